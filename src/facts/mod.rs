@@ -1,0 +1,16 @@
+//! Small shared types: names, places in a clip, readings with their source, flags.
+//! No files, no words of any language, no arithmetic of exposure.
+
+mod flag;
+mod moment;
+mod names;
+mod position;
+mod reading;
+mod taken;
+
+pub use flag::{Field, Flag};
+pub use moment::Moment;
+pub use names::{FrameNumber, NameError, RollName};
+pub use position::Position;
+pub use reading::{Confidence, Reading, Settled, Source};
+pub use taken::{KnownBy, Taken};

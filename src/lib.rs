@@ -1,0 +1,3 @@
+//! spooltalk.
+/// Version.
+pub const VERSION: &str = env!("CARGO_PKG_VERSION");
