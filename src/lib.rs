@@ -1,3 +1,6 @@
 //! spooltalk.
+pub mod facts;
+pub mod audio;
+pub mod speech;
 /// Version.
 pub const VERSION: &str = env!("CARGO_PKG_VERSION");

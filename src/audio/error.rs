@@ -1,0 +1,33 @@
+//! What can be wrong with a recording.
+
+/// Why a recording cannot be used.
+#[derive(Debug, thiserror::Error)]
+pub enum AudioError {
+    /// No bytes.
+    #[error("the file is empty (0 bytes): copy it from the phone again")]
+    Empty,
+    /// Bytes, but not of a recording.
+    #[error("this is no recording that can be read ({0})")]
+    NotAudio(String),
+    /// A container without sound.
+    #[error("no audio track in this {container} file")]
+    NoTrack {
+        /// Kind of file.
+        container: String,
+    },
+    /// A format that needs a helper program.
+    #[error("{what} needs the program ffmpeg: install it, or convert the clip to m4a or wav")]
+    NeedsFfmpeg {
+        /// What was met.
+        what: String,
+    },
+    /// Sound that stops before the end; what came before it can be used.
+    #[error("the audio breaks off at {at_s:.1} s: the file is cut short or damaged")]
+    CutShort {
+        /// Seconds that could be read.
+        at_s: f64,
+    },
+    /// The disk said no.
+    #[error(transparent)]
+    Io(#[from] std::io::Error),
+}

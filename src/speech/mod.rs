@@ -1,0 +1,14 @@
+//! Hearing: where the words of a clip come from, and how sure they are.
+//! Knows no trade: what words mean is `language`'s business.
+
+mod error;
+mod recogniser;
+mod second;
+mod transcript;
+mod words;
+
+pub use error::SpeechError;
+pub use recogniser::{Recogniser, Script};
+pub use second::{Asker, NoQuestions, Question};
+pub use transcript::{TextKind, transcript};
+pub use words::{Scored, Transcript, Utterance, Word, Wording, text_of};
