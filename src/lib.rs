@@ -1,6 +1,15 @@
-//! spooltalk.
+//! spooltalk: from a photographer's spoken notes, scans and edge prints to a
+//! checked record of every frame.
+//!
+//! Data goes one way: clips → words → mentions → statements → frames → rolls
+//! matched with scans and edge prints → settled rows → tables, pages, sidecars,
+//! archive. Rooms stand in import order: each uses only rooms above it.
+
+pub mod exposure;
 pub mod facts;
-pub mod audio;
+pub mod kit;
+pub mod roll;
 pub mod speech;
-/// Version.
+
+/// Version of the program.
 pub const VERSION: &str = env!("CARGO_PKG_VERSION");

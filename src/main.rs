@@ -1,1 +1,3 @@
-fn main() { println!("{}", spooltalk::VERSION); }
+fn main() {
+    println!("{}", spooltalk::VERSION);
+}

@@ -118,7 +118,10 @@ impl ApertureStep {
     /// series' exact values (`N = 2^(Av/2)`), not the rounded marks.
     pub fn shifted(self, from: Aperture, more: Stops) -> Option<Aperture> {
         let want = exact_av(from) - more.get();
-        let best = self.marks().into_iter().min_by(|a, b| (exact_av(*a) - want).abs().total_cmp(&(exact_av(*b) - want).abs()))?;
+        let best = self
+            .marks()
+            .into_iter()
+            .min_by(|a, b| (exact_av(*a) - want).abs().total_cmp(&(exact_av(*b) - want).abs()))?;
         ((exact_av(best) - want).abs() < 0.3).then_some(best)
     }
 }
@@ -148,6 +151,8 @@ mod tests {
             assert_eq!(t.parse::<Aperture>().unwrap().to_string(), t);
         }
         assert_eq!("f/8".parse::<Aperture>(), "8".parse());
-        assert!("".parse::<Aperture>().is_err() && "0".parse::<Aperture>().is_err() && "x".parse::<Aperture>().is_err());
+        assert!(
+            "".parse::<Aperture>().is_err() && "0".parse::<Aperture>().is_err() && "x".parse::<Aperture>().is_err()
+        );
     }
 }

@@ -39,16 +39,12 @@ impl Speed {
 
     /// A mark of `s` seconds, 0.001 to 86 400, kept to a thousandth.
     pub fn seconds_mark(s: f64) -> Option<Self> {
-        (0.001..=86_400.0)
-            .contains(&s)
-            .then(|| Self { fraction: false, thousandths: (s * 1000.0).round() as u32 })
+        (0.001..=86_400.0).contains(&s).then(|| Self { fraction: false, thousandths: (s * 1000.0).round() as u32 })
     }
 
     /// A mark of one `n`th, `n` from 1 to 100 000.
     pub fn nth(n: f64) -> Option<Self> {
-        (1.0..=100_000.0)
-            .contains(&n)
-            .then(|| Self { fraction: true, thousandths: (n * 1000.0).round() as u32 })
+        (1.0..=100_000.0).contains(&n).then(|| Self { fraction: true, thousandths: (n * 1000.0).round() as u32 })
     }
 
     /// In seconds.
@@ -201,8 +197,9 @@ const FULL: [f64; 20] = [
     4000.0, 8000.0,
 ];
 /// The marks between the full ones on a half-stop dial. Common practice.
-const HALVES: [f64; 18] = [
+const HALVES: [f64; 19] = [
     -45.0, -20.0, -10.0, -6.0, -3.0, -1.5, -0.7, 3.0, 6.0, 11.0, 23.0, 45.0, 90.0, 180.0, 350.0, 750.0, 1500.0, 3000.0,
+    6000.0,
 ];
 /// The marks between the full ones on a third-stop dial. Common practice.
 const THIRDS: [f64; 38] = [

@@ -1,0 +1,217 @@
+//! The record: one frame, one roll, one trip, settled.
+
+use serde::{Deserialize, Serialize};
+
+use crate::exposure::{Aperture, BoxSpeed, ExposureIndex, Shutter, Stops};
+use crate::facts::{Flag, FrameNumber, Moment, Position, RollName, Settled, Source, Taken};
+use crate::kit::Filters;
+
+/// What became of a frame.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "lowercase")]
+pub enum Status {
+    /// Noted and scanned.
+    Ok,
+    /// Fogged, cap on, fired by accident.
+    Wasted,
+    /// Noted, no scan.
+    Unscanned,
+    /// Scan or edge print, no note.
+    Unnoted,
+}
+
+impl Status {
+    /// The word in the `status` column.
+    pub const fn as_str(self) -> &'static str {
+        match self {
+            Self::Ok => "ok",
+            Self::Wasted => "wasted",
+            Self::Unscanned => "unscanned",
+            Self::Unnoted => "unnoted",
+        }
+    }
+}
+
+/// Words that a frame rests on, and where they were said.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Quote {
+    /// The words.
+    pub text: String,
+    /// Clip and seconds; text notes have a time of 0 or that of their subtitle.
+    pub at: Moment,
+}
+
+/// One frame: a row of the roll's table. An unknown value is `None`.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Frame {
+    /// Number on the film.
+    pub number: FrameNumber,
+    /// How sure the number is.
+    pub number_confidence: f64,
+    /// What became of it.
+    pub status: Status,
+    /// Scan files relative to `scans/`, with `/` between folders.
+    pub scans: Vec<String>,
+    /// How sure the match with its scans is, 0 to 1; 1 when there is none.
+    pub scan_confidence: f64,
+    /// When it was taken.
+    pub taken: Option<Taken>,
+    /// Where it was taken.
+    pub position: Option<Position>,
+    /// Camera, by its kit name or as said.
+    pub camera: Option<Settled<String>>,
+    /// Lens, by its kit name or as said.
+    pub lens: Option<Settled<String>>,
+    /// Film, by its kit name or as said.
+    pub film: Option<Settled<String>>,
+    /// Focal length used, mm.
+    pub focal_mm: Option<Settled<f64>>,
+    /// Speed on the box.
+    pub box_iso: Option<BoxSpeed>,
+    /// Exposure index used.
+    pub ei: Option<Settled<ExposureIndex>>,
+    /// Shutter setting.
+    pub shutter: Option<Settled<Shutter>>,
+    /// Aperture setting.
+    pub aperture: Option<Settled<Aperture>>,
+    /// Filters on the lens.
+    pub filter: Option<Settled<Filters>>,
+    /// Light lost to them.
+    pub filter_stops: Option<Stops>,
+    /// Compensation dialled or intended.
+    pub comp: Option<Settled<Stops>>,
+    /// Light, in the grammar's words.
+    pub light: Option<Settled<String>>,
+    /// Support, in the grammar's words.
+    pub support: Option<Settled<String>>,
+    /// What is in the picture, as said.
+    pub subject: Option<Settled<String>>,
+    /// Where, as said.
+    pub place: Option<Settled<String>>,
+    /// What is asked of the lab for the roll.
+    pub process: Option<Settled<String>>,
+    /// What wants a look, sorted.
+    pub flags: Vec<Flag>,
+    /// Why each flag was raised, for a reader.
+    pub reasons: Vec<(Flag, String)>,
+    /// The words that the row rests on, in the order said.
+    pub said: Vec<Quote>,
+    /// The photographer's own rating, 1 to 5, added by hand.
+    pub rating: Option<u8>,
+    /// The photographer's own remark, added by hand.
+    pub remark: Option<String>,
+}
+
+impl Frame {
+    /// A frame of which nothing is known but its number.
+    pub fn blank(number: FrameNumber, status: Status) -> Self {
+        Self {
+            number,
+            number_confidence: 1.0,
+            status,
+            scans: Vec::new(),
+            scan_confidence: 1.0,
+            taken: None,
+            position: None,
+            camera: None,
+            lens: None,
+            film: None,
+            focal_mm: None,
+            box_iso: None,
+            ei: None,
+            shutter: None,
+            aperture: None,
+            filter: None,
+            filter_stops: None,
+            comp: None,
+            light: None,
+            support: None,
+            subject: None,
+            place: None,
+            process: None,
+            flags: Vec::new(),
+            reasons: Vec::new(),
+            said: Vec::new(),
+            rating: None,
+            remark: None,
+        }
+    }
+
+    /// The least sure of the settings (shutter, aperture, filter, focal length,
+    /// film, exposure index); none when none is known.
+    pub fn confidence(&self) -> Option<f64> {
+        fn of<T>(s: &Option<Settled<T>>) -> Option<f64> {
+            s.as_ref().map(|s| s.confidence.get())
+        }
+        [of(&self.shutter), of(&self.aperture), of(&self.filter), of(&self.focal_mm), of(&self.film), of(&self.ei)]
+            .into_iter()
+            .flatten()
+            .min_by(f64::total_cmp)
+    }
+
+    /// Every source that a setting of this row came from, in their order.
+    pub fn sources(&self) -> Vec<Source> {
+        fn of<T>(s: &Option<Settled<T>>) -> &[Source] {
+            s.as_ref().map_or(&[], |s| &s.sources)
+        }
+        let all = [
+            of(&self.shutter),
+            of(&self.aperture),
+            of(&self.filter),
+            of(&self.focal_mm),
+            of(&self.film),
+            of(&self.ei),
+            of(&self.comp),
+            of(&self.camera),
+            of(&self.lens),
+            of(&self.light),
+            of(&self.support),
+            of(&self.subject),
+            of(&self.place),
+        ];
+        let mut sources: Vec<Source> = all.into_iter().flatten().copied().collect();
+        sources.sort();
+        sources.dedup();
+        sources
+    }
+
+    /// Raises a flag with its reason, once.
+    pub fn flag(&mut self, flag: Flag, reason: impl Into<String>) {
+        if let Err(i) = self.flags.binary_search(&flag) {
+            self.flags.insert(i, flag);
+            self.reasons.push((flag, reason.into()));
+        }
+    }
+}
+
+/// One roll, or one case of cut film.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Roll {
+    /// Its name.
+    pub name: RollName,
+    /// Camera it was in.
+    pub camera: Option<String>,
+    /// Film.
+    pub film: Option<String>,
+    /// Exposure index.
+    pub ei: Option<ExposureIndex>,
+    /// Process asked for.
+    pub process: Option<String>,
+    /// Frames that the film holds by its format.
+    pub capacity: Option<u16>,
+    /// Frames in film order.
+    pub frames: Vec<Frame>,
+    /// Scan files in the roll's folder that are no frame (index sheets, test scans).
+    pub other_scans: Vec<String>,
+    /// Remarks on the whole roll, for the summary and the lab.
+    pub remarks: Vec<String>,
+}
+
+/// One trip.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Trip {
+    /// The trip folder's name.
+    pub name: String,
+    /// Rolls, in order of their names.
+    pub rolls: Vec<Roll>,
+}
