@@ -5,6 +5,7 @@
 //! matched with scans and edge prints → settled rows → tables, pages, sidecars,
 //! archive. Rooms stand in import order: each uses only rooms above it.
 
+pub mod audio;
 pub mod exposure;
 pub mod facts;
 pub mod kit;
