@@ -114,6 +114,13 @@ impl ApertureStep {
         }
     }
 
+    /// The exact APEX aperture value that a mark of this series stands for, on its grid
+    /// (`N = 2^(Av/2)`): 5 for f/5.6. None when the series has no such mark.
+    pub fn exact_av(self, aperture: Aperture) -> Option<f64> {
+        let exact = (aperture.av() / self.stops()).round() * self.stops();
+        self.marks().contains(&aperture).then_some(exact)
+    }
+
     /// The mark nearest to a shift of `more` light from `from`, with the
     /// series' exact values (`N = 2^(Av/2)`), not the rounded marks.
     pub fn shifted(self, from: Aperture, more: Stops) -> Option<Aperture> {

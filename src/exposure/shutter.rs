@@ -237,6 +237,18 @@ impl ShutterStep {
             Self::Third => 1.0 / 3.0,
         }
     }
+
+    /// The exact APEX time value that a mark of this series stands for, on its grid
+    /// (`t = 2^-Tv`): 7 for 1/125. Old marks stand for themselves. None when the
+    /// series has no such mark.
+    pub fn exact_tv(self, speed: Speed) -> Option<f64> {
+        let marked = -speed.seconds().log2();
+        let exact = match self {
+            Self::Old => marked,
+            _ => (marked / self.stops()).round() * self.stops(),
+        };
+        self.marks().contains(&speed).then_some(exact)
+    }
 }
 
 #[cfg(test)]

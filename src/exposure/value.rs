@@ -1,14 +1,20 @@
 //! Exposure values and differences of exposure.
 
+use std::iter::Sum;
+use std::ops::{Add, Neg, Sub};
+
 use serde::{Deserialize, Serialize};
 
-use super::{Aperture, ExposureIndex, Shutter};
+use super::{Aperture, ApertureStep, ExposureIndex, Shutter, ShutterStep};
 
 /// A change of exposure in stops (powers of two). Plus is more light on the film.
 #[derive(Debug, Clone, Copy, PartialEq, PartialOrd, Default, Serialize, Deserialize)]
 pub struct Stops(f64);
 
 impl Stops {
+    /// No change.
+    pub const ZERO: Self = Self(0.0);
+
     /// A change of `n` stops.
     pub const fn new(n: f64) -> Self {
         Self(n)
@@ -17,6 +23,59 @@ impl Stops {
     /// In stops.
     pub const fn get(self) -> f64 {
         self.0
+    }
+
+    /// Without its sign.
+    pub const fn size(self) -> Self {
+        Self(self.0.abs())
+    }
+
+    /// To the nearest third, as photographers write it: `+1 1/3`, `-2/3`, `0`.
+    ///
+    /// ```
+    /// use spooltalk::exposure::Stops;
+    /// assert_eq!(Stops::new(4.322).in_thirds(), "+4 1/3");
+    /// assert_eq!(Stops::new(-0.585).in_thirds(), "-2/3");
+    /// ```
+    pub fn in_thirds(self) -> String {
+        let thirds = (self.0 * 3.0).round() as i64;
+        let sign = match thirds {
+            0 => return "0".to_owned(),
+            1.. => '+',
+            _ => '-',
+        };
+        match (thirds.abs() / 3, thirds.abs() % 3) {
+            (whole, 0) => format!("{sign}{whole}"),
+            (0, part) => format!("{sign}{part}/3"),
+            (whole, part) => format!("{sign}{whole} {part}/3"),
+        }
+    }
+}
+
+impl Add for Stops {
+    type Output = Self;
+    fn add(self, other: Self) -> Self {
+        Self(self.0 + other.0)
+    }
+}
+
+impl Sub for Stops {
+    type Output = Self;
+    fn sub(self, other: Self) -> Self {
+        Self(self.0 - other.0)
+    }
+}
+
+impl Neg for Stops {
+    type Output = Self;
+    fn neg(self) -> Self {
+        Self(-self.0)
+    }
+}
+
+impl Sum for Stops {
+    fn sum<I: Iterator<Item = Self>>(all: I) -> Self {
+        Self(all.map(Self::get).sum())
     }
 }
 
@@ -34,6 +93,20 @@ impl ExposureValue {
     /// Source: APEX, `Ev = Av + Tv`, as in Exif 3.0 (CIPA DC-008-2023).
     pub fn of(aperture: Aperture, shutter: Shutter) -> Option<Self> {
         shutter.seconds().map(|t| Self(aperture.av() - t.log2()))
+    }
+
+    /// Of the exact values that the marks of two series stand for, so that
+    /// 1/125 at f/16 is 15 and not 14.966. None when a mark is not in its series.
+    pub fn of_exact(aperture: (Aperture, ApertureStep), shutter: (Shutter, ShutterStep)) -> Option<Self> {
+        let av = aperture.1.exact_av(aperture.0)?;
+        let tv = shutter.1.exact_tv(shutter.0.speed()?)?;
+        Some(Self(av + tv))
+    }
+
+    /// Referred to ISO 100: the same settings on a film rated faster mean less
+    /// light in the scene. `EV − log2(EI / 100)`. Source: APEX, `Ev = Bv + Sv`.
+    pub fn at_iso_100(self, ei: ExposureIndex) -> Self {
+        Self(self.0 - (f64::from(ei.get()) / 100.0).log2())
     }
 
     /// As a number.
@@ -55,6 +128,41 @@ impl ExposureValue {
 /// Exposure value referred to ISO 100 at the index used:
 /// `EV − log2(EI / 100)`. Source: APEX, `Ev = Bv + Sv`.
 pub fn ev100(aperture: Aperture, shutter: Shutter, ei: ExposureIndex) -> Option<ExposureValue> {
-    let ev = ExposureValue::of(aperture, shutter)?;
-    Some(ExposureValue(ev.0 - (f64::from(ei.get()) / 100.0).log2()))
+    ExposureValue::of(aperture, shutter).map(|ev| ev.at_iso_100(ei))
+}
+
+/// What the scene was metered at, from EV100 of the settings: the light lost to
+/// filters and the compensation intended are not the scene's own.
+/// Check: 1/125 at f/5.6, EI 100, through two stops of filter is EV100 11.9 and scene 13.9.
+pub fn scene_ev100(settings: ExposureValue, filter_loss: Stops, compensation: Stops) -> ExposureValue {
+    ExposureValue(settings.0 + filter_loss.0 + compensation.0)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn thirds_read_as_a_photographer_writes_them() {
+        let cases = [(0.1, "0"), (1.0, "+1"), (-1.0, "-1"), (1.322, "+1 1/3"), (0.66, "+2/3"), (-2.667, "-2 2/3")];
+        for (stops, text) in cases {
+            assert_eq!(Stops::new(stops).in_thirds(), text);
+        }
+    }
+
+    #[test]
+    fn more_light_is_a_lower_value() {
+        let (a, b) = (ExposureValue::new(12.0), ExposureValue::new(13.5));
+        assert_eq!(a.over(b), Stops::new(1.5));
+        assert_eq!(b.opened_by(Stops::new(1.5)), a);
+        assert_eq!([Stops::new(1.0), Stops::new(0.5)].into_iter().sum::<Stops>() - Stops::new(2.0), -Stops::new(0.5));
+    }
+
+    #[test]
+    fn a_filter_and_compensation_are_not_the_scene() {
+        let settings = ev100("5.6".parse().unwrap(), Shutter::fraction(125), ExposureIndex::new(100).unwrap()).unwrap();
+        assert!((scene_ev100(settings, Stops::new(2.0), Stops::ZERO).get() - 13.9).abs() < 0.05);
+        // Full sun with one stop dialled in is set at EV 14.
+        assert_eq!(scene_ev100(ExposureValue::new(14.0), Stops::ZERO, Stops::new(1.0)).get(), 15.0);
+    }
 }
