@@ -9,6 +9,7 @@ pub mod audio;
 pub mod exposure;
 pub mod facts;
 pub mod kit;
+pub mod language;
 pub mod roll;
 pub mod speech;
 
