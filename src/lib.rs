@@ -6,6 +6,7 @@
 //! archive. Rooms stand in import order: each uses only rooms above it.
 
 pub mod audio;
+pub mod cli;
 pub mod exposure;
 pub mod facts;
 pub mod kit;

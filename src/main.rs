@@ -1,3 +1,7 @@
-fn main() {
-    println!("{}", spooltalk::VERSION);
+//! Arguments in, exit code out.
+
+use std::process::ExitCode;
+
+fn main() -> ExitCode {
+    spooltalk::cli::run(std::env::args_os()).into()
 }

@@ -1,0 +1,79 @@
+//! `spooltalk parse`: text in, one note a line; one JSON object a line out.
+
+use std::fs::File;
+use std::io::{self, BufRead, BufReader, BufWriter, Write, stdin, stdout};
+use std::path::Path;
+
+use crate::cli::Exit;
+use crate::cli::args::ParseArgs;
+use crate::cli::failure::{Failure, reader_gone};
+use crate::cli::settle::{self, Places};
+use crate::language::Language;
+
+/// Longest line that is read as one note, in bytes; a longer one is some other kind of file.
+const LONGEST: usize = 1 << 20;
+
+/// Reads notes and prints what each records. Blank lines are no notes and are not counted.
+pub fn parse(args: &ParseArgs) -> Result<Exit, Failure> {
+    let kit = settle::kit(args.kit.as_deref(), None, &Places::usual())?;
+    let language = Language::english(kit);
+    let from: Box<dyn BufRead> = if args.file == Path::new("-") {
+        Box::new(BufReader::new(stdin().lock()))
+    } else {
+        Box::new(BufReader::new(File::open(&args.file).map_err(|e| Failure::at(&args.file, e))?))
+    };
+    let name = if args.file == Path::new("-") { Path::new("standard input") } else { &args.file };
+    match notes(from, BufWriter::new(stdout().lock()), |n, text| {
+        let note = language.read(text);
+        if args.explain { format!("{n}: {text}\n{}", note.explain().trim_end()) } else { note.json(n).to_string() }
+    }) {
+        Err(e) if reader_gone(&e) => Ok(Exit::Done),
+        Err(e) => Err(Failure::at(name, e)),
+        Ok(()) => Ok(Exit::Done),
+    }
+}
+
+/// Answers every note of `from` on a line of `to`, as soon as it can be.
+fn notes(mut from: impl BufRead, mut to: impl Write, answer: impl Fn(usize, &str) -> String) -> io::Result<()> {
+    let (mut line, mut number) = (Vec::new(), 0);
+    loop {
+        line.clear();
+        if io::Read::take(&mut from, LONGEST as u64).read_until(b'\n', &mut line)? == 0 {
+            return to.flush();
+        }
+        if line.len() == LONGEST {
+            return Err(io::Error::other(format!("line {} is longer than a note can be", number + 1)));
+        }
+        let text = String::from_utf8_lossy(&line);
+        let text = text.trim_start_matches('\u{FEFF}').trim();
+        if text.is_empty() {
+            continue;
+        }
+        number += 1;
+        to.write_all(answer(number, text).as_bytes())?;
+        to.write_all(b"\n")?;
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn answered(text: &[u8]) -> io::Result<String> {
+        let mut out = Vec::new();
+        notes(text, &mut out, |n, t| format!("{n}:{t}"))?;
+        Ok(String::from_utf8(out).unwrap())
+    }
+
+    #[test]
+    fn notes_are_counted_without_blank_lines() {
+        assert_eq!(answered(b"\xEF\xBB\xBFf8\r\n\n  \nf11").unwrap(), "1:f8\n2:f11\n");
+        assert_eq!(answered(b"").unwrap(), "");
+        assert_eq!(answered(b"f\xff8\n").unwrap(), "1:f\u{FFFD}8\n");
+    }
+
+    #[test]
+    fn an_endless_line_is_refused() {
+        assert!(answered(&vec![b'x'; LONGEST + 5]).unwrap_err().to_string().contains("line 1"));
+    }
+}

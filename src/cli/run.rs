@@ -1,0 +1,54 @@
+//! From arguments to an exit code.
+
+use std::ffi::OsString;
+
+use clap::Parser;
+use tracing_subscriber::filter::LevelFilter;
+
+use super::args::{Cli, Command};
+use super::failure::Failure;
+use super::{Exit, commands};
+
+/// Runs the program with these arguments, its own name first.
+pub fn run(args: impl IntoIterator<Item = OsString>) -> Exit {
+    let cli = match Cli::try_parse_from(args) {
+        Ok(cli) => cli,
+        Err(e) => {
+            // Help and version come this way too; a reader that has gone is no fault.
+            let _ = e.print();
+            return if e.use_stderr() { Exit::Usage } else { Exit::Done };
+        }
+    };
+    tell(cli.quiet, cli.verbose);
+    command(cli).unwrap_or_else(|Failure { exit, why }| {
+        eprintln!("spooltalk: {why}");
+        exit
+    })
+}
+
+fn command(cli: Cli) -> Result<Exit, Failure> {
+    match cli.command {
+        Command::Parse(args) => commands::parse(&args),
+        Command::Man(args) => commands::man(&args),
+        Command::Completions { shell } => commands::completions(shell),
+    }
+}
+
+/// Sets up what `-q` and `-v` say, on standard error.
+fn tell(quiet: bool, verbose: u8) {
+    let level = match (quiet, verbose) {
+        (true, _) => LevelFilter::ERROR,
+        (_, 0) => LevelFilter::WARN,
+        (_, 1) => LevelFilter::INFO,
+        (_, 2) => LevelFilter::DEBUG,
+        _ => LevelFilter::TRACE,
+    };
+    // A second run in one process, as in tests, keeps the first setting.
+    let _ = tracing_subscriber::fmt()
+        .with_max_level(level)
+        .with_writer(std::io::stderr)
+        .without_time()
+        .with_target(false)
+        .with_ansi(std::io::IsTerminal::is_terminal(&std::io::stderr()))
+        .try_init();
+}
