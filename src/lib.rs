@@ -11,6 +11,7 @@ pub mod exposure;
 pub mod facts;
 pub mod kit;
 pub mod language;
+pub mod report;
 pub mod roll;
 pub mod speech;
 

@@ -1,0 +1,115 @@
+//! What could not be used, why, and what to do about it. One bad input never
+//! stops a trip: it is named here, and the exit code remembers.
+
+use std::fmt;
+use std::path::{Path, PathBuf};
+
+use serde::Serialize;
+
+/// How much of an input was lost.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
+#[serde(rename_all = "lowercase")]
+pub enum Loss {
+    /// Nothing of it was used.
+    Whole,
+    /// What came before the fault was used.
+    Part,
+}
+
+/// An input that was not used, or not wholly.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Unusable {
+    /// The file or folder.
+    pub path: PathBuf,
+    /// How much was lost.
+    pub loss: Loss,
+    /// What is wrong with it: one fact, lower case.
+    pub why: String,
+    /// What the photographer can do; empty when there is nothing.
+    pub advice: String,
+}
+
+impl fmt::Display for Unusable {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{}: {}", self.path.display(), self.why)?;
+        if self.loss == Loss::Part {
+            f.write_str("; what came before it was used")?;
+        }
+        if self.advice.is_empty() { Ok(()) } else { write!(f, " ({})", self.advice) }
+    }
+}
+
+/// All that was unusable in a run, by path.
+#[derive(Debug, Clone, Default, PartialEq, Eq, Serialize)]
+#[serde(transparent)]
+pub struct Report {
+    unusable: Vec<Unusable>,
+}
+
+impl Report {
+    /// Nothing of `path` could be used.
+    pub fn unusable(&mut self, path: impl AsRef<Path>, why: impl fmt::Display, advice: impl Into<String>) {
+        self.add(path.as_ref(), Loss::Whole, why, advice.into());
+    }
+
+    /// `path` was used up to a fault.
+    pub fn partly(&mut self, path: impl AsRef<Path>, why: impl fmt::Display, advice: impl Into<String>) {
+        self.add(path.as_ref(), Loss::Part, why, advice.into());
+    }
+
+    /// Takes in what another part of the run could not use.
+    pub fn merge(&mut self, other: Self) {
+        for entry in other.unusable {
+            self.insert(entry);
+        }
+    }
+
+    /// Whether everything was usable.
+    pub fn is_clean(&self) -> bool {
+        self.unusable.is_empty()
+    }
+
+    /// The unusable inputs, by path, whichever order they were found in.
+    pub fn entries(&self) -> &[Unusable] {
+        &self.unusable
+    }
+
+    fn add(&mut self, path: &Path, loss: Loss, why: impl fmt::Display, advice: String) {
+        self.insert(Unusable { path: path.to_owned(), loss, why: why.to_string(), advice });
+    }
+
+    /// Keeps the order by path, and says nothing twice.
+    fn insert(&mut self, entry: Unusable) {
+        let at = self.unusable.partition_point(|u| (&u.path, u.loss, &u.why) < (&entry.path, entry.loss, &entry.why));
+        if self.unusable.get(at) != Some(&entry) {
+            self.unusable.insert(at, entry);
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn each_input_is_named_once_with_what_to_do() {
+        let mut report = Report::default();
+        report.unusable("notes/b.m4a", "is empty", "record it again");
+        report.partly("notes/a.m4a", "audio breaks off at 0:42 of 1:10", "");
+        let mut other = Report::default();
+        other.unusable("notes/b.m4a", "is empty", "record it again");
+        report.merge(other);
+        let lines: Vec<String> = report.entries().iter().map(ToString::to_string).collect();
+        assert_eq!(
+            lines,
+            [
+                "notes/a.m4a: audio breaks off at 0:42 of 1:10; what came before it was used",
+                "notes/b.m4a: is empty (record it again)"
+            ]
+        );
+        assert!(!report.is_clean() && Report::default().is_clean());
+        let json = serde_json::to_value(&report).unwrap();
+        assert_eq!(json[0]["loss"], "part");
+        assert_eq!(json[1]["path"], "notes/b.m4a");
+    }
+}

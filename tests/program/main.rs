@@ -1,0 +1,4 @@
+//! The program as its users meet it: every test has its own trip and no network.
+
+mod builder;
+mod imports;
