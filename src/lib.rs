@@ -13,7 +13,9 @@ pub mod kit;
 pub mod language;
 pub mod report;
 pub mod roll;
+pub mod scans;
 pub mod speech;
+pub mod trip;
 
 /// Version of the program.
 pub const VERSION: &str = env!("CARGO_PKG_VERSION");

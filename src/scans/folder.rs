@@ -1,0 +1,111 @@
+//! One roll's scans, from its files.
+
+use std::path::{Path, PathBuf};
+
+use rayon::prelude::*;
+
+use crate::facts::RollName;
+
+use super::{
+    KnownFrom, NamePattern, Scan, ScanError, ScanFolder, ScanKind, ScanNumber, Tags, is_blank, names_say, tags,
+};
+
+/// Compressed pictures up to this size are looked at in any case; larger ones
+/// only when they are much smaller than their neighbours, as empty ones are.
+const ALWAYS_LOOK: u64 = 1 << 20;
+/// Uncompressed pictures above this size are not looked at.
+const LARGEST_LOOK: u64 = 64 << 20;
+
+/// Reads one roll's scans: names, tags, and whether they show anything.
+///
+/// `files` lie under `scans_root`, the trip's `scans/`; `capacity` is how many
+/// frames the film holds. A file that cannot be read stands in the roll by its
+/// name, and is reported.
+pub fn read_folder(
+    scans_root: &Path,
+    roll: &RollName,
+    files: &[PathBuf],
+    capacity: u16,
+    patterns: &[NamePattern],
+) -> (ScanFolder, Vec<ScanError>) {
+    let paths: Vec<String> = files.iter().map(|f| relative(f, scans_root)).collect();
+    let within: Vec<&str> = paths.iter().map(|p| p.split_once('/').map_or(p.as_str(), |(_, rest)| rest)).collect();
+    let said = names_say(&within, roll, capacity, patterns);
+    let sizes: Vec<u64> = files.iter().map(|f| f.metadata().map_or(0, |m| m.len())).collect();
+    let usual = median(&sizes);
+    let seen: Vec<Seen> = files
+        .par_iter()
+        .zip(&said)
+        .zip(&sizes)
+        .map(|((file, said), &size)| match said.kind {
+            ScanKind::Frame => look(file, size, usual),
+            _ => Seen::default(),
+        })
+        .collect();
+    let mut errors = Vec::new();
+    let mut scans: Vec<Scan> = Vec::new();
+    for ((path, said), seen) in paths.into_iter().zip(said).zip(seen) {
+        errors.extend(seen.errors);
+        scans.push(Scan {
+            path,
+            kind: said.kind,
+            number: said.number.or_else(|| seen.tags.as_ref().and_then(described)),
+            picture: said.picture,
+            scanned: seen.tags.and_then(|t| t.scanned),
+            is_blank: seen.blank,
+            film_code: None,
+        });
+    }
+    scans.sort_by_key(|s| s.picture);
+    (ScanFolder { roll: roll.clone(), scans }, errors)
+}
+
+#[derive(Default)]
+struct Seen {
+    tags: Option<Tags>,
+    blank: bool,
+    errors: Vec<ScanError>,
+}
+
+fn look(file: &Path, size: u64, usual: u64) -> Seen {
+    let mut seen = Seen::default();
+    match tags(file) {
+        Ok(t) => seen.tags = Some(t),
+        Err(e) => {
+            seen.errors.push(e);
+            return seen;
+        }
+    }
+    let packed = !file.extension().is_some_and(|e| e.to_string_lossy().to_lowercase().starts_with("tif"));
+    let worth = if packed { size <= ALWAYS_LOOK || size * 3 < usual } else { size <= LARGEST_LOOK };
+    if worth {
+        match is_blank(file) {
+            Ok(blank) => seen.blank = blank,
+            Err(e) => seen.errors.push(e),
+        }
+    }
+    seen
+}
+
+/// A frame named in a description (`frame 12`), else the scanner's own count.
+fn described(tags: &Tags) -> Option<ScanNumber> {
+    let pattern = |p: &str| NamePattern::new(p).expect("a good pattern");
+    let said = tags.description.as_deref().and_then(|d| {
+        ["frame {frame}", "{any} frame {frame}", "frame {frame} {any}"].iter().find_map(|p| pattern(p).read(d))
+    });
+    match said {
+        Some(found) => Some(ScanNumber { value: found.value, a: found.a, known: KnownFrom::Word }),
+        None => tags.image_number.map(|value| ScanNumber { value, a: false, known: KnownFrom::Counter }),
+    }
+}
+
+fn relative(path: &Path, base: &Path) -> String {
+    let rest = path.strip_prefix(base).unwrap_or(path);
+    rest.components().map(|c| c.as_os_str().to_string_lossy()).collect::<Vec<_>>().join("/")
+}
+
+fn median(sizes: &[u64]) -> u64 {
+    let mut sorted = sizes.to_vec();
+    sorted.sort_unstable();
+    sorted.get(sorted.len() / 2).copied().unwrap_or(0)
+}

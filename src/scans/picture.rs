@@ -1,0 +1,75 @@
+//! Whether a scan shows anything.
+
+use std::path::Path;
+
+use image::GrayImage;
+use image::imageops::FilterType;
+
+use super::ScanError;
+
+/// Light and dark within this share of the full range: nothing to see.
+const FLAT: u8 = 12;
+/// Darker than this all over: a black positive, a frame never exposed.
+const BLACK: u8 = 28;
+/// Lighter than this all over: clear film, or fogged through.
+const CLEAR: u8 = 238;
+/// Side of the small picture that is judged.
+const SIDE: u32 = 96;
+
+/// Whether the picture in a file is nearly all black, clear or of one tone.
+///
+/// # Errors
+/// [`ScanError`] when the file cannot be read or is no whole picture.
+pub fn is_blank(path: &Path) -> Result<bool, ScanError> {
+    let broken = |e: image::ImageError| match e {
+        image::ImageError::IoError(io) if io.kind() != std::io::ErrorKind::UnexpectedEof => {
+            ScanError::Unreadable { path: path.to_owned(), why: io.to_string() }
+        }
+        e => ScanError::Broken { path: path.to_owned(), why: e.to_string() },
+    };
+    let reader = image::ImageReader::open(path).and_then(image::ImageReader::with_guessed_format);
+    let reader = reader.map_err(|e| ScanError::Unreadable { path: path.to_owned(), why: e.to_string() })?;
+    let picture = reader.decode().map_err(broken)?;
+    Ok(shows_nothing(&picture.resize(SIDE, SIDE, FilterType::Triangle).to_luma8()))
+}
+
+/// The tones of all but the brightest and darkest few per cent, without the
+/// outer tenth, where a holder or the film's edge may show.
+fn shows_nothing(small: &GrayImage) -> bool {
+    let (w, h) = small.dimensions();
+    let inner = |x: u32, y: u32| x * 10 >= w && x * 10 < w * 9 && y * 10 >= h && y * 10 < h * 9;
+    let mut tones: Vec<u8> =
+        small.enumerate_pixels().filter(|(x, y, _)| inner(*x, *y)).map(|(_, _, p)| p.0[0]).collect();
+    if tones.is_empty() {
+        return false;
+    }
+    tones.sort_unstable();
+    let at = |share: usize| tones[(tones.len() - 1) * share / 100];
+    let (dark, light) = (at(2), at(98));
+    light - dark <= FLAT || light <= BLACK || dark >= CLEAR
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn picture(tone: impl Fn(u32, u32) -> u8) -> GrayImage {
+        GrayImage::from_fn(90, 60, |x, y| image::Luma([tone(x, y)]))
+    }
+
+    #[test]
+    fn black_and_clear_frames_show_nothing() {
+        let grain = |x: u32, y: u32| ((x * 7 + y * 13) % 9) as u8;
+        assert!(shows_nothing(&picture(grain)));
+        assert!(shows_nothing(&picture(|x, y| 246 + grain(x, y))));
+        assert!(shows_nothing(&picture(|x, y| if x < 5 || y < 3 { 255 } else { grain(x, y) })), "a holder's edge");
+    }
+
+    #[test]
+    fn a_night_picture_shows_something() {
+        // A street lamp and its pool of light on a tenth of the frame.
+        let night = picture(|x, y| if (40..58).contains(&x) && (20..42).contains(&y) { 180 } else { 10 });
+        assert!(!shows_nothing(&night));
+        assert!(!shows_nothing(&picture(|x, _| 120 + (x / 3) as u8)), "a misty sea");
+    }
+}

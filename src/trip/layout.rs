@@ -1,0 +1,275 @@
+//! Which folder of a trip holds what.
+//!
+//! ```text
+//! TRIP/kit.toml       what the photographer owns
+//! TRIP/notes/         clips and texts, any depth
+//! TRIP/scans/ROLL/    pictures, one folder a roll
+//! TRIP/rebate/        ROLL.csv, ROLL.txt, or ROLL/ with pictures of the film edge
+//! ```
+
+use std::path::{Path, PathBuf};
+
+use crate::facts::RollName;
+
+use super::{PassedOver, files_under};
+
+/// Why a trip cannot be read at all.
+#[derive(Debug, thiserror::Error)]
+pub enum TripError {
+    /// Not a folder.
+    #[error("{0}: no such folder: expected a trip with notes/, scans/ or rebate/ in it")]
+    NoFolder(PathBuf),
+    /// Nothing in it to work on.
+    #[error("{0}: nothing to do: expected notes/, scans/ or rebate/ with files in them")]
+    Empty(PathBuf),
+}
+
+/// How a note is read.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum NoteKind {
+    /// A recording.
+    Clip,
+    /// Text or a transcript that someone already has.
+    Text,
+}
+
+/// A note.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct NoteFile {
+    /// Where it lies.
+    pub path: PathBuf,
+    /// Its path relative to `notes/`, with `/` between folders.
+    pub name: String,
+    /// How it is read.
+    pub kind: NoteKind,
+}
+
+/// The scans of one roll.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct RollScans {
+    /// The roll, named as its folder.
+    pub roll: RollName,
+    /// Its picture files in natural order.
+    pub files: Vec<PathBuf>,
+}
+
+/// How edge prints are given.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum RebateKind {
+    /// A table, typed off.
+    Table,
+    /// Lines in the kit's imprint pattern, typed off.
+    Lines,
+    /// Pictures of strips or frames with their edge.
+    Pictures,
+}
+
+/// The edge prints of one roll.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct RebateFiles {
+    /// The roll, named as its file or folder.
+    pub roll: RollName,
+    /// How they are given.
+    pub kind: RebateKind,
+    /// The file, or the pictures in natural order.
+    pub files: Vec<PathBuf>,
+}
+
+/// A trip's files, sorted by what they are.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct TripLayout {
+    /// The trip folder.
+    pub root: PathBuf,
+    /// Its name.
+    pub name: String,
+    /// The kit file, when there is one.
+    pub kit: Option<PathBuf>,
+    /// Notes in natural order.
+    pub notes: Vec<NoteFile>,
+    /// Scans, roll by roll.
+    pub scans: Vec<RollScans>,
+    /// Edge prints, roll by roll.
+    pub rebate: Vec<RebateFiles>,
+    /// What was not taken, and why.
+    pub passed_over: Vec<PassedOver>,
+}
+
+const CLIPS: [&str; 11] = ["m4a", "mp4", "mov", "3gp", "caf", "mp3", "wav", "flac", "ogg", "opus", "webm"];
+const MORE_CLIPS: [&str; 6] = ["mkv", "aac", "m4v", "aif", "aiff", "oga"];
+const TEXTS: [&str; 4] = ["txt", "md", "srt", "vtt"];
+const PICTURES: [&str; 5] = ["tif", "tiff", "jpg", "jpeg", "png"];
+/// Raw files of scanners and digital cameras, taken by name only.
+const RAWS: [&str; 13] = ["dng", "raw", "fff", "3fr", "iiq", "cr2", "cr3", "nef", "arw", "raf", "rw2", "orf", "pef"];
+
+/// Whether files with this extension are raw files, known by name only.
+pub fn is_raw(extension: &str) -> bool {
+    RAWS.contains(&extension.to_lowercase().as_str())
+}
+
+fn extension(path: &Path) -> String {
+    path.extension().map(|e| e.to_string_lossy().to_lowercase()).unwrap_or_default()
+}
+
+/// A path relative to `base`, with `/` between folders.
+fn relative(path: &Path, base: &Path) -> String {
+    let rest = path.strip_prefix(base).unwrap_or(path);
+    rest.components().map(|c| c.as_os_str().to_string_lossy()).collect::<Vec<_>>().join("/")
+}
+
+impl TripLayout {
+    /// Sorts the files of a trip.
+    ///
+    /// # Errors
+    /// [`TripError`] when the folder is not there or holds nothing to work on.
+    pub fn read(root: &Path) -> Result<Self, TripError> {
+        if !root.is_dir() {
+            return Err(TripError::NoFolder(root.to_owned()));
+        }
+        let full = root.canonicalize().unwrap_or_else(|_| root.to_owned());
+        let mut layout = Self {
+            root: root.to_owned(),
+            name: full.file_name().map_or_else(|| "trip".to_owned(), |n| n.to_string_lossy().into_owned()),
+            kit: Some(root.join("kit.toml")).filter(|k| k.is_file()),
+            notes: Vec::new(),
+            scans: Vec::new(),
+            rebate: Vec::new(),
+            passed_over: Vec::new(),
+        };
+        layout.find_notes();
+        layout.find_scans();
+        layout.find_rebate();
+        if layout.notes.is_empty() && layout.scans.is_empty() && layout.rebate.is_empty() {
+            return Err(TripError::Empty(root.to_owned()));
+        }
+        Ok(layout)
+    }
+
+    fn files_of(&mut self, folder: &str) -> (PathBuf, Vec<PathBuf>) {
+        let dir = self.root.join(folder);
+        let walked = files_under(&dir, &self.root);
+        self.passed_over.extend(walked.passed_over);
+        (dir, walked.files)
+    }
+
+    fn pass_over(&mut self, path: PathBuf, why: &str) {
+        self.passed_over.push(PassedOver { path, why: why.to_owned() });
+    }
+
+    fn find_notes(&mut self) {
+        let (dir, files) = self.files_of("notes");
+        for path in files {
+            let ext = extension(&path);
+            let kind = match ext.as_str() {
+                e if CLIPS.contains(&e) || MORE_CLIPS.contains(&e) => NoteKind::Clip,
+                e if TEXTS.contains(&e) => NoteKind::Text,
+                _ => {
+                    self.pass_over(path, "no clip or text that spooltalk knows: convert it to m4a, wav or txt");
+                    continue;
+                }
+            };
+            self.notes.push(NoteFile { name: relative(&path, &dir), path, kind });
+        }
+    }
+
+    fn find_scans(&mut self) {
+        let (dir, files) = self.files_of("scans");
+        for path in files {
+            let ext = extension(&path);
+            if !PICTURES.contains(&ext.as_str()) && !is_raw(&ext) {
+                // Sidecars and listings of the lab are not an error.
+                if !["xmp", "txt", "csv", "xml", "pdf", "md5", "html"].contains(&ext.as_str()) {
+                    self.pass_over(path, "no picture that spooltalk knows: expected tif, jpg, png or a raw file");
+                }
+                continue;
+            }
+            let name = relative(&path, &dir);
+            // A picture that lies loose in scans/ belongs to a roll of that name.
+            let folder = name.split_once('/').map_or("scans", |(folder, _)| folder);
+            let Ok(roll) = RollName::new(folder) else {
+                self.pass_over(path, "its folder's name holds no letter or digit: name it after the roll");
+                continue;
+            };
+            match self.scans.iter_mut().find(|s| s.roll.as_str() == roll.as_str()) {
+                Some(scans) => scans.files.push(path),
+                None => self.scans.push(RollScans { roll, files: vec![path] }),
+            }
+        }
+    }
+
+    fn find_rebate(&mut self) {
+        let (dir, files) = self.files_of("rebate");
+        for path in files {
+            let name = relative(&path, &dir);
+            let ext = extension(&path);
+            let folder = name.split_once('/').map(|(folder, _)| folder.to_owned());
+            let kind = match ext.as_str() {
+                "csv" | "tsv" => RebateKind::Table,
+                "txt" => RebateKind::Lines,
+                e if PICTURES.contains(&e) => RebateKind::Pictures,
+                _ => {
+                    self.pass_over(path, "no edge print that spooltalk knows: expected csv, txt or pictures");
+                    continue;
+                }
+            };
+            let stem = path.file_stem().map(|s| s.to_string_lossy().into_owned()).unwrap_or_default();
+            let Ok(roll) = RollName::new(folder.as_deref().unwrap_or(&stem)) else {
+                self.pass_over(path, "its name holds no letter or digit: name it after the roll");
+                continue;
+            };
+            let same = |r: &&mut RebateFiles| r.kind == kind && kind == RebateKind::Pictures && r.roll == roll;
+            match self.rebate.iter_mut().find(same) {
+                Some(there) => there.files.push(path),
+                None => self.rebate.push(RebateFiles { roll, kind, files: vec![path] }),
+            }
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn trip(names: &[&str]) -> tempfile::TempDir {
+        let dir = tempfile::tempdir().unwrap();
+        for name in names {
+            let path = dir.path().join(name);
+            std::fs::create_dir_all(path.parent().unwrap()).unwrap();
+            std::fs::write(path, "").unwrap();
+        }
+        dir
+    }
+
+    #[test]
+    fn each_file_is_what_its_folder_says() {
+        let dir = trip(&[
+            "kit.toml",
+            "notes/day 1/b.m4a",
+            "notes/a.TXT",
+            "notes/c.xyz",
+            "scans/R07/2.tif",
+            "scans/R07/sub/10.dng",
+            "scans/loose.jpg",
+            "scans/R07/readme.txt",
+            "rebate/7.csv",
+            "rebate/8/1.png",
+            "rebate/8/2.png",
+        ]);
+        let layout = TripLayout::read(dir.path()).unwrap();
+        assert!(layout.kit.is_some());
+        let notes: Vec<_> = layout.notes.iter().map(|n| (n.name.as_str(), n.kind)).collect();
+        assert_eq!(notes, [("a.TXT", NoteKind::Text), ("day 1/b.m4a", NoteKind::Clip)]);
+        let scans: Vec<_> = layout.scans.iter().map(|s| (s.roll.as_str(), s.files.len())).collect();
+        assert_eq!(scans, [("scans", 1), ("R07", 2)]);
+        let rebate: Vec<_> = layout.rebate.iter().map(|r| (r.roll.as_str(), r.kind, r.files.len())).collect();
+        assert_eq!(rebate, [("7", RebateKind::Table, 1), ("8", RebateKind::Pictures, 2)]);
+        assert_eq!(layout.passed_over.len(), 1);
+        assert!(layout.passed_over[0].path.ends_with("notes/c.xyz"));
+    }
+
+    #[test]
+    fn a_folder_without_work_says_so() {
+        let dir = trip(&["readme.md"]);
+        assert!(matches!(TripLayout::read(dir.path()), Err(TripError::Empty(_))));
+        assert!(matches!(TripLayout::read(&dir.path().join("no")), Err(TripError::NoFolder(_))));
+    }
+}

@@ -1,0 +1,10 @@
+//! The trip folder: which file is a note, a scan or an edge print, in a settled
+//! order. Lists files; opens none of them and judges no content.
+
+mod layout;
+mod natural;
+mod walk;
+
+pub use layout::{NoteFile, NoteKind, RebateFiles, RebateKind, RollScans, TripError, TripLayout, is_raw};
+pub use natural::natural_cmp;
+pub use walk::{PassedOver, Walked, files_under};
