@@ -3,7 +3,11 @@
 //! Knows nothing of words.
 
 mod blocks;
+mod decode;
 mod error;
+mod ffmpeg;
+mod resample;
 
 pub use blocks::{Blocks, RATE, Samples};
+pub use decode::open;
 pub use error::AudioError;

@@ -2,6 +2,7 @@
 //! Knows no trade: what words mean is `language`'s business.
 
 mod error;
+pub mod model;
 mod recogniser;
 mod second;
 mod transcript;

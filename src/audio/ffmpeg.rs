@@ -1,0 +1,75 @@
+//! The program ffmpeg, when it is installed, for what is not decoded here
+//! (3gp with AMR, AAC of the newer kinds, and other oddities).
+
+use std::io::Read;
+use std::path::Path;
+use std::process::{Child, Command, Stdio};
+
+use super::{AudioError, Blocks, RATE};
+
+/// A running ffmpeg that writes 32-bit samples into a pipe.
+pub(super) struct Ffmpeg {
+    child: Child,
+    first: Vec<f32>,
+    given: usize,
+}
+
+impl Ffmpeg {
+    /// Starts it; `None` when it is not installed.
+    pub fn open(path: &Path) -> Result<Option<Self>, AudioError> {
+        // `file:` and the list of protocols keep a name or a playlist from reaching anything but this disk.
+        let mut name = std::ffi::OsString::from("file:");
+        name.push(std::path::absolute(path)?);
+        let child = Command::new("ffmpeg")
+            .args(["-nostdin", "-v", "error", "-protocol_whitelist", "file,pipe", "-i"])
+            .arg(name)
+            .args(["-vn", "-ac", "1", "-ar", "16000", "-f", "f32le", "pipe:1"])
+            .stdin(Stdio::null())
+            .stdout(Stdio::piped())
+            .stderr(Stdio::null())
+            .spawn();
+        let child = match child {
+            Ok(c) => c,
+            Err(e) if e.kind() == std::io::ErrorKind::NotFound => return Ok(None),
+            Err(e) => return Err(e.into()),
+        };
+        // The first sample tells whether it is a recording at all.
+        let mut this = Self { child, first: Vec::new(), given: 0 };
+        this.first = this.read(1)?;
+        if this.first.is_empty() {
+            return Err(AudioError::NotAudio("ffmpeg finds no sound in it either".to_owned()));
+        }
+        Ok(Some(this))
+    }
+
+    /// Up to `want` samples; none at the end.
+    fn read(&mut self, want: usize) -> Result<Vec<f32>, AudioError> {
+        let Some(pipe) = &mut self.child.stdout else { return Ok(Vec::new()) };
+        let mut bytes = Vec::with_capacity(want * 4);
+        pipe.take(want as u64 * 4).read_to_end(&mut bytes)?;
+        Ok(bytes.chunks_exact(4).map(|b| f32::from_le_bytes([b[0], b[1], b[2], b[3]])).collect())
+    }
+}
+
+impl Blocks for Ffmpeg {
+    fn next(&mut self) -> Result<Option<Vec<f32>>, AudioError> {
+        let mut block = std::mem::take(&mut self.first);
+        block.extend(self.read(RATE)?);
+        self.given += block.len();
+        if !block.is_empty() {
+            return Ok(Some(block));
+        }
+        if self.child.wait()?.success() {
+            return Ok(None);
+        }
+        Err(AudioError::CutShort { at_s: self.given as f64 / RATE as f64 })
+    }
+}
+
+impl Drop for Ffmpeg {
+    /// A clip that is not wanted any more leaves no process behind.
+    fn drop(&mut self) {
+        let _ = self.child.kill();
+        let _ = self.child.wait();
+    }
+}

@@ -1,0 +1,321 @@
+//! The ggml model file, as whisper.cpp reads it (its `whisper_model_load`):
+//!
+//! ```text
+//! file    = magic sizes filters tokens { tensor }        ; all little-endian
+//! sizes   = 11 × i32                                     ; see `Sizes`
+//! filters = n_mel n_bin { f32 }                          ; mel filters, one row a band
+//! tokens  = count { length bytes }
+//! tensor  = rank name-length type { i32 } name data      ; sizes innermost first
+//! ```
+
+use std::io::{self, Read, Seek, SeekFrom, Write};
+
+/// `ggml`, read as a little-endian number.
+pub(super) const MAGIC: u32 = 0x6767_6d6c;
+
+/// How the big weights are stored.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Weights {
+    /// 32-bit floating point.
+    F32,
+    /// 16-bit floating point.
+    F16,
+    /// Blocks of 32 8-bit numbers with one scale.
+    Q8,
+    /// Another of ggml's block formats, by its number.
+    Other(i32),
+}
+
+impl Weights {
+    /// From the file type in the header; thousands are the version of the block formats.
+    fn of_file_type(n: i32) -> Self {
+        match n % 1000 {
+            0 => Self::F32,
+            1 => Self::F16,
+            7 => Self::Q8,
+            n => Self::Other(n),
+        }
+    }
+
+    /// The number in the header.
+    pub(super) fn file_type(self) -> i32 {
+        match self {
+            Self::F32 => 0,
+            Self::F16 => 1,
+            Self::Q8 => 2007,
+            Self::Other(n) => 2000 + n,
+        }
+    }
+}
+
+impl std::fmt::Display for Weights {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        match self {
+            Self::F32 => f.write_str("f32"),
+            Self::F16 => f.write_str("f16"),
+            Self::Q8 => f.write_str("q8_0"),
+            Self::Other(n) => write!(f, "ggml type {n}"),
+        }
+    }
+}
+
+/// The numbers in the header, in the order of the file.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) struct Sizes {
+    pub vocab: i32,
+    pub audio_ctx: i32,
+    pub audio_state: i32,
+    pub audio_head: i32,
+    pub audio_layer: i32,
+    pub text_ctx: i32,
+    pub text_state: i32,
+    pub text_head: i32,
+    pub text_layer: i32,
+    pub mels: i32,
+    pub weights: Weights,
+}
+
+impl Sizes {
+    fn numbers(&self) -> [i32; 11] {
+        [
+            self.vocab,
+            self.audio_ctx,
+            self.audio_state,
+            self.audio_head,
+            self.audio_layer,
+            self.text_ctx,
+            self.text_state,
+            self.text_head,
+            self.text_layer,
+            self.mels,
+            self.weights.file_type(),
+        ]
+    }
+
+    /// Tensors a sound file holds: seven at the encoder's door and four at the
+    /// decoder's, 15 a layer of the encoder, 24 of the decoder.
+    fn tensors(&self) -> i32 {
+        7 + 4 + 15 * self.audio_layer + 24 * self.text_layer
+    }
+
+    fn sane(&self) -> bool {
+        let n = self.numbers();
+        n[..10].iter().all(|&n| n > 0)
+            && self.vocab < 1 << 20
+            && self.audio_layer <= 64
+            && self.text_layer <= 64
+            && self.audio_state == self.text_state
+            && self.audio_state <= 1 << 14
+            && self.mels <= 256
+    }
+}
+
+/// What a sound model file is.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct About {
+    /// `tiny`, `base`, `small`, `medium` or `large`, by its depth.
+    pub kind: &'static str,
+    /// False: English only.
+    pub multilingual: bool,
+    /// How many languages it knows.
+    pub languages: u16,
+    /// How its weights are stored.
+    pub weights: Weights,
+    /// Length of the file.
+    pub bytes: u64,
+}
+
+impl About {
+    pub(super) fn of(sizes: &Sizes, bytes: u64) -> Self {
+        let kind = match sizes.audio_layer {
+            ..=4 => "tiny",
+            5..=6 => "base",
+            7..=12 => "small",
+            13..=24 => "medium",
+            _ => "large",
+        };
+        // The vocabulary grows by one token a language; 51865 holds 99.
+        let multilingual = sizes.vocab >= 51_865;
+        let languages = if multilingual { (sizes.vocab - 51_765 - 1) as u16 } else { 1 };
+        Self { kind, multilingual, languages, weights: sizes.weights, bytes }
+    }
+
+    /// A name for the store: `base`, `tiny.en`, `base-q8_0`.
+    pub fn name(&self) -> String {
+        let english = if self.multilingual { "" } else { ".en" };
+        let weights = if self.weights == Weights::F16 { String::new() } else { format!("-{}", self.weights) };
+        format!("{}{english}{}", self.kind, weights.replace(' ', "-"))
+    }
+}
+
+/// One tensor, ready to be written.
+pub(super) struct Tensor<'a> {
+    pub name: &'a str,
+    /// Innermost first.
+    pub shape: &'a [i32],
+    /// ggml's number of the type: 0 f32, 1 f16, 8 q8_0.
+    pub kind: i32,
+    pub data: &'a [u8],
+}
+
+pub(super) fn write_head(
+    out: &mut impl Write,
+    sizes: &Sizes,
+    filters: &[f32],
+    tokens: &[Vec<u8>],
+) -> io::Result<()> {
+    out.write_all(&MAGIC.to_le_bytes())?;
+    for n in sizes.numbers() {
+        out.write_all(&n.to_le_bytes())?;
+    }
+    out.write_all(&sizes.mels.to_le_bytes())?;
+    out.write_all(&(filters.len() as i32 / sizes.mels).to_le_bytes())?;
+    for f in filters {
+        out.write_all(&f.to_le_bytes())?;
+    }
+    out.write_all(&(tokens.len() as i32).to_le_bytes())?;
+    for t in tokens {
+        out.write_all(&(t.len() as u32).to_le_bytes())?;
+        out.write_all(t)?;
+    }
+    Ok(())
+}
+
+pub(super) fn write_tensor(out: &mut impl Write, t: &Tensor) -> io::Result<()> {
+    for n in [t.shape.len() as i32, t.name.len() as i32, t.kind] {
+        out.write_all(&n.to_le_bytes())?;
+    }
+    for n in t.shape {
+        out.write_all(&n.to_le_bytes())?;
+    }
+    out.write_all(t.name.as_bytes())?;
+    out.write_all(t.data)
+}
+
+/// Why a file is no sound model: a sentence, or the disk's error.
+#[derive(Debug)]
+pub(super) enum Fault {
+    Is(String),
+    Io(io::Error),
+}
+
+impl From<io::Error> for Fault {
+    fn from(e: io::Error) -> Self {
+        Self::Io(e)
+    }
+}
+
+/// The header and the tokens, leaving `from` at the first tensor.
+pub(super) fn read_head(from: &mut impl Read) -> Result<(Sizes, Vec<f32>, Vec<Vec<u8>>), Fault> {
+    if int(from)? as u32 != MAGIC {
+        return Err(Fault::Is("not a speech model: expected a ggml Whisper file, or the files of a CTranslate2 one".into()));
+    }
+    let mut n = [0; 11];
+    for n in &mut n {
+        *n = int(from)?;
+    }
+    let sizes = Sizes {
+        vocab: n[0],
+        audio_ctx: n[1],
+        audio_state: n[2],
+        audio_head: n[3],
+        audio_layer: n[4],
+        text_ctx: n[5],
+        text_state: n[6],
+        text_head: n[7],
+        text_layer: n[8],
+        mels: n[9],
+        weights: Weights::of_file_type(n[10]),
+    };
+    if !sizes.sane() {
+        return Err(Fault::Is("the sizes in its header make no sense".into()));
+    }
+    let (bands, bins) = (int(from)?, int(from)?);
+    if bands != sizes.mels || bins != 201 {
+        return Err(Fault::Is(format!("mel filters of {bands} × {bins}, expected {} × 201", sizes.mels)));
+    }
+    let mut filters = Vec::with_capacity((bands * bins) as usize);
+    for _ in 0..bands * bins {
+        filters.push(f32::from_bits(int(from)? as u32));
+    }
+    let count = int(from)?;
+    if !(1..=sizes.vocab).contains(&count) {
+        return Err(Fault::Is(format!("{count} tokens, expected up to {}", sizes.vocab)));
+    }
+    let mut tokens = Vec::with_capacity(count as usize);
+    for _ in 0..count {
+        let length = int(from)?;
+        if !(0..=4096).contains(&length) {
+            return Err(Fault::Is("a token of impossible length".into()));
+        }
+        tokens.push(bytes(from, length as usize)?);
+    }
+    Ok((sizes, filters, tokens))
+}
+
+/// The head of one tensor: name, shape, type, bytes of data that follow; `None` at the end of the file.
+pub(super) fn read_tensor_head(from: &mut impl Read) -> Result<Option<(String, Vec<i32>, i32, u64)>, Fault> {
+    let mut first = [0u8; 4];
+    if from.read(&mut first[..1])? == 0 {
+        return Ok(None);
+    }
+    from.read_exact(&mut first[1..])?;
+    let (rank, name_length, kind) = (i32::from_le_bytes(first), int(from)?, int(from)?);
+    if !(1..=4).contains(&rank) || !(1..=256).contains(&name_length) {
+        return Err(Fault::Is("what follows the tokens is no tensor".into()));
+    }
+    let mut shape = Vec::new();
+    for _ in 0..rank {
+        shape.push(int(from)?);
+    }
+    let name = String::from_utf8_lossy(&bytes(from, name_length as usize)?).into_owned();
+    let (block, block_bytes) = match kind {
+        0 => (1, 4),
+        1 => (1, 2),
+        2 => (32, 18),
+        3 => (32, 20),
+        6 => (32, 22),
+        7 => (32, 24),
+        8 => (32, 34),
+        _ => return Err(Fault::Is(format!("{name} has the unknown type {kind}"))),
+    };
+    let elements = shape
+        .iter()
+        .try_fold(1u64, |n, &s| u64::try_from(s).ok().filter(|&s| s > 0).and_then(|s| n.checked_mul(s)))
+        .filter(|n| *n < 1 << 34 && n % block == 0)
+        .ok_or_else(|| Fault::Is(format!("{name} has an impossible shape")))?;
+    Ok(Some((name, shape, kind, elements / block * block_bytes)))
+}
+
+/// Reads a file from end to end and says what it is. All tensors must be there,
+/// whole, with nothing behind them.
+pub(super) fn check(from: &mut (impl Read + Seek)) -> Result<About, Fault> {
+    let length = from.seek(SeekFrom::End(0))?;
+    from.rewind()?;
+    let mut from = io::BufReader::new(from);
+    let (sizes, ..) = read_head(&mut from)?;
+    let mut tensors = 0;
+    while let Some((name, _, _, bytes)) = read_tensor_head(&mut from)? {
+        from.seek_relative(bytes as i64)?;
+        if from.stream_position()? > length {
+            return Err(Fault::Is(format!("it breaks off within {name}: copy or download it again")));
+        }
+        tensors += 1;
+    }
+    if tensors != sizes.tensors() {
+        return Err(Fault::Is(format!("{tensors} tensors, expected {}: copy or download it again", sizes.tensors())));
+    }
+    Ok(About::of(&sizes, length))
+}
+
+pub(super) fn int(from: &mut impl Read) -> io::Result<i32> {
+    let mut b = [0; 4];
+    from.read_exact(&mut b)?;
+    Ok(i32::from_le_bytes(b))
+}
+
+pub(super) fn bytes(from: &mut impl Read, n: usize) -> io::Result<Vec<u8>> {
+    let mut b = vec![0; n];
+    from.read_exact(&mut b)?;
+    Ok(b)
+}

@@ -1,0 +1,53 @@
+//! Weights made smaller: blocks of 32 numbers, each block with one scale.
+//! ggml's `q8_0`: scale = largest magnitude / 127, as a 16-bit float, then 32 signed bytes.
+
+use half::f16;
+
+pub(super) const BLOCK: usize = 32;
+
+/// `values.len()` must be a multiple of [`BLOCK`].
+pub(super) fn q8_0(values: &[f32]) -> Vec<u8> {
+    let mut out = Vec::with_capacity(values.len() / BLOCK * (BLOCK + 2));
+    for block in values.chunks_exact(BLOCK) {
+        let scale = block.iter().fold(0.0f32, |m, v| m.max(v.abs())) / 127.0;
+        let inverse = if scale == 0.0 { 0.0 } else { 1.0 / scale };
+        out.extend_from_slice(&f16::from_f32(scale).to_le_bytes());
+        out.extend(block.iter().map(|v| (v * inverse).round() as i8 as u8));
+    }
+    out
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    fn back(bytes: &[u8]) -> Vec<f32> {
+        bytes
+            .chunks_exact(BLOCK + 2)
+            .flat_map(|b| {
+                let scale = f16::from_le_bytes([b[0], b[1]]).to_f32();
+                b[2..].iter().map(move |&q| f32::from(q as i8) * scale)
+            })
+            .collect()
+    }
+
+    proptest! {
+        #[test]
+        fn nothing_moves_by_more_than_half_a_step(values in proptest::collection::vec(-4.0f32..4.0, 64)) {
+            let again = back(&q8_0(&values));
+            for (block, b) in values.chunks(BLOCK).zip(again.chunks(BLOCK)) {
+                let step = block.iter().fold(0.0f32, |m, v| m.max(v.abs())) / 127.0;
+                for (v, w) in block.iter().zip(b) {
+                    // half a step of rounding, and the scale itself is good to 11 bits
+                    prop_assert!((v - w).abs() <= step * 0.5 + v.abs() / 1024.0 + 1e-6, "{v} became {w}");
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn zeros_stay_zeros() {
+        assert_eq!(q8_0(&[0.0; 32]), [0u8; 34]);
+    }
+}
