@@ -7,7 +7,9 @@ mod decode;
 mod error;
 mod ffmpeg;
 mod resample;
+mod voice;
 
 pub use blocks::{Blocks, RATE, Samples};
 pub use decode::open;
 pub use error::AudioError;
+pub use voice::{Cutting, Stretch, Stretches};

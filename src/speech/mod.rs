@@ -2,13 +2,19 @@
 //! Knows no trade: what words mean is `language`'s business.
 
 mod error;
+#[cfg(feature = "whisper")]
+mod hearing;
 pub mod model;
 mod recogniser;
 mod second;
 mod transcript;
+#[cfg(feature = "whisper")]
+mod whisper;
 mod words;
 
 pub use error::SpeechError;
+#[cfg(feature = "whisper")]
+pub use hearing::{Hearing, Settings};
 pub use recogniser::{Recogniser, Script};
 pub use second::{Asker, NoQuestions, Question};
 pub use transcript::{TextKind, transcript};

@@ -49,7 +49,7 @@ pub fn transcript(bytes: &[u8], kind: TextKind) -> Result<Transcript, SpeechErro
         TextKind::Markdown => markdown(&text),
         TextKind::Subtitles => subtitles(&text),
     };
-    Ok(Transcript { utterances })
+    Ok(Transcript { utterances, ..Transcript::default() })
 }
 
 /// UTF-8, UTF-16 with its mark, or else the old Western code page, as long as it is text at all.

@@ -72,6 +72,9 @@ impl Utterance {
 pub struct Transcript {
     /// What was said, pause by pause.
     pub utterances: Vec<Utterance>,
+    /// Where the recording broke off, in seconds, when it did; what was said before counts.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub broken_off_s: Option<f64>,
 }
 
 impl Transcript {

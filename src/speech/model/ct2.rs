@@ -80,7 +80,9 @@ impl Ct2 {
 
     /// Numbers for the ggml header, with 16-bit weights.
     pub fn sizes(&mut self) -> Result<Sizes, Fault> {
-        let dim = |s: &[usize], i: usize| s.get(i).map(|&n| n as i32).ok_or_else(|| Fault::Is("a matrix has too few sizes".into()));
+        let dim = |s: &[usize], i: usize| {
+            s.get(i).map(|&n| n as i32).ok_or_else(|| Fault::Is("a matrix has too few sizes".into()))
+        };
         let layers = |side: &str| {
             let norm = |i: i32| format!("{side}/layer_{i}/ffn/layer_norm/gamma");
             (0..).take_while(|&i| self.shape(&norm(i)).is_ok()).count() as i32
@@ -220,7 +222,11 @@ mod tests {
     fn joined_matrices_come_apart() {
         assert_eq!(
             targets("encoder/layer_3/self_attention/linear_0/weight"),
-            ["encoder.blocks.3.attn.query.weight", "encoder.blocks.3.attn.key.weight", "encoder.blocks.3.attn.value.weight"]
+            [
+                "encoder.blocks.3.attn.query.weight",
+                "encoder.blocks.3.attn.key.weight",
+                "encoder.blocks.3.attn.value.weight"
+            ]
         );
         assert_eq!(
             targets("decoder/layer_0/attention/linear_1/bias"),

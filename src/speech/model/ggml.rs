@@ -158,12 +158,7 @@ pub(super) struct Tensor<'a> {
     pub data: &'a [u8],
 }
 
-pub(super) fn write_head(
-    out: &mut impl Write,
-    sizes: &Sizes,
-    filters: &[f32],
-    tokens: &[Vec<u8>],
-) -> io::Result<()> {
+pub(super) fn write_head(out: &mut impl Write, sizes: &Sizes, filters: &[f32], tokens: &[Vec<u8>]) -> io::Result<()> {
     out.write_all(&MAGIC.to_le_bytes())?;
     for n in sizes.numbers() {
         out.write_all(&n.to_le_bytes())?;
@@ -208,7 +203,9 @@ impl From<io::Error> for Fault {
 /// The header and the tokens, leaving `from` at the first tensor.
 pub(super) fn read_head(from: &mut impl Read) -> Result<(Sizes, Vec<f32>, Vec<Vec<u8>>), Fault> {
     if int(from)? as u32 != MAGIC {
-        return Err(Fault::Is("not a speech model: expected a ggml Whisper file, or the files of a CTranslate2 one".into()));
+        return Err(Fault::Is(
+            "not a speech model: expected a ggml Whisper file, or the files of a CTranslate2 one".into(),
+        ));
     }
     let mut n = [0; 11];
     for n in &mut n {

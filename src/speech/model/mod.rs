@@ -3,8 +3,8 @@
 
 mod ct2;
 mod error;
-mod ggml;
 mod gather;
+mod ggml;
 mod import;
 mod mel;
 mod quantise;

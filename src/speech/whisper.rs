@@ -1,0 +1,124 @@
+//! The speech engine. The only file that knows whisper-rs.
+//!
+//! One model, loaded once. A stretch of sound is encoded once, with the encoder's
+//! context cut to its length; words and scores of other wordings both come from that.
+
+use std::path::Path;
+use std::sync::Once;
+
+use whisper_rs::{FullParams, SamplingStrategy, WhisperContext, WhisperContextParameters, WhisperError, WhisperState};
+
+use super::SpeechError;
+use crate::audio::RATE;
+
+/// Frames of the encoder a second.
+const CONTEXT_PER_S: f64 = 50.0;
+/// Sound shorter than this is filled up with silence. Seconds.
+const LEAST_S: f64 = 1.0;
+
+/// A piece of a word as the decoder writes it.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Token {
+    pub id: i32,
+    /// Its bytes; a character may be cut between two tokens. A new word begins with a space.
+    pub bytes: Vec<u8>,
+    /// How likely it was, given what stood before it.
+    pub p: f32,
+    /// Seconds from the start of the sound.
+    pub start_s: f64,
+    pub end_s: f64,
+}
+
+/// What one pass over a stretch gave.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Pass {
+    pub tokens: Vec<Token>,
+    /// How likely the sound holds no speech, by the recogniser.
+    pub no_speech: f32,
+}
+
+/// How a pass is done.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct How {
+    /// 0: always the likeliest token.
+    pub temperature: f32,
+    /// Sound beyond the stretch that the encoder sees as silence, in seconds.
+    pub spare_s: f64,
+}
+
+/// A loaded model with room to work in.
+pub(super) struct Engine {
+    context: WhisperContext,
+    state: WhisperState,
+    threads: usize,
+    language: String,
+}
+
+impl Engine {
+    pub fn load(model: &Path, threads: usize, language: &str) -> Result<Self, SpeechError> {
+        static QUIET: Once = Once::new();
+        QUIET.call_once(whisper_rs::install_logging_hooks);
+        let context = WhisperContext::new_with_params(model, WhisperContextParameters::default())
+            .map_err(|e| failed("loading the model", &e))?;
+        let state = context.create_state().map_err(|e| failed("making room for the model", &e))?;
+        let language = if context.is_multilingual() { language } else { "en" };
+        Ok(Self { context, state, threads, language: language.to_owned() })
+    }
+
+    /// Words of one stretch of at most 29 s.
+    pub fn hear(&mut self, sound: &[f32], how: How) -> Result<Pass, SpeechError> {
+        let mut padded = sound.to_vec();
+        padded.resize(sound.len().max((LEAST_S * RATE as f64) as usize), 0.0);
+        let mut params = FullParams::new(SamplingStrategy::Greedy { best_of: 1 });
+        params.set_n_threads(self.threads as i32);
+        params.set_language(Some(&self.language));
+        params.set_audio_ctx(self.context_for(padded.len(), how.spare_s));
+        params.set_temperature(how.temperature);
+        params.set_temperature_inc(0.0);
+        params.set_no_context(true);
+        params.set_single_segment(true);
+        params.set_token_timestamps(true);
+        params.set_suppress_blank(true);
+        params.set_print_special(false);
+        params.set_print_progress(false);
+        params.set_print_realtime(false);
+        params.set_print_timestamps(false);
+        // Loops end themselves: nobody says more than seven tokens a second.
+        params.set_max_tokens((12.0 + 7.0 * padded.len() as f64 / RATE as f64) as i32);
+        self.state.full(params, &padded).map_err(|e| failed("listening", &e))?;
+        let end = self.context.token_eot();
+        let mut pass = Pass { tokens: Vec::new(), no_speech: 0.0 };
+        for segment in self.state.as_iter() {
+            pass.no_speech = pass.no_speech.max(segment.no_speech_probability());
+            for i in 0..segment.n_tokens() {
+                let Some(token) = segment.get_token(i) else { continue };
+                let data = token.token_data();
+                if data.id >= end {
+                    continue; // marks and times
+                }
+                let bytes = token.to_bytes().map_err(|e| failed("reading a word", &e))?.to_vec();
+                let seconds = |t: i64| t as f64 / 100.0;
+                pass.tokens.push(Token {
+                    id: data.id,
+                    bytes,
+                    p: data.p,
+                    start_s: seconds(data.t0),
+                    end_s: seconds(data.t1),
+                });
+            }
+        }
+        Ok(pass)
+    }
+
+    /// The encoder's context for so many samples: never shorter than the sound.
+    fn context_for(&self, samples: usize, spare_s: f64) -> i32 {
+        let wanted = (samples as f64 / RATE as f64 + spare_s) * CONTEXT_PER_S;
+        // A multiple of 8 keeps the matrices in whole blocks.
+        let whole = (wanted.ceil() as i32 + 7) / 8 * 8;
+        whole.min(self.context.n_audio_ctx())
+    }
+}
+
+fn failed(doing: &'static str, e: &WhisperError) -> SpeechError {
+    SpeechError::Engine { doing, why: e.to_string() }
+}
