@@ -12,6 +12,7 @@ pub mod facts;
 pub mod kit;
 pub mod language;
 pub mod report;
+pub mod rebate;
 pub mod roll;
 pub mod scans;
 pub mod speech;

@@ -1,0 +1,89 @@
+//! What was read of a roll's film edge.
+
+use crate::exposure::{Aperture, ExposureIndex, Shutter, Stops};
+use crate::facts::{FrameNumber, RollName, Settled};
+
+/// The camera's print beside one frame. What was not printed, or could not be
+/// read, is `None`.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ImprintFrame {
+    /// Frame number, if one stands beside it and is sure.
+    pub number: Option<FrameNumber>,
+    /// Place along the film or in the file, from 0.
+    pub order: usize,
+    /// Shutter setting.
+    pub shutter: Option<Settled<Shutter>>,
+    /// Aperture.
+    pub aperture: Option<Settled<Aperture>>,
+    /// Focal length, mm.
+    pub focal_mm: Option<Settled<f64>>,
+    /// Exposure index.
+    pub ei: Option<Settled<ExposureIndex>>,
+    /// Compensation.
+    pub comp: Option<Settled<Stops>>,
+    /// When, by the camera's clock, in its own time zone.
+    pub taken: Option<jiff::civil::DateTime>,
+    /// The line as it was typed or seen.
+    pub raw: String,
+    /// The image it was read from, by its file name; none when typed off.
+    pub image: Option<String>,
+}
+
+/// The film edge of one roll.
+#[derive(Debug, Clone, PartialEq)]
+pub struct RebateRoll {
+    /// The roll, named by its file or folder.
+    pub roll: RollName,
+    /// Its frames, in the order found.
+    pub frames: Vec<ImprintFrame>,
+}
+
+/// Something that could not be read; the rest was.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct RebateFault {
+    /// File.
+    pub file: String,
+    /// Line in it, from 1; none for an image.
+    pub line: Option<usize>,
+    /// What is wrong and what was expected.
+    pub what: String,
+}
+
+impl std::fmt::Display for RebateFault {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        match self.line {
+            Some(line) => write!(f, "{}, line {line}: {}", self.file, self.what),
+            None => write!(f, "{}: {}", self.file, self.what),
+        }
+    }
+}
+
+/// Why nothing of a roll's edge could be read.
+#[derive(Debug, thiserror::Error)]
+pub enum RebateError {
+    /// The file could not be opened or read.
+    #[error("cannot be read: {0}")]
+    Unreadable(#[from] std::io::Error),
+    /// The file's name gives no roll.
+    #[error(transparent)]
+    Name(#[from] crate::facts::NameError),
+    /// A table without any column that the film edge holds.
+    #[error("no column is known: expected a first line such as 'frame,shutter,aperture,focal_mm,ei'")]
+    NoColumns,
+    /// Lines, and no pattern to read them by.
+    #[error(
+        "no camera in the kit says how it writes on the film edge: add a line such as imprint = \"{{shutter}} F{{aperture}}\" to it in kit.toml"
+    )]
+    NoPattern,
+    /// A pattern in the kit that makes no sense.
+    #[error("camera '{camera}' in the kit: imprint, {why}")]
+    Pattern {
+        /// Camera.
+        camera: String,
+        /// What is wrong with its pattern.
+        why: super::PatternError,
+    },
+    /// Neither a table nor lines nor a folder of images.
+    #[error("is neither .csv nor .txt nor a folder of images")]
+    Kind,
+}
