@@ -11,6 +11,7 @@ pub mod exposure;
 pub mod facts;
 pub mod kit;
 pub mod language;
+pub mod output;
 pub mod report;
 pub mod rebate;
 pub mod roll;
