@@ -42,7 +42,7 @@ lights! {
     /// Weak sun, soft shadows; cloudy but bright.
     HazySun = "hazy sun", 14.0, 14.0;
     /// The sun from the side: one less.
-    SideLit = "side-lit", 14.0, 14.0;
+    SideLight = "side light", 14.0, 14.0;
     /// Against the light: two less.
     Backlit = "backlit", 13.0, 13.0;
     /// Clouds that still throw light, no shadows.
@@ -59,14 +59,10 @@ lights! {
     Fog = "fog", 11.0, 13.0;
     /// Rain by day. Common practice.
     Rain = "rain", 10.0, 12.0;
-    /// Falling or lying snow without sun. Common practice.
-    Snow = "snow", 12.0, 14.0;
     /// The last or first hour of sun.
     GoldenHour = "golden hour", 12.0, 14.0;
-    /// Skyline at sunset: 12; f/4 by the rule's last line.
-    Sunset = "sunset", 11.0, 12.0;
-    /// Skyline at sunrise. As sunset; common practice.
-    Sunrise = "sunrise", 11.0, 12.0;
+    /// A low sun and its setting: 12 to 14 just before, 12 at sunset, f/4 by the rule's last line.
+    Sunset = "sunset", 11.0, 14.0;
     /// Just after sunset; later it falls without end, so the range is wide below. Common practice from 9 down.
     Dusk = "dusk", 5.0, 11.0;
     /// Just before sunrise. As dusk; common practice.
@@ -89,8 +85,8 @@ lights! {
     WindowLight = "window light", 3.0, 9.0;
     /// By candles.
     Candlelight = "candlelight", 4.0, 4.0;
-    /// Night without a more exact word: distant lights 2, bright streets 8; stars far below. Common practice.
-    Night = "night", -3.0, 8.0;
+    /// Night without a more exact word: from the moon, −6, to bright streets, 8.
+    Night = "night", -6.0, 8.0;
     /// Land under the moon: full −2 to a quarter −6.
     Moonlight = "moonlight", -6.0, -2.0;
     /// Northern lights.

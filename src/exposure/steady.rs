@@ -15,16 +15,25 @@ pub enum Support {
     Handheld,
     /// On one leg.
     Monopod,
-    /// On three legs, a wall, a beanbag: it stands by itself.
+    /// Held against something: a wall, a rail, a knee.
+    Braced,
+    /// On a beanbag: it lies by itself.
+    Beanbag,
+    /// On three legs: it stands by itself.
     Tripod,
 }
 
 impl Support {
+    /// Every support.
+    pub const ALL: [Self; 5] = [Self::Handheld, Self::Monopod, Self::Braced, Self::Beanbag, Self::Tripod];
+
     /// As the `support` column has it.
     pub const fn as_str(self) -> &'static str {
         match self {
             Self::Handheld => "handheld",
             Self::Monopod => "monopod",
+            Self::Braced => "braced",
+            Self::Beanbag => "beanbag",
             Self::Tripod => "tripod",
         }
     }
@@ -39,19 +48,19 @@ impl fmt::Display for Support {
 impl FromStr for Support {
     type Err = ();
     fn from_str(text: &str) -> Result<Self, ()> {
-        [Self::Handheld, Self::Monopod, Self::Tripod].into_iter().find(|s| s.as_str() == text).ok_or(())
+        Self::ALL.into_iter().find(|s| s.as_str() == text).ok_or(())
     }
 }
 
 /// Diagonal of 24 × 36 mm, for which the rule of thumb was made.
 const DIAGONAL_135: f64 = 43.266_615;
-/// What one leg is worth: 2 to 3 stops in common practice; the lower is taken.
-const MONOPOD: Stops = Stops::new(2.0);
+/// What one leg or something to lean on is worth: 2 to 3 stops in common practice; the lower is taken.
+const LEANING: Stops = Stops::new(2.0);
 /// Marks are rounded by up to a tenth of a stop: 1/60 stands for 1/64.
 const ROUNDING: f64 = 0.1;
 
 /// The longest time the hand-holding rule allows: `1 / (f · 43.27 / diagonal)` seconds,
-/// four times as long on a monopod, without limit (none) on a tripod.
+/// four times as long on a monopod or braced, without limit (none) on a tripod or a beanbag.
 ///
 /// Source: `1 / f` for 24 × 36 mm: a photography textbook (Goodheart-Willcox, p. 42).
 /// Scaling with the diagonal and the monopod: common practice. A rule of thumb, about
@@ -67,8 +76,8 @@ pub fn handheld_limit(focal: Millimetres, diagonal: Millimetres, support: Suppor
     let held = diagonal.get() / (focal.get() * DIAGONAL_135);
     match support {
         Support::Handheld => Seconds::new(held),
-        Support::Monopod => Seconds::new(held * MONOPOD.get().exp2()),
-        Support::Tripod => None,
+        Support::Monopod | Support::Braced => Seconds::new(held * LEANING.get().exp2()),
+        Support::Beanbag | Support::Tripod => None,
     }
 }
 
@@ -93,7 +102,10 @@ mod tests {
         assert!(shakes(60.0, 100.0, 43.27, Support::Handheld) && shakes(125.0, 300.0, 43.27, Support::Handheld));
         assert!(shakes(60.0, 120.0, 69.7, Support::Handheld), "1/74 on 6x4.5");
         assert!(!shakes(20.0, 120.0, 69.7, Support::Monopod) && shakes(15.0, 120.0, 69.7, Support::Monopod));
-        assert!(!shakes(0.01, 300.0, 43.27, Support::Tripod));
+        assert!(!shakes(0.01, 300.0, 43.27, Support::Tripod) && !shakes(0.01, 300.0, 43.27, Support::Beanbag));
+        for s in Support::ALL {
+            assert_eq!(s.to_string().parse(), Ok(s));
+        }
         assert!(!shakes(60.0, 60.0, 43.27, Support::Handheld), "at the limit");
     }
 }
