@@ -5,6 +5,7 @@
 //! matched with scans and edge prints → settled rows → tables, pages, sidecars,
 //! archive. Rooms stand in import order: each uses only rooms above it.
 
+pub mod archive;
 pub mod audio;
 pub mod cli;
 pub mod exposure;

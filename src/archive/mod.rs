@@ -1,0 +1,29 @@
+//! The archive: every frame of one trip or of all, in one database file that is
+//! searched by words and conditions. Storing a trip again replaces its rows.
+//! Does not judge a frame; it keeps what was settled.
+
+mod clauses;
+mod clock;
+mod error;
+mod fields;
+mod found;
+mod geo;
+mod migrate;
+mod query;
+mod search;
+mod store;
+mod value;
+
+#[cfg(test)]
+mod samples;
+#[cfg(test)]
+mod tests;
+
+pub use error::ArchiveError;
+pub use fields::Field;
+pub use found::{Clock, Found, Rest};
+pub use geo::km_between;
+pub use migrate::Archive;
+pub use query::{Query, QueryError, Span, Term, Test};
+pub use search::Page;
+pub use store::TripKey;
