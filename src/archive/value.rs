@@ -52,7 +52,7 @@ fn typed(field: Field, text: &str) -> Option<Typed> {
     match field {
         Field::Shutter => {
             let value = text.parse::<Shutter>().ok().and_then(Shutter::seconds).or_else(|| text.parse().ok())?;
-            (value.is_finite() && value > 0.0).then(|| Typed { value, half: value * 0.01 })
+            (value.is_finite() && value > 0.0).then_some(Typed { value, half: value * 0.01 })
         }
         Field::Aperture => {
             let digits = text.trim_start_matches(['f', 'F', '/']);
