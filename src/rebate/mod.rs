@@ -1,10 +1,15 @@
 //! What stands on the film edge beside the pictures: the settings that the
-//! camera wrote there, typed off or in a picture.
+//! camera wrote there, typed off or in a picture, and the film maker's code.
 //!
 //! Reads; does not judge. Which frame a line belongs to when it names none,
 //! and who wins where a line and a note disagree, is settled further down.
 
+mod barcode;
 mod decode;
+#[cfg(test)]
+mod draw;
+mod edge_code;
+mod edge_strip;
 mod frame;
 mod lattice;
 mod line;
@@ -13,6 +18,8 @@ mod read;
 mod typed;
 mod vocabulary;
 
+pub use edge_code::EdgeNumber;
+pub use edge_strip::{EdgeCode, EdgeReading, edge_codes};
 pub use frame::{ImprintFrame, RebateError, RebateFault, RebateRoll};
 pub use pattern::{DateOrder, Pattern, PatternError, Piece, Slot};
 pub use read::read_roll;
