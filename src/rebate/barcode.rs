@@ -108,7 +108,7 @@ impl View {
     }
 
     fn side(&self) -> u32 {
-        let w = if self.quarter % 2 == 0 { self.size.0 } else { self.size.1 };
+        let w = if self.quarter.is_multiple_of(2) { self.size.0 } else { self.size.1 };
         w / 16 + 8
     }
 
