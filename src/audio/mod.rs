@@ -6,10 +6,15 @@ mod blocks;
 mod decode;
 mod error;
 mod ffmpeg;
+mod file_name;
+mod iso6709;
+mod mp4;
+mod probe;
 mod resample;
 mod voice;
 
 pub use blocks::{Blocks, RATE, Samples};
 pub use decode::open;
 pub use error::AudioError;
+pub use probe::{Recording, probe};
 pub use voice::{Cutting, Stretch, Stretches};

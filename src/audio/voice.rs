@@ -86,27 +86,6 @@ impl<'a> Stretches<'a> {
         }
     }
 
-    /// The next stretch; `None` at the end.
-    ///
-    /// # Errors
-    /// What the sound said when it broke off, once everything before it was given.
-    pub fn next(&mut self) -> Result<Option<Stretch>, AudioError> {
-        loop {
-            while self.at < self.first + self.scores.len() {
-                self.at += 1;
-                if let Some(s) = self.look_at(self.at - 1) {
-                    return Ok(Some(s));
-                }
-            }
-            if self.ended {
-                let last = self.open.take().and_then(|(start, last)| self.cut(start, last, self.margin()));
-                return last.map_or_else(|| self.broken.take().map_or(Ok(None), Err), |s| Ok(Some(s)));
-            }
-            self.forget_silence();
-            self.take_block();
-        }
-    }
-
     fn take_block(&mut self) {
         match self.sound.next() {
             Ok(Some(block)) => self.held.extend_from_slice(&block),
@@ -181,6 +160,28 @@ impl<'a> Stretches<'a> {
     }
 }
 
+impl Iterator for Stretches<'_> {
+    type Item = Result<Stretch, AudioError>;
+
+    /// The next stretch. When the sound breaks off, what it said comes once, last.
+    fn next(&mut self) -> Option<Self::Item> {
+        loop {
+            while self.at < self.first + self.scores.len() {
+                self.at += 1;
+                if let Some(s) = self.look_at(self.at - 1) {
+                    return Some(Ok(s));
+                }
+            }
+            if self.ended {
+                let last = self.open.take().and_then(|(start, last)| self.cut(start, last, self.margin()));
+                return last.map(Ok).or_else(|| self.broken.take().map(Err));
+            }
+            self.forget_silence();
+            self.take_block();
+        }
+    }
+}
+
 /// Frames averaged: a tenth of a second.
 const SMOOTH: usize = 6;
 
@@ -195,8 +196,7 @@ mod tests {
 
     fn stretches(sound: Vec<f32>) -> Vec<Stretch> {
         let mut sound = Samples::new(sound);
-        let mut all = Stretches::of(&mut sound, Cutting::default());
-        std::iter::from_fn(|| all.next().unwrap()).collect()
+        Stretches::of(&mut sound, Cutting::default()).collect::<Result<_, _>>().unwrap()
     }
 
     /// A buzz through three resonances, five syllables a second: near enough to a voice for a detector.

@@ -4,7 +4,7 @@ use std::path::Path;
 
 use super::whisper::{Engine, How, Pass, Token};
 use super::{Asker, Recogniser, SpeechError, Transcript, Utterance, Word};
-use crate::audio::{Blocks, Cutting, Stretch, Stretches};
+use crate::audio::{AudioError, Blocks, Cutting, Stretch, Stretches};
 use crate::facts::Confidence;
 
 /// Changes whenever this file or the engine's settings change what is heard.
@@ -39,8 +39,7 @@ impl Hearing {
     pub fn new(model: &Path, settings: &Settings) -> Result<Self, SpeechError> {
         let engine = Engine::load(model, settings.threads, &settings.language)?;
         let mut hash = blake3::Hasher::new();
-        hash.update_reader(std::fs::File::open(model).map_err(crate::audio::AudioError::from)?)
-            .map_err(crate::audio::AudioError::from)?;
+        hash.update_reader(std::fs::File::open(model).map_err(AudioError::from)?).map_err(AudioError::from)?;
         let model = hash.finalize().to_hex();
         let fingerprint = format!("whisper {} {} {VERSION}", &model[..16], settings.language);
         Ok(Self { engine, fingerprint })
@@ -68,18 +67,14 @@ impl Recogniser for Hearing {
 
     fn hear(&mut self, sound: &mut dyn Blocks, _asker: &dyn Asker) -> Result<Transcript, SpeechError> {
         let mut heard = Transcript::default();
-        let mut stretches = Stretches::of(sound, Cutting::default());
-        loop {
-            match stretches.next() {
-                Ok(Some(stretch)) => heard.utterances.extend(self.utterance(&stretch)?),
-                Ok(None) => return Ok(heard),
-                Err(crate::audio::AudioError::CutShort { at_s }) => {
-                    heard.broken_off_s = Some(at_s);
-                    return Ok(heard);
-                }
+        for stretch in Stretches::of(sound, Cutting::default()) {
+            match stretch {
+                Ok(stretch) => heard.utterances.extend(self.utterance(&stretch)?),
+                Err(AudioError::CutShort { at_s }) => heard.broken_off_s = Some(at_s),
                 Err(e) => return Err(e.into()),
             }
         }
+        Ok(heard)
     }
 }
 

@@ -200,8 +200,16 @@ impl From<io::Error> for Fault {
     }
 }
 
+/// What stands before the tensors.
+pub(super) struct Head {
+    pub sizes: Sizes,
+    /// One row of 201 a band.
+    pub filters: Vec<f32>,
+    pub tokens: Vec<Vec<u8>>,
+}
+
 /// The header and the tokens, leaving `from` at the first tensor.
-pub(super) fn read_head(from: &mut impl Read) -> Result<(Sizes, Vec<f32>, Vec<Vec<u8>>), Fault> {
+pub(super) fn read_head(from: &mut impl Read) -> Result<Head, Fault> {
     if int(from)? as u32 != MAGIC {
         return Err(Fault::Is(
             "not a speech model: expected a ggml Whisper file, or the files of a CTranslate2 one".into(),
@@ -247,11 +255,21 @@ pub(super) fn read_head(from: &mut impl Read) -> Result<(Sizes, Vec<f32>, Vec<Ve
         }
         tokens.push(bytes(from, length as usize)?);
     }
-    Ok((sizes, filters, tokens))
+    Ok(Head { sizes, filters, tokens })
 }
 
-/// The head of one tensor: name, shape, type, bytes of data that follow; `None` at the end of the file.
-pub(super) fn read_tensor_head(from: &mut impl Read) -> Result<Option<(String, Vec<i32>, i32, u64)>, Fault> {
+/// What stands before the data of a tensor.
+pub(super) struct TensorHead {
+    pub name: String,
+    /// Innermost first.
+    pub shape: Vec<i32>,
+    pub kind: i32,
+    /// Length of the data that follows.
+    pub bytes: u64,
+}
+
+/// The head of the next tensor; `None` at the end of the file.
+pub(super) fn read_tensor_head(from: &mut impl Read) -> Result<Option<TensorHead>, Fault> {
     let mut first = [0u8; 4];
     if from.read(&mut first[..1])? == 0 {
         return Ok(None);
@@ -281,7 +299,7 @@ pub(super) fn read_tensor_head(from: &mut impl Read) -> Result<Option<(String, V
         .try_fold(1u64, |n, &s| u64::try_from(s).ok().filter(|&s| s > 0).and_then(|s| n.checked_mul(s)))
         .filter(|n| *n < 1 << 34 && n % block == 0)
         .ok_or_else(|| Fault::Is(format!("{name} has an impossible shape")))?;
-    Ok(Some((name, shape, kind, elements / block * block_bytes)))
+    Ok(Some(TensorHead { name, shape, kind, bytes: elements / block * block_bytes }))
 }
 
 /// Reads a file from end to end and says what it is. All tensors must be there,
@@ -290,9 +308,9 @@ pub(super) fn check(from: &mut (impl Read + Seek)) -> Result<About, Fault> {
     let length = from.seek(SeekFrom::End(0))?;
     from.rewind()?;
     let mut from = io::BufReader::new(from);
-    let (sizes, ..) = read_head(&mut from)?;
+    let Head { sizes, .. } = read_head(&mut from)?;
     let mut tensors = 0;
-    while let Some((name, _, _, bytes)) = read_tensor_head(&mut from)? {
+    while let Some(TensorHead { name, bytes, .. }) = read_tensor_head(&mut from)? {
         from.seek_relative(bytes as i64)?;
         if from.stream_position()? > length {
             return Err(Fault::Is(format!("it breaks off within {name}: copy or download it again")));

@@ -8,7 +8,7 @@ use half::f16;
 
 use super::ct2::Ct2;
 use super::gather::Gathered;
-use super::ggml::{self, Fault, MAGIC, Sizes, Tensor, Weights};
+use super::ggml::{self, Fault, Head, MAGIC, Sizes, Tensor, TensorHead, Weights};
 use super::store::{about, faulty};
 use super::{Listed, ModelError, Store, mel, quantise, vocabulary};
 
@@ -19,10 +19,7 @@ use super::{Listed, ModelError, Store, mel, quantise, vocabulary};
 /// `Incomplete` or `Unsound` when the files are not a model, `Io` when the store cannot be written.
 pub fn import(given: &[PathBuf], quantise: bool, store: &Store) -> Result<Listed, ModelError> {
     fs::create_dir_all(store.folder()).map_err(|e| ModelError::io(store.folder(), e))?;
-    let mut whole = tempfile::Builder::new()
-        .prefix(".importing-")
-        .tempfile_in(store.folder())
-        .map_err(|e| ModelError::io(store.folder(), e))?;
+    let mut whole = fresh(store.folder()).map_err(|e| ModelError::io(store.folder(), e))?;
     let mut out = BufWriter::new(whole.as_file_mut());
     match given {
         [one] if is_ggml(one)? => from_ggml(one, quantise, &mut out)?,
@@ -39,6 +36,17 @@ pub fn import(given: &[PathBuf], quantise: bool, store: &Store) -> Result<Listed
     let path = store.path_of(&name);
     whole.persist(&path).map_err(|e| ModelError::io(&path, e.error))?;
     Ok(Listed { name, path, about: Ok(about) })
+}
+
+/// A file in the making, in the store; it goes away unless it is kept.
+fn fresh(folder: &Path) -> io::Result<tempfile::NamedTempFile> {
+    let mut builder = tempfile::Builder::new();
+    builder.prefix(".importing-");
+    #[cfg(unix)]
+    let readable = std::os::unix::fs::PermissionsExt::from_mode(0o644);
+    #[cfg(unix)]
+    builder.permissions(readable);
+    builder.tempfile_in(folder)
 }
 
 fn is_ggml(path: &Path) -> Result<bool, ModelError> {
@@ -69,13 +77,13 @@ fn from_ggml(path: &Path, quantise: bool, out: &mut impl Write) -> Result<(), Mo
 }
 
 fn requantised(from: &mut impl Read, out: &mut impl Write) -> Result<(), Fault> {
-    let (sizes, filters, tokens) = ggml::read_head(from)?;
+    let Head { sizes, filters, tokens } = ggml::read_head(from)?;
     if !matches!(sizes.weights, Weights::F16 | Weights::F32) {
         return Err(Fault::Is(format!("its weights are {} already: import it without --quantize", sizes.weights)));
     }
     ggml::write_head(out, &Sizes { weights: Weights::Q8, ..sizes }, &filters, &tokens)?;
-    while let Some((name, shape, kind, length)) = ggml::read_tensor_head(from)? {
-        let raw = ggml::bytes(from, length as usize)?;
+    while let Some(TensorHead { name, shape, kind, bytes }) = ggml::read_tensor_head(from)? {
+        let raw = ggml::bytes(from, bytes as usize)?;
         let values: Vec<f32> = match kind {
             0 => raw.chunks_exact(4).map(|b| f32::from_le_bytes([b[0], b[1], b[2], b[3]])).collect(),
             _ => raw.chunks_exact(2).map(|b| f16::from_le_bytes([b[0], b[1]]).to_f32()).collect(),
@@ -110,7 +118,7 @@ fn small(name: &str, shape: &[i32]) -> bool {
     shape.len() == 2
         && !name.contains("positional_embedding")
         && !name.contains("conv")
-        && shape[0] as usize % quantise::BLOCK == 0
+        && (shape[0] as usize).is_multiple_of(quantise::BLOCK)
 }
 
 fn write(out: &mut impl Write, name: &str, shape: &[i32], values: &[f32], quantise: bool) -> Result<(), Fault> {
