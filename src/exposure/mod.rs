@@ -7,6 +7,8 @@ mod depth;
 mod film_speed;
 mod filter;
 mod light;
+#[cfg(test)]
+mod properties;
 mod reciprocity;
 #[cfg(test)]
 mod reference;

@@ -20,31 +20,32 @@ impl Reciprocity {
         self.0
     }
 
-    /// The time to give for a metered one; up to a second it stays.
+    /// The time to give for a metered one; up to a second it stays. None past 100 days.
     /// Source: a film maker's reciprocity sheet, p = 1.31: 10 s becomes 20.4 s.
     ///
     /// ```
     /// use spooltalk::exposure::{Reciprocity, Seconds};
     /// let p = Reciprocity::new(1.25).unwrap();
-    /// assert_eq!(p.stretched(Seconds::new(16.0).unwrap()).get(), 32.0);
+    /// assert_eq!(p.stretched(Seconds::new(16.0).unwrap()), Seconds::new(32.0));
     /// ```
-    pub fn stretched(self, metered: Seconds) -> Seconds {
-        self.power(metered, self.0)
+    pub fn stretched(self, metered: Seconds) -> Option<Seconds> {
+        power(metered, self.0)
     }
 
     /// The metered time that a given one answers to.
     pub fn metered(self, given: Seconds) -> Seconds {
-        self.power(given, 1.0 / self.0)
+        // Shorter than the given time, so never out of range.
+        power(given, 1.0 / self.0).unwrap_or(given)
     }
 
     /// Light lost at a given (already stretched) time.
     pub fn lost(self, given: Seconds) -> Stops {
         Stops::new((given.get() / self.metered(given).get()).log2())
     }
+}
 
-    fn power(self, t: Seconds, exponent: f64) -> Seconds {
-        if t.get() <= 1.0 { t } else { Seconds::new(t.get().powf(exponent)).unwrap_or(t) }
-    }
+fn power(t: Seconds, exponent: f64) -> Option<Seconds> {
+    if t.get() <= 1.0 { Some(t) } else { Seconds::new(t.get().powf(exponent)) }
 }
 
 /// Light lost because the lens stands further out than at infinity:
@@ -95,12 +96,13 @@ mod tests {
             (1.0, 90.0, 90.0),
         ] {
             let film = Reciprocity::new(p).unwrap();
-            let stretched = film.stretched(s(metered)).get();
+            let stretched = film.stretched(s(metered)).unwrap().get();
             assert!((stretched / given - 1.0).abs() < 0.005, "{p} {metered}: {stretched}");
             assert!((film.metered(s(stretched)).get() - metered).abs() < 1e-9);
             let lost = film.lost(s(stretched)).get();
             assert!((lost - (stretched / metered).log2()).abs() < 1e-9);
         }
+        assert_eq!(Reciprocity::new(2.0).unwrap().stretched(s(86_400.0)), None, "some 236 years");
         for bad in [0.99, 2.01, f64::NAN] {
             assert!(Reciprocity::new(bad).is_none());
         }

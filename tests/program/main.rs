@@ -2,3 +2,4 @@
 
 mod builder;
 mod imports;
+mod tables;
