@@ -80,6 +80,7 @@ pub struct Alignment {
 
 impl Alignment {
     /// How likely a row goes with a column.
+    #[cfg(test)]
     pub fn sure(&self, row: usize, column: usize) -> f64 {
         self.links[row].iter().find(|(k, _)| *k == column).map_or(0.0, |(_, p)| *p)
     }

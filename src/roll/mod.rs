@@ -2,9 +2,20 @@
 //! what was said, scanned and printed on the edge.
 
 mod align;
-pub mod build;
+mod evidence;
+mod film;
+mod matching;
+#[cfg(test)]
+mod matching_tests;
 mod noted;
+mod pairing;
 mod record;
+mod settle;
+mod solve;
+mod timeline;
 
+pub use matching::{MatchSettings, match_roll};
 pub use noted::{NotedFrame, NotedRoll};
+pub use pairing::{RollParts, pair_rolls};
 pub use record::{Frame, Quote, Roll, Status, Trip};
+pub use timeline::ClipFacts;

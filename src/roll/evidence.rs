@@ -1,0 +1,158 @@
+//! What speaks for and against a note, a scan and an edge print being one frame.
+//!
+//! Each figure is a share of frames, from common practice, not fitted; the
+//! simulator in `tests/` shows how little the answers depend on them.
+
+use crate::exposure::{Aperture, Shutter};
+use crate::facts::{FrameNumber, Settled};
+use crate::rebate::{ImprintFrame, RebateRoll};
+use crate::scans::Picture;
+
+use super::{NotedFrame, Status};
+
+/// Frames that nobody noted.
+pub(super) const NOT_NOTED: f64 = 0.08;
+/// Frames that were not scanned.
+pub(super) const NOT_SCANNED: f64 = 0.06;
+/// Wasted frames that were not scanned.
+const WASTED_NOT_SCANNED: f64 = 0.35;
+/// Exposed frames that the edge print lacks.
+const NOT_PRINTED: f64 = 0.03;
+/// Notes of which there is no frame on the film at all.
+pub(super) const NO_FRAME: f64 = 0.004;
+/// Said numbers that are one off, either way.
+const ONE_OFF: f64 = 0.02;
+/// Said numbers that are any other, by a slip of tongue or hearing.
+const WRONG_NUMBER: f64 = 0.03;
+/// Numbers that a wrong one may be.
+const NUMBERS: f64 = 40.0;
+/// Scans that show nothing: of wasted, of noted and of other frames.
+const BLANK: (f64, f64, f64) = (0.5, 0.01, 0.1);
+
+/// Everything known of one roll before it is matched.
+pub(super) struct Evidence<'a> {
+    pub notes: &'a [NotedFrame],
+    pub pictures: &'a [Picture],
+    pub imprints: &'a [ImprintFrame],
+    /// The number of each edge print: its own, or counted on.
+    pub imprint_numbers: Vec<FrameNumber>,
+    /// The number of the first frame.
+    pub first: u16,
+    /// Frames that the film holds.
+    pub capacity: Option<u16>,
+    /// The notes say that the scans run backwards.
+    pub said_reversed: bool,
+}
+
+impl<'a> Evidence<'a> {
+    pub fn new(
+        notes: &'a [NotedFrame],
+        pictures: &'a [Picture],
+        rebate: Option<&'a RebateRoll>,
+        first: u16,
+        capacity: Option<u16>,
+        said_reversed: bool,
+    ) -> Self {
+        let imprints: &[ImprintFrame] = rebate.map_or(&[], |r| &r.frames);
+        Self { notes, pictures, imprints, imprint_numbers: counted_on(imprints, first), first, capacity, said_reversed }
+    }
+
+    /// Logarithm of how likely a frame is scanned or not.
+    pub fn scanned(&self, picture: Option<usize>, note: Option<usize>) -> f64 {
+        if self.pictures.is_empty() {
+            return 0.0;
+        }
+        let wasted = note.is_some_and(|i| self.notes[i].frame.status == Status::Wasted);
+        let missing = if wasted { WASTED_NOT_SCANNED } else { NOT_SCANNED };
+        let Some(picture) = picture else { return missing.ln() };
+        let blank = match note {
+            Some(_) if wasted => BLANK.0,
+            Some(_) => BLANK.1,
+            None => BLANK.2,
+        };
+        ((1.0 - missing) * if self.pictures[picture].is_blank { blank } else { 1.0 - blank }).ln()
+    }
+
+    /// Logarithm of how likely a frame has an edge print or not.
+    pub fn printed(&self, imprint: Option<usize>) -> f64 {
+        match (self.imprints.is_empty(), imprint) {
+            (true, _) => 0.0,
+            (false, Some(_)) => (1.0 - NOT_PRINTED).ln(),
+            (false, None) => NOT_PRINTED.ln(),
+        }
+    }
+
+    /// Logarithm of how likely the number said with a note is, if its frame
+    /// is number `number`.
+    pub fn said(&self, note: usize, number: FrameNumber) -> f64 {
+        let said = &self.notes[note].said_numbers;
+        if said.is_empty() {
+            return 0.0;
+        }
+        let right: f64 = said.iter().filter(|(n, _)| *n == number).map(|(_, w)| w).sum();
+        let near = |n: FrameNumber| n != number && (n.place() - number.place()).abs() <= 1;
+        let one_off: f64 = said.iter().filter(|(n, _)| near(*n)).map(|(_, w)| w).sum();
+        ((1.0 - 2.0 * ONE_OFF - WRONG_NUMBER) * right + ONE_OFF * one_off + WRONG_NUMBER / NUMBERS).ln()
+    }
+
+    /// Logarithm of how much likelier the note's settings are beside this edge
+    /// print than beside any.
+    pub fn alike(&self, note: usize, imprint: usize) -> f64 {
+        let (frame, print) = (&self.notes[note].frame, &self.imprints[imprint]);
+        like(&frame.shutter, &print.shutter, 0.12, |a, b| same_shutter(*a, *b))
+            + like(&frame.aperture, &print.aperture, 0.15, |a, b| same_aperture(*a, *b))
+            + like(&frame.focal_mm, &print.focal_mm, 0.45, |a, b| (a - b).abs() < 0.5)
+            + like(&frame.ei, &print.ei, 0.9, |a, b| a == b)
+    }
+}
+
+/// Compares two values that both exist. `chance` is how often two frames have
+/// the same by chance; one in ten notes of a frame is wrong or misheard.
+fn like<T>(note: &Option<Settled<T>>, print: &Option<Settled<T>>, chance: f64, same: impl Fn(&T, &T) -> bool) -> f64 {
+    let (Some(note), Some(print)) = (note, print) else { return 0.0 };
+    let mut agree = 0.0;
+    for (value, weight) in std::iter::once((&note.value, note.confidence.get()))
+        .chain(note.others.iter().map(|o| (&o.value, o.confidence.get() * (1.0 - note.confidence.get()))))
+    {
+        if same(value, &print.value) {
+            agree += weight;
+        }
+    }
+    let right = 0.9 * print.confidence.get().max(0.1);
+    let p = agree.min(1.0) * right + (1.0 - right) * chance;
+    (p / chance).max((1.0 - right) / (1.0 - chance)).ln()
+}
+
+/// Whether two shutter settings are one: the same mark, or B and T with or
+/// without the time.
+pub(super) fn same_shutter(a: Shutter, b: Shutter) -> bool {
+    match (a, b) {
+        (Shutter::Timed(a), Shutter::Timed(b)) => (a.seconds() / b.seconds() - 1.0).abs() < 0.02,
+        (Shutter::Bulb(a), Shutter::Bulb(b)) | (Shutter::Time(a), Shutter::Time(b)) => match (a, b) {
+            (Some(a), Some(b)) => a.abs_diff(b) * 20 <= a.max(b),
+            _ => true,
+        },
+        _ => false,
+    }
+}
+
+/// Whether two f-numbers are one mark: within a sixth of a stop.
+pub(super) fn same_aperture(a: Aperture, b: Aperture) -> bool {
+    a.over(b).get().abs() < 1.0 / 6.0
+}
+
+/// Every print's number: its own, or the next after the one before.
+fn counted_on(imprints: &[ImprintFrame], first: u16) -> Vec<FrameNumber> {
+    let mut numbers = Vec::with_capacity(imprints.len());
+    let own = imprints.iter().position(|p| p.number.is_some());
+    let mut next = match own {
+        Some(i) => imprints[i].number.expect("found").moved(-(i as i16)),
+        None => FrameNumber::new(first),
+    };
+    for print in imprints {
+        let number = print.number.unwrap_or(next);
+        numbers.push(number);
+        next = number.next();
+    }
+    numbers
+}

@@ -1,0 +1,242 @@
+//! How the numbers on scans and edge prints may lie on the film.
+//!
+//! Labs number from 1 or from anywhere, forwards or backwards, with a number
+//! for each frame of the film or only for those they scanned. Each way is a
+//! hypothesis with a prior; the evidence of the whole roll weighs them.
+
+use std::collections::BTreeMap;
+
+use crate::facts::FrameNumber;
+use crate::scans::KnownFrom;
+
+use super::evidence::Evidence;
+
+/// One way in which scans and edge prints may lie on the film.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) enum Lie {
+    /// A scan's number tells its frame: `value + offset`, or backwards
+    /// `offset − value`.
+    Numbered { backwards: bool, offset: i32, print_offset: i16 },
+    /// Only the order of the scans tells.
+    Ordered { backwards: bool },
+}
+
+/// A frame of the film as far as scans and edge prints show it.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub(super) struct Slot {
+    pub number: Option<FrameNumber>,
+    pub picture: Option<usize>,
+    pub imprint: Option<usize>,
+}
+
+/// Rolls that are scanned from the last frame on, when nothing is said of it.
+const BACKWARDS: f64 = 0.02;
+/// The same when the notes say so.
+const BACKWARDS_SAID: f64 = 0.97;
+/// Scanners that count what they scan, not what is on the film.
+const ONLY_ORDER: f64 = 0.15;
+/// Frames beyond the film's capacity that a careful loader gets.
+const EXTRA: u16 = 3;
+/// Rolls longer than this are tried with fewer offsets.
+const MANY: usize = 400;
+
+/// Every hypothesis worth trying, with the logarithm of its prior.
+pub(super) fn lies(e: &Evidence<'_>) -> Vec<(Lie, f64)> {
+    let mut found: Vec<(Lie, f64)> = Vec::new();
+    let mut add = |lie: Lie, p: f64| match found.iter_mut().find(|(l, _)| *l == lie) {
+        Some((_, sum)) => *sum += p,
+        None => found.push((lie, p)),
+    };
+    let back = if e.said_reversed { BACKWARDS_SAID } else { BACKWARDS };
+    let prints: &[(i16, f64)] = if e.imprints.is_empty() { &[(0, 1.0)] } else { &[(0, 0.9), (1, 0.05), (-1, 0.05)] };
+    let numbered = e.pictures.iter().filter(|p| p.number.is_some()).count();
+    if e.pictures.is_empty() {
+        for &(print_offset, p) in prints {
+            add(Lie::Numbered { backwards: false, offset: 0, print_offset }, p);
+        }
+    } else if numbered * 2 > e.pictures.len() {
+        let called = e.pictures.iter().filter_map(|p| p.number).any(|n| n.known < KnownFrom::Counter);
+        for (offset, p) in forward_offsets(e, called) {
+            for &(print_offset, q) in prints {
+                add(Lie::Numbered { backwards: false, offset, print_offset }, p * q * (1.0 - back));
+            }
+        }
+        for (offset, p) in backward_offsets(e) {
+            for &(print_offset, q) in prints {
+                let p = if called && !e.said_reversed { p * 0.1 } else { p };
+                add(Lie::Numbered { backwards: true, offset, print_offset }, p * q * back);
+            }
+        }
+    }
+    if !e.pictures.is_empty() {
+        let jumps = jumps(e) as i32;
+        let p = (ONLY_ORDER * 0.05_f64.powi(jumps)).max(1e-9);
+        add(Lie::Ordered { backwards: false }, p * (1.0 - back));
+        add(Lie::Ordered { backwards: true }, p * back);
+    }
+    found.into_iter().filter(|(_, p)| *p > 1e-12).map(|(lie, p)| (lie, p.ln())).collect()
+}
+
+/// Places where the scans' own numbers leave one out.
+fn jumps(e: &Evidence<'_>) -> usize {
+    let values: Vec<u32> = e.pictures.iter().filter_map(|p| p.number).map(|n| n.value).collect();
+    values.windows(2).filter(|w| w[1] > w[0] + 1).count()
+}
+
+fn value_range(e: &Evidence<'_>) -> (i32, i32) {
+    let values = || e.pictures.iter().filter_map(|p| p.number).map(|n| i32::try_from(n.value).unwrap_or(i32::MAX / 2));
+    (values().min().unwrap_or(0), values().max().unwrap_or(0))
+}
+
+/// The highest number that the film should carry.
+fn last_number(e: &Evidence<'_>) -> i32 {
+    let capacity = e.capacity.map_or(e.pictures.len().max(e.notes.len()), usize::from);
+    i32::try_from(capacity).unwrap_or(i32::MAX / 2) + i32::from(e.first) - 1
+}
+
+/// Weights of being a little off.
+fn spread(e: &Evidence<'_>) -> &'static [(i32, f64)] {
+    const WIDE: [(i32, f64); 7] = [(0, 0.85), (1, 0.05), (-1, 0.05), (2, 0.015), (-2, 0.015), (3, 0.01), (-3, 0.01)];
+    // Where nobody counts but the scanner, its count is the film's.
+    let counted = !e.imprints.is_empty() || e.notes.iter().any(|n| !n.said_numbers.is_empty());
+    if !counted || e.pictures.len().max(e.notes.len()) > MANY { &WIDE[..1] } else { &WIDE }
+}
+
+fn forward_offsets(e: &Evidence<'_>, called: bool) -> Vec<(i32, f64)> {
+    let (min, max) = value_range(e);
+    let fits = min <= last_number(e) && max <= last_number(e) + i32::from(EXTRA);
+    let own = match (called, fits) {
+        (true, _) => 0.97,
+        (false, true) => 0.9,
+        // Far from any frame's number: the scanner's own count.
+        (false, false) if min > last_number(e) + i32::from(EXTRA) => 0.0,
+        (false, false) => 0.05,
+    };
+    let from_first = i32::from(e.first) - min;
+    let mut offsets: Vec<(i32, f64)> = spread(e).iter().map(|&(d, p)| (d, p * own)).collect();
+    offsets.extend(spread(e).iter().map(|&(d, p)| (from_first + d, p * (1.0 - own))));
+    offsets
+}
+
+fn backward_offsets(e: &Evidence<'_>) -> Vec<(i32, f64)> {
+    let (min, max) = value_range(e);
+    // The first scan is the film's last frame, or the last scan its first.
+    let ends = [(last_number(e) + min, 0.6), (max + i32::from(e.first), 0.4)];
+    ends.iter().flat_map(|&(offset, q)| spread(e).iter().map(move |&(d, p)| (offset + d, p * q))).collect()
+}
+
+/// The film's frames under a hypothesis that numbers tell: every number from
+/// the first to the last that scans, prints or the capacity give, shown or not.
+/// Pictures without a number of their own are left out.
+pub(super) fn slots(e: &Evidence<'_>, backwards: bool, offset: i32, print_offset: i16) -> Vec<Slot> {
+    let mut at: BTreeMap<FrameNumber, Slot> = BTreeMap::new();
+    for (j, picture) in e.pictures.iter().enumerate() {
+        let Some(number) = picture.number else { continue };
+        let value = i32::try_from(number.value).unwrap_or(i32::MAX / 2);
+        let place = if backwards { offset - value } else { value + offset };
+        let Some(on_film) = film_number(place, number.a) else { continue };
+        at.entry(on_film).or_default().picture = Some(j);
+    }
+    for (j, number) in e.imprint_numbers.iter().enumerate() {
+        at.entry(number.moved(print_offset)).or_default().imprint = Some(j);
+    }
+    let shown = at.keys().next_back().map_or(0, |n| i32::from(n.place()));
+    let room = last_number(e) + i32::from(EXTRA);
+    let first = at.keys().next().map_or(i32::from(e.first), |n| {
+        let shown = i32::from(n.place());
+        shown.min(i32::from(e.first).max(shown - room))
+    });
+    let said =
+        e.notes.iter().flat_map(|n| &n.said_numbers).filter(|(_, w)| *w >= 0.5).map(|(n, _)| i32::from(n.place()));
+    // Notes without a number of their own need places as well.
+    let last = shown.max(said.filter(|n| *n <= room).max().unwrap_or(0)).max(last_number(e));
+    for place in first..=last {
+        if let Some(number) = film_number(place, false) {
+            at.entry(number).or_default();
+        }
+    }
+    at.into_iter().map(|(number, slot)| Slot { number: Some(number), ..slot }).collect()
+}
+
+fn film_number(place: i32, a: bool) -> Option<FrameNumber> {
+    let n = match place {
+        -1 => FrameNumber::DOUBLE_ZERO,
+        _ => u16::try_from(place).ok().filter(|n| *n <= 30_000).map(FrameNumber::new)?,
+    };
+    Some(if a { n.with_a() } else { n })
+}
+
+/// A frame of the film as far as the notes show it.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct NotedSlot {
+    pub note: Option<usize>,
+    pub imprint: Option<usize>,
+    pub number: Option<FrameNumber>,
+}
+
+/// The film's frames as the notes count them: each note, and between notes the
+/// frames that the said numbers leave out. Numbers that cannot stand beside
+/// the others are taken for slips. The second part is the logarithm of how
+/// likely the said numbers are that way.
+pub(super) fn noted_slots(e: &Evidence<'_>) -> (Vec<NotedSlot>, f64) {
+    let chain = longest_chain(e);
+    let mut slots = Vec::new();
+    let mut weight = 0.0;
+    let mut next: Option<FrameNumber> = None;
+    for (i, note) in e.notes.iter().enumerate() {
+        let number = if let Some(said) = chain[i] {
+            let from = next.map_or(i32::from(e.first), |n| i32::from(n.place()));
+            let left_out = i32::from(said.place()) - from;
+            for place in (from..from + left_out.max(0)).take(usize::from(e.capacity.unwrap_or(36))) {
+                slots.push(NotedSlot { note: None, imprint: None, number: film_number(place, false) });
+            }
+            Some(said)
+        } else {
+            next
+        };
+        weight += match number {
+            Some(n) => e.said(i, n),
+            None if note.said_numbers.is_empty() => 0.0,
+            None => e.said(i, FrameNumber::new(999)),
+        };
+        slots.push(NotedSlot { note: Some(i), imprint: None, number });
+        next = number.map(FrameNumber::next);
+    }
+    (slots, weight)
+}
+
+/// The said numbers that can stand together in film order, as many as
+/// possible: each at least as far from the other as their notes are.
+fn longest_chain(e: &Evidence<'_>) -> Vec<Option<FrameNumber>> {
+    const LOOK_BACK: usize = 60;
+    let said: Vec<Option<(FrameNumber, f64)>> =
+        e.notes.iter().map(|n| n.said_numbers.iter().copied().max_by(|a, b| a.1.total_cmp(&b.1))).collect();
+    let room = i32::from(e.capacity.unwrap_or(999)) + i32::from(e.first) + i32::from(EXTRA);
+    let mut best: Vec<(f64, Option<usize>)> = vec![(f64::NEG_INFINITY, None); said.len()];
+    for i in 0..said.len() {
+        let Some((n, w)) = said[i] else { continue };
+        let place = i32::from(n.place());
+        let early = place + 1 >= i as i32 + i32::from(e.first).min(1);
+        if place > room || !early {
+            continue;
+        }
+        best[i] = (w, None);
+        for j in (i.saturating_sub(LOOK_BACK)..i).rev() {
+            let Some((m, _)) = said[j] else { continue };
+            let (steps, numbers) = ((i - j) as i32, place - i32::from(m.place()));
+            let follows = n > m && (numbers >= steps || n.is_a() || m.is_a());
+            // A wide gap is less likely than a slip.
+            let gap = 0.04 * f64::from((numbers - steps).max(0));
+            if follows && best[j].0 + w - gap > best[i].0 {
+                best[i] = (best[j].0 + w - gap, Some(j));
+            }
+        }
+    }
+    let mut chain = vec![None; said.len()];
+    let mut at = (0..said.len()).max_by(|&a, &b| best[a].0.total_cmp(&best[b].0)).filter(|&i| best[i].0.is_finite());
+    while let Some(i) = at {
+        chain[i] = said[i].map(|(n, _)| n);
+        at = best[i].1;
+    }
+    chain
+}

@@ -1,0 +1,163 @@
+//! One roll from everything that is known of it: notes, scans, edge prints.
+
+use crate::facts::{Field, Flag, FrameNumber, RollName, Source};
+use crate::kit::Kit;
+use crate::rebate::RebateRoll;
+use crate::scans::{Picture, ScanFolder};
+
+use super::evidence::Evidence;
+use super::settle::Judge;
+use super::solve::{Place, solve};
+use super::timeline::{ClipFacts, place_in_time};
+use super::{Frame, NotedFrame, NotedRoll, Roll, Status};
+
+/// What the user set.
+#[derive(Debug, Clone, PartialEq)]
+pub struct MatchSettings {
+    /// Confidence below which a value, or a link to a scan, is flagged.
+    pub unsure_below: f64,
+}
+
+/// Lays notes, scans and edge prints of one roll on the film and settles each
+/// frame. At least one of the three should be there. Nothing is dropped: every
+/// note, every scan and every print stands in the roll. `clock` tells when and
+/// where a clip was recorded, by its path relative to `notes/`.
+pub fn match_roll(
+    noted: Option<NotedRoll>,
+    scans: Option<&ScanFolder>,
+    rebate: Option<&RebateRoll>,
+    kit: &Kit,
+    clock: &dyn Fn(&str) -> Option<ClipFacts>,
+    settings: &MatchSettings,
+) -> Roll {
+    let name = noted
+        .as_ref()
+        .and_then(|n| n.name.clone())
+        .or_else(|| scans.map(|s| s.roll.clone()))
+        .or_else(|| rebate.map(|r| r.roll.clone()))
+        .unwrap_or_else(|| RollName::new("unnamed").expect("letters"));
+    let noted = noted.unwrap_or_else(|| NotedRoll {
+        name: None,
+        camera: None,
+        film: None,
+        frames: Vec::new(),
+        scans_reversed: false,
+        remarks: Vec::new(),
+    });
+    let camera = noted.camera.clone().or_else(|| match &kit.cameras[..] {
+        [only] => Some(only.name.clone()),
+        _ => None,
+    });
+    let capacity = camera.as_deref().and_then(|c| kit.camera(c)).map(|c| c.frames);
+    let pictures = scans.map(ScanFolder::pictures).unwrap_or_default();
+    let first = kit.habits.frame_counts_from;
+    let evidence = Evidence::new(&noted.frames, &pictures, rebate, first, capacity, noted.scans_reversed);
+    let mut frames = if pictures.is_empty() && rebate.is_none_or(|r| r.frames.is_empty()) {
+        noted.frames.iter().map(|n| without_scan(n.frame.clone())).collect()
+    } else {
+        let places = solve(&evidence);
+        rows(&evidence, &places, &noted, camera.as_deref(), kit, settings)
+    };
+    place_in_time(&mut frames, kit, clock);
+    let held = |get: fn(&Frame) -> Option<String>| frames.iter().find_map(get);
+    Roll {
+        name,
+        film: noted.film.clone().or_else(|| held(|f| f.film.as_ref().map(|s| s.value.clone()))),
+        ei: frames.iter().find_map(|f| f.ei.as_ref().map(|s| s.value)),
+        process: held(|f| f.process.as_ref().map(|s| s.value.clone())),
+        camera,
+        capacity,
+        frames,
+        other_scans: scans.map(ScanFolder::other_files).unwrap_or_default(),
+        remarks: noted.remarks,
+    }
+}
+
+fn without_scan(mut frame: Frame) -> Frame {
+    if frame.status == Status::Ok {
+        frame.status = Status::Unscanned;
+    }
+    frame
+}
+
+/// The frames of the roll in film order.
+fn rows(
+    e: &Evidence<'_>,
+    places: &[Place],
+    noted: &NotedRoll,
+    camera: Option<&str>,
+    kit: &Kit,
+    settings: &MatchSettings,
+) -> Vec<Frame> {
+    let judge = Judge { kit, unsure_below: settings.unsure_below };
+    let mut frames: Vec<Frame> = Vec::with_capacity(places.len());
+    for (at, place) in places.iter().enumerate() {
+        let mut frame = match place.note {
+            Some(i) => said_frame(&e.notes[i], place, settings),
+            None => unsaid_frame(e, places, at, noted, camera),
+        };
+        if let Some(j) = place.picture {
+            show(&mut frame, &e.pictures[j]);
+        } else if place.note.is_some() {
+            frame = without_scan(frame);
+        }
+        frame.scan_confidence = if e.pictures.is_empty() { 1.0 } else { place.scan_sure };
+        if frame.scan_confidence < settings.unsure_below {
+            let why = match place.picture {
+                Some(_) => "the note and the scan may not belong together",
+                None => "a scan of this frame may stand elsewhere",
+            };
+            frame.flag(Flag::GuessScan, format!("{why} ({:.0} % sure)", frame.scan_confidence * 100.0));
+        }
+        if let Some(j) = place.imprint {
+            judge.reconcile(&mut frame, &e.imprints[j], place.print_sure);
+        }
+        frames.push(frame);
+    }
+    frames
+}
+
+fn show(frame: &mut Frame, picture: &Picture) {
+    frame.scans = picture.paths.clone();
+}
+
+fn said_frame(note: &NotedFrame, place: &Place, settings: &MatchSettings) -> Frame {
+    let mut frame = note.frame.clone();
+    frame.number = place.number;
+    frame.number_confidence = place.number_sure;
+    if frame.status != Status::Wasted {
+        frame.status = Status::Ok;
+    }
+    let heard = |n: FrameNumber| note.said_numbers.is_empty() || note.said_numbers.iter().any(|(m, _)| *m == n);
+    if !heard(place.number) {
+        let said: Vec<String> = note.said_numbers.iter().map(|(n, _)| n.to_string()).collect();
+        let why = format!("said to be frame {}, but it lies at {}", said.join(" or "), place.number);
+        frame.flag(Flag::Unsure(Field::Frame), why);
+    } else if place.number_sure < settings.unsure_below {
+        frame.flag(Flag::Unsure(Field::Frame), format!("its number is {:.0} % sure", place.number_sure * 100.0));
+    }
+    frame
+}
+
+/// A frame that nobody noted: what holds for the whole roll, and for the EI
+/// and the process what held for the frame before it.
+fn unsaid_frame(e: &Evidence<'_>, places: &[Place], at: usize, noted: &NotedRoll, camera: Option<&str>) -> Frame {
+    let mut frame = Frame::blank(places[at].number, Status::Unnoted);
+    frame.number_confidence = places[at].number_sure;
+    let noted_at = |p: &Place| p.note.map(|i| &e.notes[i].frame);
+    let nearest = places[..at].iter().rev().find_map(noted_at).or_else(|| places[at + 1..].iter().find_map(noted_at));
+    if let Some(near) = nearest {
+        frame.camera = near.camera.clone();
+        frame.film = near.film.clone();
+        frame.box_iso = near.box_iso;
+        frame.ei = near.ei.clone();
+        frame.process = near.process.clone();
+    }
+    let of_roll = |name: &Option<String>| {
+        name.as_ref()
+            .map(|n| crate::facts::Settled::from_one(n.clone(), crate::facts::Confidence::new(0.95), Source::Voice))
+    };
+    frame.camera = frame.camera.or_else(|| of_roll(&noted.camera)).or_else(|| of_roll(&camera.map(str::to_owned)));
+    frame.film = frame.film.or_else(|| of_roll(&noted.film));
+    frame
+}
