@@ -6,6 +6,7 @@ use crate::rebate::RebateRoll;
 use crate::scans::{Picture, ScanFolder};
 
 use super::evidence::Evidence;
+use super::review::review;
 use super::settle::Judge;
 use super::solve::{Place, solve};
 use super::timeline::{ClipFacts, place_in_time};
@@ -59,6 +60,9 @@ pub fn match_roll(
         rows(&evidence, &places, &noted, camera.as_deref(), kit, settings)
     };
     place_in_time(&mut frames, kit, clock);
+    for frame in &mut frames {
+        review(frame, kit, settings.unsure_below);
+    }
     let held = |get: fn(&Frame) -> Option<String>| frames.iter().find_map(get);
     Roll {
         name,

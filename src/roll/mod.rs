@@ -10,6 +10,7 @@ mod matching_tests;
 mod noted;
 mod pairing;
 mod record;
+mod review;
 mod settle;
 mod solve;
 mod timeline;

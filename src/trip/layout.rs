@@ -226,6 +226,7 @@ impl TripLayout {
 }
 
 #[cfg(test)]
+#[allow(clippy::disallowed_methods)] // tests set the scene
 mod tests {
     use super::*;
 

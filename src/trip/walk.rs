@@ -75,6 +75,7 @@ fn is_litter(name: &str) -> bool {
 }
 
 #[cfg(test)]
+#[allow(clippy::disallowed_methods)] // tests set the scene
 mod tests {
     use super::*;
 
