@@ -8,6 +8,7 @@
 pub mod archive;
 pub mod audio;
 pub mod cli;
+pub mod edits;
 pub mod exposure;
 pub mod facts;
 pub mod kit;

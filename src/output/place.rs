@@ -18,7 +18,7 @@ const PART: (&str, &str) = (".spooltalk-", ".part");
 /// Held while a run writes.
 const LOCK: &str = ".spooltalk.lock";
 /// Folders that outputs go to, for the sweep.
-const OURS: [&str; 4] = ["", "rolls", "sidecars", "thumbs"];
+const OURS: [&str; 5] = ["", "rolls", "sidecars", "thumbs", ".state"];
 
 /// A folder that outputs go to, held by this run alone until dropped.
 #[derive(Debug)]
