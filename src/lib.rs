@@ -14,6 +14,8 @@ pub mod facts;
 pub mod kit;
 pub mod language;
 pub mod output;
+pub mod pipeline;
+pub mod plan;
 pub mod rebate;
 pub mod report;
 pub mod roll;

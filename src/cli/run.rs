@@ -5,8 +5,9 @@ use std::ffi::OsString;
 use clap::Parser;
 use tracing_subscriber::filter::LevelFilter;
 
-use super::args::{Cli, Command};
+use super::args::{Cli, Command, RebateCommand};
 use super::failure::Failure;
+use super::progress::Bar;
 use super::{Exit, commands};
 
 /// Runs the program with these arguments, its own name first.
@@ -19,15 +20,21 @@ pub fn run(args: impl IntoIterator<Item = OsString>) -> Exit {
             return if e.use_stderr() { Exit::Usage } else { Exit::Done };
         }
     };
-    tell(cli.quiet, cli.verbose);
-    command(cli).unwrap_or_else(|Failure { exit, why }| {
+    let bar = Bar::new(cli.quiet);
+    tell(cli.quiet, cli.verbose, bar.clone());
+    let ended = command(cli, &bar);
+    bar.clear();
+    ended.unwrap_or_else(|Failure { exit, why }| {
         eprintln!("spooltalk: {why}");
         exit
     })
 }
 
-fn command(cli: Cli) -> Result<Exit, Failure> {
+fn command(cli: Cli, bar: &Bar) -> Result<Exit, Failure> {
     match cli.command {
+        Command::Ingest(args) => commands::ingest(&args, bar),
+        Command::Model(command) => commands::model(&command),
+        Command::Rebate(RebateCommand::Read(args)) => commands::rebate_read(&args),
         Command::Parse(args) => commands::parse(&args),
         Command::Man(args) => commands::man(&args),
         Command::Completions { shell } => commands::completions(shell),
@@ -35,7 +42,7 @@ fn command(cli: Cli) -> Result<Exit, Failure> {
 }
 
 /// Sets up what `-q` and `-v` say, on standard error.
-fn tell(quiet: bool, verbose: u8) {
+fn tell(quiet: bool, verbose: u8, above: Bar) {
     let level = match (quiet, verbose) {
         (true, _) => LevelFilter::ERROR,
         (_, 0) => LevelFilter::WARN,
@@ -46,7 +53,7 @@ fn tell(quiet: bool, verbose: u8) {
     // A second run in one process, as in tests, keeps the first setting.
     let _ = tracing_subscriber::fmt()
         .with_max_level(level)
-        .with_writer(std::io::stderr)
+        .with_writer(above)
         .without_time()
         .with_target(false)
         .with_ansi(std::io::IsTerminal::is_terminal(&std::io::stderr()))

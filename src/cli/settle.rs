@@ -3,9 +3,18 @@
 use std::ffi::OsString;
 use std::path::{Path, PathBuf};
 
-use crate::kit::Kit;
+use jiff::tz::TimeZone;
 
+use crate::kit::Kit;
+use crate::plan::{Ears, Plan};
+use crate::speech::model::Store;
+use crate::trip::TripLayout;
+
+use super::args::IngestArgs;
 use super::failure::Failure;
+
+/// Confidence below which a value is flagged when nobody says otherwise.
+const UNSURE_BELOW: f64 = 0.8;
 
 /// Where the program keeps what is the user's, from the environment.
 #[derive(Debug, Clone)]
@@ -47,6 +56,61 @@ impl Places {
     /// Where transcripts are kept.
     pub fn cache(&self) -> Option<PathBuf> {
         self.home.as_ref().map(|h| h.join("cache")).or_else(|| self.cache.clone())
+    }
+}
+
+/// What `ingest` is to do.
+///
+/// # Errors
+/// When there is no such trip, the kit is none, or an output would lie among the originals.
+pub fn plan(args: &IngestArgs, places: &Places) -> Result<Plan, Failure> {
+    let layout = TripLayout::read(&args.trip).map_err(Failure::nothing)?;
+    let kit = kit(args.kit.as_deref(), layout.kit.as_deref(), places)?;
+    for path in [&args.out, &args.archive, &args.embed].into_iter().flatten() {
+        not_among_originals(path, &args.trip)?;
+    }
+    let zone = match &kit.habits.timezone {
+        Some(name) => TimeZone::get(name).map_err(Failure::usage)?,
+        None => TimeZone::system(),
+    };
+    let model = match Store::usual(|name| std::env::var_os(name)) {
+        Some(store) => store.find(args.model.as_deref()).map_err(|e| e.to_string()),
+        None => Err("no place for speech models: set HOME, or SPOOLTALK_HOME to a folder of your choice".to_owned()),
+    };
+    if let (Some(_), Err(why)) = (&args.model, &model) {
+        return Err(Failure::usage(why));
+    }
+    Ok(Plan {
+        out: args.out.clone().unwrap_or_else(|| args.trip.join("spooltalk")),
+        unsure_below: args.unsure_below.or(kit.settle.unsure_below).unwrap_or(UNSURE_BELOW),
+        archive: args.archive.clone(),
+        embed: args.embed.clone(),
+        ears: Ears { model, cache: places.cache(), jobs: args.jobs.map(usize::from) },
+        layout,
+        kit,
+        zone,
+    })
+}
+
+/// Refuses a place for results inside `notes/`, `scans/` or `rebate/`.
+fn not_among_originals(path: &Path, trip: &Path) -> Result<(), Failure> {
+    let real = real(path);
+    match ["notes", "scans", "rebate"].iter().find(|name| real.starts_with(self::real(&trip.join(name)))) {
+        Some(name) => Err(Failure::usage(format_args!(
+            "{}: lies in {name}/ of the trip, which is only read: choose another place",
+            path.display()
+        ))),
+        None => Ok(()),
+    }
+}
+
+/// The path with links resolved as far as it is there.
+fn real(path: &Path) -> PathBuf {
+    let whole = std::path::absolute(path).unwrap_or_else(|_| path.to_owned());
+    let there = whole.ancestors().find_map(|a| Some((a, a.canonicalize().ok()?)));
+    match there {
+        Some((ancestor, real)) => real.join(whole.strip_prefix(ancestor).unwrap_or(Path::new(""))),
+        None => whole,
     }
 }
 

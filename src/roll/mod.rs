@@ -2,6 +2,7 @@
 //! what was said, scanned and printed on the edge.
 
 mod align;
+pub mod build;
 mod evidence;
 mod film;
 mod matching;

@@ -6,7 +6,8 @@ use std::path::Path;
 
 use crate::cli::Exit;
 use crate::cli::args::ParseArgs;
-use crate::cli::failure::{Failure, reader_gone};
+use crate::cli::failure::Failure;
+use crate::cli::print;
 use crate::cli::settle::{self, Places};
 use crate::language::Language;
 
@@ -23,23 +24,26 @@ pub fn parse(args: &ParseArgs) -> Result<Exit, Failure> {
         Box::new(BufReader::new(File::open(&args.file).map_err(|e| Failure::at(&args.file, e))?))
     };
     let name = if args.file == Path::new("-") { Path::new("standard input") } else { &args.file };
-    match notes(from, BufWriter::new(stdout().lock()), |n, text| {
+    notes(from, BufWriter::new(stdout().lock()), |n, text| {
         let note = language.read(text);
         if args.explain { format!("{n}: {text}\n{}", note.explain().trim_end()) } else { note.json(n).to_string() }
-    }) {
-        Err(e) if reader_gone(&e) => Ok(Exit::Done),
-        Err(e) => Err(Failure::at(name, e)),
-        Ok(()) => Ok(Exit::Done),
-    }
+    })
+    .map_err(|e| Failure::at(name, e))
+    .and_then(print::ended)
 }
 
-/// Answers every note of `from` on a line of `to`, as soon as it can be.
-fn notes(mut from: impl BufRead, mut to: impl Write, answer: impl Fn(usize, &str) -> String) -> io::Result<()> {
+/// Answers every note of `from` on a line of `to`, as soon as it can be. An error of
+/// reading stops it; one of writing is the answer.
+fn notes(
+    mut from: impl BufRead,
+    mut to: impl Write,
+    answer: impl Fn(usize, &str) -> String,
+) -> io::Result<io::Result<()>> {
     let (mut line, mut number) = (Vec::new(), 0);
     loop {
         line.clear();
         if io::Read::take(&mut from, LONGEST as u64).read_until(b'\n', &mut line)? == 0 {
-            return to.flush();
+            return Ok(to.flush());
         }
         if line.len() == LONGEST {
             return Err(io::Error::other(format!("line {} is longer than a note can be", number + 1)));
@@ -50,8 +54,9 @@ fn notes(mut from: impl BufRead, mut to: impl Write, answer: impl Fn(usize, &str
             continue;
         }
         number += 1;
-        to.write_all(answer(number, text).as_bytes())?;
-        to.write_all(b"\n")?;
+        if let Err(gone) = writeln!(to, "{}", answer(number, text)) {
+            return Ok(Err(gone));
+        }
     }
 }
 
@@ -61,7 +66,7 @@ mod tests {
 
     fn answered(text: &[u8]) -> io::Result<String> {
         let mut out = Vec::new();
-        notes(text, &mut out, |n, t| format!("{n}:{t}"))?;
+        notes(text, &mut out, |n, t| format!("{n}:{t}"))??;
         Ok(String::from_utf8(out).unwrap())
     }
 

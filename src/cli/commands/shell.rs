@@ -1,18 +1,17 @@
 //! `spooltalk completions` and `spooltalk man`: made from the arguments themselves.
 
-use std::io::{Write, stdout};
-
 use clap::CommandFactory;
 
 use crate::cli::Exit;
 use crate::cli::args::{Cli, ManArgs};
-use crate::cli::failure::{Failure, reader_gone};
+use crate::cli::failure::Failure;
+use crate::cli::print;
 
 /// Prints the completions for a shell.
 pub fn completions(shell: clap_complete::Shell) -> Result<Exit, Failure> {
     let mut page = Vec::new();
     clap_complete::generate(shell, &mut Cli::command(), "spooltalk", &mut page);
-    print(&page)
+    print::bytes(&page)
 }
 
 /// Prints the page of the program or of one of its commands.
@@ -26,13 +25,5 @@ pub fn man(args: &ManArgs) -> Result<Exit, Failure> {
     }
     let mut page = Vec::new();
     clap_mangen::Man::new(command).render(&mut page).map_err(Failure::nothing)?;
-    print(&page)
-}
-
-fn print(page: &[u8]) -> Result<Exit, Failure> {
-    match stdout().write_all(page).and_then(|()| stdout().flush()) {
-        Ok(()) => Ok(Exit::Done),
-        Err(e) if reader_gone(&e) => Ok(Exit::Done),
-        Err(e) => Err(Failure::nothing(e)),
-    }
+    print::bytes(&page)
 }

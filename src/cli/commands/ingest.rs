@@ -1,0 +1,89 @@
+//! `spooltalk ingest`: a trip's folder in, its record out.
+
+use serde_json::{Value, json};
+
+use crate::cli::Exit;
+use crate::cli::args::IngestArgs;
+use crate::cli::failure::Failure;
+use crate::cli::print;
+use crate::cli::progress::Bar;
+use crate::cli::settle::{self, Places};
+use crate::output::Counts;
+use crate::pipeline::{self, Done};
+use crate::plan::Plan;
+use crate::report::Report;
+use crate::speech::Recogniser;
+
+/// Takes a trip in and tells what became of it.
+pub fn ingest(args: &IngestArgs, bar: &Bar) -> Result<Exit, Failure> {
+    let plan = settle::plan(args, &Places::usual())?;
+    let mut report = Report::default();
+    let load = || recogniser(&plan);
+    let done = pipeline::ingest(&plan, &load, bar, &mut report);
+    bar.clear();
+    for entry in report.entries() {
+        tracing::error!("{entry}");
+    }
+    let exit = match &done {
+        Err(_) => Exit::Nothing,
+        Ok(_) if report.is_clean() => Exit::Done,
+        Ok(_) => Exit::Partly,
+    };
+    if args.json {
+        print::text(&format!("{:#}\n", object(&plan, done.as_ref().ok(), &report, exit)))?;
+    }
+    let done = done.map_err(Failure::nothing)?;
+    if !args.json {
+        tell(&plan, &done);
+    }
+    Ok(exit)
+}
+
+#[cfg(feature = "whisper")]
+fn recogniser(plan: &Plan) -> Result<Box<dyn Recogniser>, String> {
+    use crate::speech::{Hearing, Settings};
+    let model = plan.ears.model.as_ref().map_err(Clone::clone)?;
+    tracing::info!("speech model: {}", model.display());
+    let hearing = Hearing::new(model, &Settings::default()).map_err(|e| format!("{}: {e}", model.display()))?;
+    Ok(Box::new(hearing))
+}
+
+#[cfg(not(feature = "whisper"))]
+fn recogniser(_: &Plan) -> Result<Box<dyn Recogniser>, String> {
+    Err("this spooltalk was built without its speech engine: it reads texts only".to_owned())
+}
+
+/// A line a roll, and where to look.
+fn tell(plan: &Plan, done: &Done) {
+    for roll in &done.trip.rolls {
+        let counts = Counts::of(&roll.frames);
+        tracing::info!("roll {}: {} frames, {} to check", roll.name, counts.frames, counts.to_check);
+    }
+    tracing::info!("results: {}", plan.out.display());
+}
+
+/// The report for other programs.
+fn object(plan: &Plan, done: Option<&Done>, report: &Report, exit: Exit) -> Value {
+    let rolls = done.iter().flat_map(|d| &d.trip.rolls).map(|roll| {
+        let counts = Counts::of(&roll.frames);
+        json!({
+            "roll": roll.name,
+            "camera": roll.camera,
+            "film": roll.film,
+            "frames": counts.frames,
+            "ok": counts.ok,
+            "wasted": counts.wasted,
+            "unscanned": counts.unscanned,
+            "unnoted": counts.unnoted,
+            "to_check": counts.to_check,
+        })
+    });
+    json!({
+        "trip": plan.layout.name,
+        "out": plan.out,
+        "exit": exit.code(),
+        "rolls": rolls.collect::<Vec<_>>(),
+        "hearing": done.map(|d| d.hearing),
+        "unusable": report.entries(),
+    })
+}

@@ -1,0 +1,15 @@
+//! Calls the rooms in order: from a trip's folder to its record.
+//! Decides nothing about frames; prints nothing.
+
+mod hear;
+mod ingest;
+mod note;
+mod order;
+mod watch;
+mod when;
+mod write;
+
+pub use hear::{Load, Tally};
+pub use ingest::{Done, Stopped, ingest};
+pub use note::Note;
+pub use watch::{Stage, Unwatched, Watch};

@@ -1,0 +1,19 @@
+//! A note on its way through the house.
+
+use crate::facts::{Position, Taken};
+use crate::speech::Transcript;
+
+/// One clip or text, heard.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Note {
+    /// Its path relative to `notes/`, with `/` between folders.
+    pub name: String,
+    /// What was said or written.
+    pub heard: Transcript,
+    /// When it was recorded, in the trip's time zone.
+    pub taken: Option<Taken>,
+    /// Where it was recorded.
+    pub position: Option<Position>,
+    /// How long it is, in seconds; a text has no length.
+    pub length_s: Option<f64>,
+}

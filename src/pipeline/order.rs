@@ -1,0 +1,129 @@
+//! The order in which notes were made.
+//!
+//! Clips whose time is known stand by time. A note without one stands beside
+//! its neighbour by name (`memo 7.wav` after `memo 6.m4a`). A note that has
+//! no such neighbour stands by the frames it speaks of: before the first note
+//! that records later frames of the same roll. Else the names decide.
+
+use std::collections::BTreeMap;
+
+use crate::facts::KnownBy;
+use crate::language::Language;
+use crate::roll::build::Builder;
+use crate::trip::natural_cmp;
+
+use super::Note;
+
+/// The notes in the order they were made.
+pub fn in_order(mut notes: Vec<Note>, language: &Language) -> Vec<Note> {
+    notes.sort_by(|a, b| natural_cmp(&a.name, &b.name));
+    let (mut line, loose): (Vec<Note>, Vec<Note>) = notes.into_iter().partition(is_timed);
+    line.sort_by_key(|n| n.taken.as_ref().map(|t| t.local));
+    for note in loose {
+        let place = beside(&line, &note).or_else(|| by_frames(&line, &note, language)).unwrap_or_else(|| {
+            line.iter().position(|n| natural_cmp(&n.name, &note.name).is_gt()).unwrap_or(line.len())
+        });
+        line.insert(place, note);
+    }
+    line
+}
+
+/// Whether a note's time is good enough to be put in order by.
+fn is_timed(note: &Note) -> bool {
+    note.taken.as_ref().is_some_and(|t| matches!(t.known_by, KnownBy::Container | KnownBy::FileName))
+}
+
+/// After its nearest earlier neighbour by name, else before its nearest later one.
+fn beside(line: &[Note], note: &Note) -> Option<usize> {
+    let own = family(&note.name);
+    let kin = || line.iter().enumerate().filter(|(_, n)| family(&n.name) == own);
+    let earlier = kin().filter(|(_, n)| natural_cmp(&n.name, &note.name).is_lt());
+    let later = kin().filter(|(_, n)| natural_cmp(&n.name, &note.name).is_gt());
+    earlier
+        .max_by(|a, b| natural_cmp(&a.1.name, &b.1.name))
+        .map(|(i, _)| i + 1)
+        .or_else(|| later.min_by(|a, b| natural_cmp(&a.1.name, &b.1.name)).map(|(i, _)| i))
+}
+
+/// A name without its numbers and its extension: what numbered neighbours share.
+fn family(name: &str) -> Option<String> {
+    let stem = name.rsplit_once('.').map_or(name, |(stem, _)| stem);
+    let bare: String = stem.chars().filter(|c| !c.is_ascii_digit()).collect();
+    (bare.len() < stem.len()).then(|| bare.to_lowercase())
+}
+
+/// Before the first note with later frames of a roll that this one records too, else
+/// after the last that records the roll.
+fn by_frames(line: &[Note], note: &Note, language: &Language) -> Option<usize> {
+    let own = first_frames(note, language);
+    if own.is_empty() {
+        return None;
+    }
+    let shared = line.iter().enumerate().filter_map(|(i, n)| {
+        let others = first_frames(n, language);
+        own.iter().find_map(|(roll, mine)| others.get(roll).map(|theirs| (i, theirs > mine)))
+    });
+    let shared: Vec<(usize, bool)> = shared.collect();
+    let before = shared.iter().find(|(_, later)| *later).map(|(i, _)| *i);
+    before.or_else(|| shared.last().map(|(i, _)| i + 1))
+}
+
+/// The first frame number said of each named roll, when the note is taken by itself.
+fn first_frames(note: &Note, language: &Language) -> BTreeMap<String, i16> {
+    let mut alone = Builder::new(language, 0.0);
+    alone.add(&note.name, &note.heard);
+    let rolls = alone.finish().into_iter();
+    rolls
+        .filter_map(|roll| {
+            let said = roll.frames.iter().filter_map(|f| f.said_numbers.first());
+            Some((roll.name?.key().to_owned(), said.map(|(n, _)| n.place()).min()?))
+        })
+        .collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use jiff::civil::date;
+
+    use super::*;
+    use crate::facts::Taken;
+    use crate::kit::Kit;
+
+    fn note(name: &str, minute: Option<i8>) -> Note {
+        let taken = minute.map(|m| Taken {
+            local: date(2025, 9, 13).at(9, m, 0, 0),
+            offset_s: None,
+            known_by: KnownBy::Container,
+        });
+        Note { name: name.to_owned(), heard: Default::default(), taken, position: None, length_s: None }
+    }
+
+    fn ordered(notes: Vec<Note>) -> Vec<String> {
+        let language = Language::english(Kit::default());
+        in_order(notes, &language).into_iter().map(|n| n.name).collect()
+    }
+
+    #[test]
+    fn time_beats_the_name() {
+        let notes = vec![note("VID_2.mp4", Some(30)), note("IMG_1.mov", Some(20)), note("IMG_0.mov", Some(40))];
+        assert_eq!(ordered(notes), ["IMG_1.mov", "VID_2.mp4", "IMG_0.mov"]);
+    }
+
+    #[test]
+    fn an_untimed_clip_stands_beside_its_neighbour() {
+        let notes = vec![
+            note("memo 12.m4a", Some(50)),
+            note("memo 9.m4a", Some(10)),
+            note("memo 11.wav", None),
+            note("memo 10.wav", None),
+            note("memo 8.wav", None),
+            note("b.m4a", Some(20)),
+        ];
+        assert_eq!(ordered(notes), ["memo 8.wav", "memo 9.m4a", "memo 10.wav", "memo 11.wav", "b.m4a", "memo 12.m4a"]);
+    }
+
+    #[test]
+    fn without_times_names_decide() {
+        assert_eq!(ordered(vec![note("b", None), note("a 10", None), note("a 9", None)]), ["a 9", "a 10", "b"]);
+    }
+}

@@ -1,0 +1,47 @@
+//! What to do, settled. Nobody below reads arguments, environment or clock.
+
+use std::path::{Path, PathBuf};
+
+use jiff::tz::TimeZone;
+
+use crate::kit::Kit;
+use crate::trip::TripLayout;
+
+/// Everything `ingest` needs to know before it starts.
+#[derive(Debug)]
+pub struct Plan {
+    /// The trip's files.
+    pub layout: TripLayout,
+    /// Where results go.
+    pub out: PathBuf,
+    /// What the photographer owns.
+    pub kit: Kit,
+    /// Time zone of the trip; from the kit, else the machine's.
+    pub zone: TimeZone,
+    /// Confidence below which a value is flagged, 0 to 1.
+    pub unsure_below: f64,
+    /// The archive, when it is not to lie beside the other results.
+    pub archive: Option<PathBuf>,
+    /// Where copies of the scans with the record embedded go.
+    pub embed: Option<PathBuf>,
+    /// What clips are heard with.
+    pub ears: Ears,
+}
+
+impl Plan {
+    /// A path of the trip as it is told to the user: relative to the trip folder.
+    pub fn within<'a>(&self, path: &'a Path) -> &'a Path {
+        path.strip_prefix(&self.layout.root).unwrap_or(path)
+    }
+}
+
+/// What clips are heard with.
+#[derive(Debug)]
+pub struct Ears {
+    /// The speech model, or why there is none.
+    pub model: Result<PathBuf, String>,
+    /// Where transcripts are kept, if anywhere.
+    pub cache: Option<PathBuf>,
+    /// Clips heard at the same time; `None` leaves it to the hearing.
+    pub jobs: Option<usize>,
+}
