@@ -16,8 +16,8 @@ pub struct Plan {
     pub out: PathBuf,
     /// What the photographer owns.
     pub kit: Kit,
-    /// Time zone of the trip; from the kit, else the machine's.
-    pub zone: TimeZone,
+    /// Time zone of the trip, when the kit names one.
+    pub zone: Option<TimeZone>,
     /// Confidence below which a value is flagged, 0 to 1.
     pub unsure_below: f64,
     /// The archive, when it is not to lie beside the other results.

@@ -69,10 +69,7 @@ pub fn plan(args: &IngestArgs, places: &Places) -> Result<Plan, Failure> {
     for path in [&args.out, &args.archive, &args.embed].into_iter().flatten() {
         not_among_originals(path, &args.trip)?;
     }
-    let zone = match &kit.habits.timezone {
-        Some(name) => TimeZone::get(name).map_err(Failure::usage)?,
-        None => TimeZone::system(),
-    };
+    let zone = kit.habits.timezone.as_deref().map(TimeZone::get).transpose().map_err(Failure::usage)?;
     let model = match Store::usual(|name| std::env::var_os(name)) {
         Some(store) => store.find(args.model.as_deref()).map_err(|e| e.to_string()),
         None => Err("no place for speech models: set HOME, or SPOOLTALK_HOME to a folder of your choice".to_owned()),

@@ -1,9 +1,9 @@
 //! Notes to words: texts are read, clips are heard.
 
 use std::fs;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
-use crate::audio;
+use crate::audio::{self, AudioError};
 use crate::language::Language;
 use crate::plan::Plan;
 use crate::report::Report;
@@ -36,36 +36,51 @@ pub fn notes(
     watch: &dyn Watch,
     report: &mut Report,
 ) -> (Vec<Note>, Tally) {
-    let mut notes = Vec::new();
     let mut tally = Tally::default();
-    let is_clip = |n: &&NoteFile| n.kind == NoteKind::Clip;
-    for file in plan.layout.notes.iter().filter(|n| !is_clip(n)) {
+    let (clips, texts): (Vec<&NoteFile>, Vec<&NoteFile>) =
+        plan.layout.notes.iter().partition(|n| n.kind == NoteKind::Clip);
+    let mut notes: Vec<Note> = Vec::new();
+    for file in texts {
         match text(&file.path) {
-            Ok(heard) => {
-                tally.texts += 1;
-                notes.push(Note { name: file.name.clone(), heard, taken: None, position: None, length_s: None });
-            }
-            Err(why) => report.unusable(Path::new("notes").join(&file.name), why, "save it as plain text in UTF-8"),
+            Ok(heard) => notes.push(note(plan, file, heard)),
+            Err(why) => report.unusable(shown(file), why, "save it as plain text in UTF-8"),
         }
     }
-    let clips: Vec<&NoteFile> = plan.layout.notes.iter().filter(is_clip).collect();
+    tally.texts = notes.len();
     watch.begin(Stage::Hearing, clips.len());
     let mut recogniser: Option<Result<Box<dyn Recogniser>, String>> = None;
     for file in clips {
-        let path = Path::new("notes").join(&file.name);
         match recogniser.get_or_insert_with(load) {
-            Err(why) => report.unusable(path, why, ""),
+            Err(why) => report.unusable(shown(file), why, ""),
             Ok(recogniser) => match clip(&file.path, recogniser.as_mut(), language) {
                 Ok(heard) => {
+                    if let Some(at_s) = heard.broken_off_s {
+                        report.partly(shown(file), AudioError::CutShort { at_s }, "");
+                    }
                     tally.heard += 1;
-                    notes.push(Note { name: file.name.clone(), heard, taken: None, position: None, length_s: None });
+                    notes.push(note(plan, file, heard));
                 }
-                Err(why) => report.unusable(path, why, ""),
+                Err(why) => report.unusable(shown(file), why, ""),
             },
         }
         watch.step();
     }
+    tally.sound_s = notes.iter().filter_map(|n| n.length_s).sum();
     (notes, tally)
+}
+
+fn shown(file: &NoteFile) -> PathBuf {
+    Path::new("notes").join(&file.name)
+}
+
+fn note(plan: &Plan, file: &NoteFile, heard: Transcript) -> Note {
+    let mut note = Note { name: file.name.clone(), heard, ..Note::default() };
+    if let Ok(recording) = audio::probe(&file.path, plan.zone.as_ref()) {
+        note.taken = recording.taken;
+        note.position = recording.position;
+        note.length_s = recording.length_s;
+    }
+    note
 }
 
 fn text(path: &Path) -> Result<Transcript, SpeechError> {

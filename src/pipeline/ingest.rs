@@ -1,13 +1,17 @@
 //! The whole way, on one page.
 
+use std::collections::HashMap;
+
 use crate::language::Language;
 use crate::output::{OutDir, OutputError};
 use crate::plan::Plan;
+use crate::rebate::RebateRoll;
 use crate::report::Report;
 use crate::roll::build::Builder;
-use crate::roll::{NotedRoll, Roll, Trip};
+use crate::roll::{ClipFacts, MatchSettings, NotedRoll, Roll, Trip, match_roll, pair_rolls};
+use crate::scans::ScanFolder;
 
-use super::{Load, Tally, Watch, hear, order, when, write};
+use super::{Load, Note, Tally, Watch, evidence, hear, order, times, write};
 
 /// What became of a trip.
 #[derive(Debug)]
@@ -43,35 +47,50 @@ pub fn ingest(plan: &Plan, load: Load<'_>, watch: &dyn Watch, report: &mut Repor
         report.unusable(plan.within(&passed.path), &passed.why, "");
     }
     let language = Language::english(plan.kit.clone());
-    let (notes, hearing) = hear::notes(plan, &language, load, watch, report);
+    let (mut notes, hearing) = hear::notes(plan, &language, load, watch, report);
     if notes.is_empty() && plan.layout.rebate.is_empty() {
         return Err(match (&plan.ears.model, plan.layout.notes.is_empty()) {
             (Err(why), false) => Stopped::NoModel(why.clone()),
             _ => Stopped::NoInput,
         });
     }
+    times::distrust_copies(&mut notes);
     let notes = order::in_order(notes, &language);
     let mut builder = Builder::new(&language, plan.unsure_below);
     for note in &notes {
         builder.add(&note.name, &note.heard);
     }
-    let mut noted = builder.finish();
-    when::place_frames(&mut noted, &notes);
-    let trip = Trip { name: plan.layout.name.clone(), rolls: noted.into_iter().map(as_noted).collect() };
+    let noted = builder.finish();
+    let folders = evidence::scans(plan, &noted, watch, report);
+    let prints = evidence::prints(plan, &noted, report);
+    let trip = Trip { name: plan.layout.name.clone(), rolls: matched(plan, noted, &folders, &prints, &notes) };
     write::results(&out, &trip, report, watch)?;
     Ok(Done { trip, hearing })
 }
 
-fn as_noted(roll: NotedRoll) -> Roll {
-    Roll {
-        name: roll.name.unwrap_or_else(|| crate::facts::RollName::new("unnamed").expect("letters")),
-        camera: roll.camera,
-        film: roll.film,
-        ei: None,
-        process: None,
-        capacity: None,
-        frames: roll.frames.into_iter().map(|f| f.frame).collect(),
-        other_scans: Vec::new(),
-        remarks: roll.remarks,
-    }
+/// Notes, scans and edge prints laid on film, roll by roll.
+fn matched(
+    plan: &Plan,
+    noted: Vec<NotedRoll>,
+    folders: &[ScanFolder],
+    prints: &[RebateRoll],
+    notes: &[Note],
+) -> Vec<Roll> {
+    let clips: HashMap<&str, ClipFacts> =
+        notes.iter().map(|n| (n.name.as_str(), ClipFacts { taken: n.taken.clone(), position: n.position })).collect();
+    let clock = |clip: &str| clips.get(clip).cloned();
+    let settings = MatchSettings { unsure_below: plan.unsure_below };
+    let parts = pair_rolls(&noted, folders, prints);
+    let mut noted: Vec<Option<NotedRoll>> = noted.into_iter().map(Some).collect();
+    let mut rolls: Vec<Roll> = parts
+        .into_iter()
+        .map(|(notes, scans, print)| {
+            let noted = notes.and_then(|i| noted[i].take());
+            let scans = scans.map(|i| &folders[i]);
+            match_roll(noted, scans, print.map(|i| &prints[i]), &plan.kit, &clock, &settings)
+        })
+        .filter(|roll| !roll.frames.is_empty())
+        .collect();
+    rolls.sort_by(|a, b| a.name.cmp(&b.name));
+    rolls
 }

@@ -1,12 +1,13 @@
 //! Calls the rooms in order: from a trip's folder to its record.
 //! Decides nothing about frames; prints nothing.
 
+mod evidence;
 mod hear;
 mod ingest;
 mod note;
 mod order;
+mod times;
 mod watch;
-mod when;
 mod write;
 
 pub use hear::{Load, Tally};

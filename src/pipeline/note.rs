@@ -4,7 +4,7 @@ use crate::facts::{Position, Taken};
 use crate::speech::Transcript;
 
 /// One clip or text, heard.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, Default, PartialEq)]
 pub struct Note {
     /// Its path relative to `notes/`, with `/` between folders.
     pub name: String,

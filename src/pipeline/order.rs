@@ -95,7 +95,7 @@ mod tests {
             offset_s: None,
             known_by: KnownBy::Container,
         });
-        Note { name: name.to_owned(), heard: Default::default(), taken, position: None, length_s: None }
+        Note { name: name.to_owned(), taken, ..Note::default() }
     }
 
     fn ordered(notes: Vec<Note>) -> Vec<String> {

@@ -1,0 +1,78 @@
+//! What the lab and the camera know of the rolls: scans and edge prints.
+
+use crate::facts::RollName;
+use crate::plan::Plan;
+use crate::rebate::{RebateRoll, read_roll};
+use crate::report::Report;
+use crate::roll::NotedRoll;
+use crate::scans::{NamePattern, ScanError, ScanFolder, read_folder};
+use crate::trip::RollScans;
+
+use super::{Stage, Watch};
+
+/// The scans of every roll. A picture that cannot be read still stands by its name.
+pub fn scans(plan: &Plan, noted: &[NotedRoll], watch: &dyn Watch, report: &mut Report) -> Vec<ScanFolder> {
+    let mut patterns = Vec::new();
+    for text in &plan.kit.scans.patterns {
+        match NamePattern::new(text) {
+            Ok(pattern) => patterns.push(pattern),
+            Err(why) => report.unusable("kit.toml", why, "correct it under [scans]"),
+        }
+    }
+    watch.begin(Stage::Scans, plan.layout.scans.len());
+    let root = plan.layout.root.join("scans");
+    let read = |files: &RollScans| {
+        let capacity = capacity(plan, noted, &files.roll);
+        let (folder, errors) = read_folder(&root, &files.roll, &files.files, capacity, &patterns);
+        watch.step();
+        (folder, errors)
+    };
+    let mut folders = Vec::new();
+    for (folder, errors) in plan.layout.scans.iter().map(read) {
+        for error in errors {
+            match error {
+                ScanError::Unreadable { path, why } => {
+                    report.unusable(plan.within(&path), format_args!("cannot be read: {why}"), "");
+                }
+                ScanError::Broken { path, why } => {
+                    let why = format_args!("no whole picture ({why})");
+                    report.unusable(plan.within(&path), why, "scan or copy it again");
+                }
+            }
+        }
+        folders.push(folder);
+    }
+    folders
+}
+
+/// The edge prints of every roll.
+pub fn prints(plan: &Plan, noted: &[NotedRoll], report: &mut Report) -> Vec<RebateRoll> {
+    let mut rolls: Vec<RebateRoll> = Vec::new();
+    for given in &plan.layout.rebate {
+        for file in &given.files {
+            let shown = plan.within(file);
+            match read_roll(file, &plan.kit, camera(noted, &given.roll)) {
+                Ok((roll, faults)) => {
+                    for fault in faults {
+                        let line = fault.line.map_or(String::new(), |n| format!("line {n}: "));
+                        report.partly(shown, format_args!("{line}{}", fault.what), "");
+                    }
+                    rolls.push(RebateRoll { roll: given.roll.clone(), ..roll });
+                }
+                Err(why) => report.unusable(shown, why, ""),
+            }
+        }
+    }
+    rolls
+}
+
+fn camera<'a>(noted: &'a [NotedRoll], roll: &RollName) -> Option<&'a str> {
+    noted.iter().find(|n| n.name.as_ref() == Some(roll))?.camera.as_deref()
+}
+
+/// How many frames the roll's film holds; 36 when nothing is known of its camera.
+fn capacity(plan: &Plan, noted: &[NotedRoll], roll: &RollName) -> u16 {
+    let named = camera(noted, roll).and_then(|c| plan.kit.camera(c));
+    let only = plan.kit.cameras.first().filter(|_| plan.kit.cameras.len() == 1);
+    named.or(only).map_or(36, |c| c.frames)
+}
