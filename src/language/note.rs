@@ -1,20 +1,45 @@
-//! One note read on its own, as `spooltalk parse` shows it.
+//! A language joined with a kit: text in, acts out.
 
 use crate::kit::Kit;
 use crate::speech::{Asker, Question, Word};
 
+use super::act::Said;
+use super::lexicon::{ENGLISH, GrammarError, GrammarText, Lexicon};
+use super::statement::{Reading, acts};
+use super::term::{Found, find};
+use super::token::{Token, fold};
+
 /// A language joined with a kit: everything needed to read notes.
 pub struct Language {
     kit: Kit,
+    lexicon: Lexicon,
 }
 
-/// What one note records.
-pub struct Note;
+/// The stages of reading one text.
+pub struct Stages {
+    /// The text, folded.
+    pub folded: String,
+    /// Its tokens.
+    pub tokens: Vec<Token>,
+    /// Its phrases.
+    pub found: Found,
+    /// What it says.
+    pub acts: Vec<Said>,
+}
 
 impl Language {
-    /// Joins the embedded English grammar with a kit.
+    /// Joins the built-in English grammar with a kit.
     pub fn english(kit: Kit) -> Self {
-        Self { kit }
+        Self::from_text(&ENGLISH, kit).expect("a test reads the built-in grammar")
+    }
+
+    /// Joins a grammar with a kit.
+    ///
+    /// # Errors
+    /// [`GrammarError`] with file and line.
+    pub fn from_text(text: &GrammarText<'_>, kit: Kit) -> Result<Self, GrammarError> {
+        let lexicon = Lexicon::new(text, &kit)?;
+        Ok(Self { kit, lexicon })
     }
 
     /// The kit.
@@ -22,21 +47,25 @@ impl Language {
         &self.kit
     }
 
-    /// Reads one note; nothing is carried from any other.
-    pub fn read(&self, _text: &str) -> Note {
-        Note
-    }
-}
-
-impl Note {
-    /// As a JSON object of the contract: `note`, `frames`, `roll`, `flags`.
-    pub fn json(&self, number: usize) -> serde_json::Value {
-        serde_json::json!({"note": number, "frames": [], "roll": {}, "flags": []})
+    /// The phrases.
+    pub fn lexicon(&self) -> &Lexicon {
+        &self.lexicon
     }
 
-    /// The stages of the reading, for a person.
-    pub fn explain(&self) -> String {
-        String::new()
+    /// Reads a text, with every stage.
+    pub fn stages(&self, text: &str) -> Stages {
+        let folded = fold(text);
+        let tokens = self.lexicon.tokens(&folded);
+        let found = find(&folded, &tokens, &self.lexicon);
+        let reading =
+            Reading { folded: &folded, text, tokens: &tokens, found: &found, lexicon: &self.lexicon, kit: &self.kit };
+        let acts = acts(&reading);
+        Stages { folded, tokens, found, acts }
+    }
+
+    /// What a text says, act by act.
+    pub fn acts(&self, text: &str) -> Vec<Said> {
+        self.stages(text).acts
     }
 }
 

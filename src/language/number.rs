@@ -1,0 +1,355 @@
+//! Numbers, as spoken and as recognisers write them.
+//!
+//! ```text
+//! number  = chunk { chunk } [ tail ]      ; "one" "twenty five" is 125
+//! chunk   = digits | unit | tens [unit] | [chunk|"a"] "hundred" [["and"] chunk]
+//! decimal = chunk "point" chunk | digits "." digits
+//! pair    = digit [mark] digit            ; "five six" is 5.6
+//! ```
+//! The words come from the grammar; nothing here is of any language.
+
+use std::collections::HashMap;
+
+use super::token::{Kind, Token};
+
+/// What a word of a number is.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum NumberWord {
+    /// 0 to 19.
+    Unit(u32),
+    /// 20 to 90.
+    Tens(u32),
+    /// 100, 1000.
+    Scale(u32),
+    /// A first to a ninetieth.
+    Ordinal(u32),
+    /// A hundredth, a thousandth.
+    OrdinalScale(u32),
+}
+
+/// The number words of a language, by word id.
+#[derive(Debug, Clone, Default)]
+pub struct NumberWords {
+    /// Words of numbers.
+    pub words: HashMap<u32, NumberWord>,
+    /// Words that sound like a number, with the weight of that.
+    pub homophones: HashMap<u32, (u32, f32)>,
+    /// Endings that make digits an ordinal.
+    pub suffixes: Vec<u32>,
+    /// The word between a whole number and its decimals.
+    pub points: Vec<u32>,
+    /// The word that may stand after a hundred.
+    pub ands: Vec<u32>,
+    /// Words that stand for one before a hundred.
+    pub articles: Vec<u32>,
+    /// What may follow a number, and what it adds.
+    pub tails: Vec<(Vec<u32>, f64)>,
+    /// Pairs of numbers that sound alike.
+    pub alike: Vec<(u32, u32)>,
+}
+
+/// How a number was put together.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub enum How {
+    /// As any speaker would say it.
+    Plain,
+    /// Parts said one after the other: one / twenty-five.
+    Joined,
+    /// "one" taken as the one of one-over: one / sixtieth is 1/60.
+    OneNth,
+    /// Two digits that stand for a decimal: five / six.
+    Pair,
+    /// With a tail: two / and a half.
+    Tail,
+    /// A word that sounds like a number.
+    Homophone,
+}
+
+/// What a number can be used as.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub enum NumberKind {
+    /// Counts.
+    Cardinal,
+    /// Orders, or parts of a second.
+    Ordinal,
+    /// Has decimals.
+    Decimal,
+}
+
+/// One way to read tokens as a number.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Number {
+    /// First token.
+    pub start: u16,
+    /// Token after the last.
+    pub end: u16,
+    /// Its value.
+    pub value: f64,
+    /// What it can be used as.
+    pub kind: NumberKind,
+    /// How it was put together.
+    pub how: How,
+    /// How likely the words mean it, 0 to 1.
+    pub weight: f32,
+}
+
+/// A part of a number: a run that is one number by itself.
+#[derive(Clone, Copy)]
+struct Chunk {
+    end: usize,
+    value: u32,
+    ordinal: bool,
+    written: bool,
+}
+
+/// Every number that may be read, in order of their first tokens.
+pub fn numbers(tokens: &[Token], words: &NumberWords) -> Vec<Number> {
+    let reader = Reader { tokens, words };
+    let mut out = Vec::new();
+    for start in 0..tokens.len() {
+        reader.at(start, &mut out);
+    }
+    out
+}
+
+struct Reader<'a> {
+    tokens: &'a [Token],
+    words: &'a NumberWords,
+}
+
+impl Reader<'_> {
+    fn word(&self, i: usize) -> Option<NumberWord> {
+        self.words.words.get(&self.tokens.get(i)?.id?).copied()
+    }
+
+    fn is(&self, i: usize, among: &[u32]) -> bool {
+        self.tokens.get(i).and_then(|t| t.id).is_some_and(|id| among.contains(&id))
+    }
+
+    /// All chunks at `i`, short to long.
+    fn chunks(&self, i: usize, out: &mut Vec<Chunk>) {
+        out.clear();
+        let Some(token) = self.tokens.get(i) else { return };
+        if let Kind::Number { value, decimals: 0, .. } = token.kind {
+            if value > 99_999.0 {
+                return;
+            }
+            let value = value as u32;
+            let suffixed = self.tokens.get(i + 1).is_some_and(|t| t.glued) && self.is(i + 1, &self.words.suffixes);
+            let end = if suffixed { i + 2 } else { i + 1 };
+            out.push(Chunk { end, value, ordinal: suffixed, written: true });
+            if !suffixed && let Some(scaled) = self.scaled(value, i + 1) {
+                out.extend(scaled);
+            }
+            return;
+        }
+        match self.word(i) {
+            Some(NumberWord::Unit(v)) => {
+                out.push(Chunk { end: i + 1, value: v, ordinal: false, written: false });
+                if let Some(scaled) = self.scaled(v, i + 1) {
+                    out.extend(scaled);
+                }
+            }
+            Some(NumberWord::Tens(v)) => {
+                out.push(Chunk { end: i + 1, value: v, ordinal: false, written: false });
+                match self.word(i + 1) {
+                    Some(NumberWord::Unit(u)) if (1..10).contains(&u) => {
+                        out.push(Chunk { end: i + 2, value: v + u, ordinal: false, written: false });
+                    }
+                    Some(NumberWord::Ordinal(u)) if (1..10).contains(&u) => {
+                        out.push(Chunk { end: i + 2, value: v + u, ordinal: true, written: false });
+                    }
+                    _ => {}
+                }
+            }
+            Some(NumberWord::Ordinal(v)) => out.push(Chunk { end: i + 1, value: v, ordinal: true, written: false }),
+            Some(NumberWord::Scale(_) | NumberWord::OrdinalScale(_)) => {
+                if let Some(scaled) = self.scaled(1, i) {
+                    out.extend(scaled);
+                }
+            }
+            None if self.is(i, &self.words.articles) => {
+                if let Some(scaled) = self.scaled(1, i + 1) {
+                    out.extend(scaled);
+                }
+            }
+            None => {}
+        }
+    }
+
+    /// `n` hundred, `n` thousand, with what follows.
+    fn scaled(&self, n: u32, i: usize) -> Option<Vec<Chunk>> {
+        if n == 0 || n > 99 {
+            return None;
+        }
+        let scale = match self.word(i)? {
+            NumberWord::OrdinalScale(s) => {
+                return Some(vec![Chunk { end: i + 1, value: n * s, ordinal: true, written: false }]);
+            }
+            NumberWord::Scale(s) => s,
+            _ => return None,
+        };
+        let base = n * scale;
+        let mut all = vec![Chunk { end: i + 1, value: base, ordinal: false, written: false }];
+        let after = if self.is(i + 1, &self.words.ands) { i + 2 } else { i + 1 };
+        let mut rest = Vec::new();
+        // A hundred is followed by less than a hundred, a thousand by less than a thousand.
+        if self.word(after).is_some_and(|w| !matches!(w, NumberWord::Scale(_) | NumberWord::OrdinalScale(_)))
+            || matches!(self.tokens.get(after).map(|t| t.kind), Some(Kind::Number { decimals: 0, .. }))
+        {
+            self.chunks(after, &mut rest);
+        }
+        for c in rest {
+            if c.value < scale && c.value > 0 && !(c.written && after == i + 1 && !c.ordinal && scale == 1000) {
+                all.push(Chunk { value: base + c.value, ..c });
+            }
+        }
+        Some(all)
+    }
+
+    fn at(&self, start: usize, out: &mut Vec<Number>) {
+        let first = out.len();
+        let mut push = |end: usize, value: f64, kind, how, weight: f32| {
+            let n = Number { start: start as u16, end: end as u16, value, kind, how, weight };
+            if !out[first..].iter().any(|o| o.end == n.end && o.value == n.value && o.kind == n.kind) {
+                out.push(n);
+            }
+        };
+        if let Kind::Number { value, decimals, .. } = self.tokens[start].kind
+            && decimals > 0
+        {
+            push(start + 1, value, NumberKind::Decimal, How::Plain, 1.0);
+            return;
+        }
+        let mut chunks = Vec::new();
+        self.chunks(start, &mut chunks);
+        if chunks.is_empty() {
+            if let Some((v, w)) = self.tokens[start].id.and_then(|id| self.words.homophones.get(&id)) {
+                push(start + 1, f64::from(*v), NumberKind::Cardinal, How::Homophone, *w);
+            }
+            // "point five"
+            if self.is(start, &self.words.points)
+                && let Some((end, part)) = self.decimals(start + 1)
+            {
+                push(end, part, NumberKind::Decimal, How::Plain, 1.0);
+            }
+            return;
+        }
+        let mut seconds = Vec::new();
+        let mut thirds = Vec::new();
+        for c in &chunks {
+            let kind = if c.ordinal { NumberKind::Ordinal } else { NumberKind::Cardinal };
+            push(c.end, f64::from(c.value), kind, How::Plain, 1.0);
+            if c.ordinal {
+                continue;
+            }
+            if self.is(c.end, &self.words.points)
+                && let Some((end, part)) = self.decimals(c.end + 1)
+            {
+                push(end, f64::from(c.value) + part, NumberKind::Decimal, How::Plain, 1.0);
+            }
+            for (tail, more) in &self.words.tails {
+                let matches = tail.iter().enumerate().all(|(k, id)| self.tokens.get(c.end + k).and_then(|t| t.id) == Some(*id));
+                if matches {
+                    push(c.end + tail.len(), f64::from(c.value) + more, NumberKind::Decimal, How::Tail, 1.0);
+                }
+            }
+            self.pair(*c, &mut push);
+            self.chunks(c.end, &mut seconds);
+            for s in &seconds {
+                self.join(*c, *s, &mut push);
+                if s.ordinal || s.value >= 100 || c.value >= 100 {
+                    continue;
+                }
+                self.chunks(s.end, &mut thirds);
+                for t in &thirds {
+                    if t.value < 10 && s.value < 10 && c.value < 10 {
+                        let value = c.value * 100 + s.value * 10 + t.value;
+                        let kind = if t.ordinal { NumberKind::Ordinal } else { NumberKind::Cardinal };
+                        push(t.end, f64::from(value), kind, How::Joined, 0.9);
+                    }
+                }
+            }
+        }
+    }
+
+    /// Two chunks one after the other as one number: one / twenty-five.
+    fn join(&self, c: Chunk, s: Chunk, push: &mut impl FnMut(usize, f64, NumberKind, How, f32)) {
+        let kind = if s.ordinal { NumberKind::Ordinal } else { NumberKind::Cardinal };
+        if s.ordinal && c.value == 1 && s.value >= 2 {
+            push(s.end, f64::from(s.value), kind, How::OneNth, one_nth_weight(s.value));
+        }
+        if c.value == 0 || s.value < 10 && c.value >= 10 && !s.written {
+            return;
+        }
+        let digits = if s.value < 10 {
+            10
+        } else if s.value < 100 {
+            100
+        } else {
+            1000
+        };
+        let joined = u64::from(c.value) * digits + u64::from(s.value);
+        if joined > 99_999 {
+            return;
+        }
+        // "twenty five" written "20 5" is 25.
+        if c.written && s.written && c.value % 10 == 0 && (20..100).contains(&c.value) && s.value < 10 {
+            push(s.end, f64::from(c.value + s.value), kind, How::Joined, 0.7);
+        }
+        if c.value == 100 && s.value < 100 {
+            push(s.end, f64::from(c.value + s.value), kind, How::Joined, 0.9);
+        }
+        let usual = c.value < 100 && (10..100).contains(&s.value);
+        push(s.end, joined as f64, kind, How::Joined, if usual { 0.9 } else { 0.3 });
+    }
+
+    /// Two single digits as a decimal: five / six, 5'6, 5/6.
+    fn pair(&self, c: Chunk, push: &mut impl FnMut(usize, f64, NumberKind, How, f32)) {
+        if c.value > 9 {
+            return;
+        }
+        let mark = |i: usize| matches!(self.tokens.get(i).map(|t| t.kind), Some(Kind::Mark('\'' | '/' | '-' | '.' | ':' | '"')));
+        let after = if mark(c.end) { c.end + 1 } else { c.end };
+        let second = match self.tokens.get(after).map(|t| t.kind) {
+            Some(Kind::Number { value, digits: 1, decimals: 0 }) => Some(value),
+            Some(Kind::Word) => match self.word(after) {
+                Some(NumberWord::Unit(v)) if v < 10 => Some(f64::from(v)),
+                _ => None,
+            },
+            _ => None,
+        };
+        if let Some(d) = second {
+            push(after + 1, f64::from(c.value) + d / 10.0, NumberKind::Decimal, How::Pair, 0.9);
+        }
+    }
+
+    /// Digits after a point: their end and the part of one they make.
+    fn decimals(&self, start: usize) -> Option<(usize, f64)> {
+        let (mut i, mut part, mut scale) = (start, 0.0, 0.1);
+        if let Some(Kind::Number { value, digits, decimals: 0 }) = self.tokens.get(start).map(|t| t.kind) {
+            return (digits <= 3).then(|| (start + 1, value / 10_f64.powi(i32::from(digits))));
+        }
+        while let Some(NumberWord::Unit(v)) = self.word(i)
+            && v < 10
+            && i < start + 2
+        {
+            part += f64::from(v) * scale;
+            scale /= 10.0;
+            i += 1;
+        }
+        (i > start).then(|| (i, (part * 100.0).round() / 100.0))
+    }
+}
+
+/// How likely "one Nth" means 1/N and not 1/(1N): people say "one sixtieth" for
+/// a sixtieth, but "one twenty-fifth" for a hundred and twenty-fifth.
+fn one_nth_weight(n: u32) -> f32 {
+    if n >= 100 || n < 10 {
+        0.95
+    } else if n % 10 == 5 && n != 15 {
+        0.35
+    } else {
+        0.8
+    }
+}

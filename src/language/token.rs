@@ -1,0 +1,198 @@
+//! Text to tokens: words in lower case, numbers, marks; each with its place in the text.
+
+use std::ops::Range;
+
+/// What a token is.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Kind {
+    /// A run of letters.
+    Word,
+    /// Digits, with a decimal part if one is written.
+    Number {
+        /// Its value.
+        value: f64,
+        /// Digits before the point.
+        digits: u8,
+        /// Digits after the point.
+        decimals: u8,
+    },
+    /// A punctuation mark.
+    Mark(char),
+}
+
+/// One token.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Token {
+    /// What it is.
+    pub kind: Kind,
+    /// Bytes in the folded text.
+    pub span: Range<usize>,
+    /// No space stands before it.
+    pub glued: bool,
+    /// Its number among the lexicon's words; none for words it does not know.
+    pub id: Option<u32>,
+}
+
+impl Token {
+    /// Whether it ends a sentence.
+    pub fn ends_sentence(&self) -> bool {
+        matches!(self.kind, Kind::Mark('.' | '!' | '?' | ';' | '\n'))
+    }
+
+    /// Whether it is a mark of any kind.
+    pub fn is_mark(&self) -> bool {
+        matches!(self.kind, Kind::Mark(_))
+    }
+}
+
+/// Folds what different writers spell differently and lower-cases ASCII, keeping
+/// every byte in its place so that spans hold for the original too.
+///
+/// Only characters with a fold of the same byte length are replaced in place;
+/// curly quotes and dashes (three bytes) become their ASCII sign and two spaces
+/// are never added inside a word: the sign is followed by zero-width filler that
+/// the tokeniser skips.
+pub fn fold(text: &str) -> String {
+    let mut out = String::with_capacity(text.len());
+    for c in text.chars() {
+        let folded = match c {
+            '\u{2018}' | '\u{2019}' | '\u{2032}' => Some('\''),
+            '\u{201c}' | '\u{201d}' | '\u{2033}' => Some('"'),
+            '\u{2010}'..='\u{2015}' | '\u{2212}' => Some('-'),
+            '\u{2044}' | '\u{2215}' => Some('/'),
+            '\u{00d7}' => Some('x'),
+            '\u{0192}' => Some('f'),
+            '\u{00a0}' | '\u{202f}' | '\u{2009}' => Some(' '),
+            _ => None,
+        };
+        match folded {
+            Some(f) => {
+                out.push(f);
+                out.extend(std::iter::repeat_n(FILLER, c.len_utf8() - 1));
+            }
+            None => out.push(c.to_ascii_lowercase()),
+        }
+    }
+    out
+}
+
+/// Stands for the bytes that a folded sign no longer needs.
+const FILLER: char = '\0';
+
+/// Splits folded text into tokens. Letters and digits part (`f8` is two
+/// tokens); a hyphen between letters only parts words (`twenty-five`).
+pub fn tokens(folded: &str) -> Vec<Token> {
+    let bytes = folded.as_bytes();
+    let mut out: Vec<Token> = Vec::with_capacity(folded.len() / 4 + 4);
+    let mut i = 0;
+    let mut last_end = usize::MAX;
+    while i < bytes.len() {
+        let c = folded[i..].chars().next().expect("i stands on a character");
+        let len = c.len_utf8();
+        if c == FILLER {
+            if last_end == i {
+                last_end = i + 1;
+            }
+            i += 1;
+            continue;
+        }
+        if c.is_whitespace() && c != '\n' {
+            i += len;
+            continue;
+        }
+        let glued = last_end == i;
+        let (kind, end) = if c.is_ascii_digit() {
+            number(bytes, i)
+        } else if c.is_alphabetic() {
+            (Kind::Word, word_end(folded, i))
+        } else if c == '.' && bytes.get(i + 1).is_some_and(u8::is_ascii_digit) && !(glued && i > 0) {
+            number(bytes, i)
+        } else {
+            (Kind::Mark(c), i + len)
+        };
+        let between_letters = c == '-'
+            && i > 0
+            && bytes[i - 1].is_ascii_alphabetic()
+            && bytes.get(i + 1).is_some_and(u8::is_ascii_alphabetic);
+        if !between_letters {
+            out.push(Token { kind, span: i..end, glued, id: None });
+            last_end = end;
+        }
+        i = end;
+    }
+    out
+}
+
+fn word_end(text: &str, start: usize) -> usize {
+    let mut end = start;
+    let mut chars = text[start..].char_indices().peekable();
+    while let Some((at, c)) = chars.next() {
+        let inner = c == '\'' && chars.peek().is_some_and(|(_, n)| n.is_alphabetic() || *n == FILLER);
+        if c.is_alphabetic() || inner || (c == FILLER && text.as_bytes()[start + at - 1] == b'\'') {
+            end = start + at + c.len_utf8();
+        } else {
+            break;
+        }
+    }
+    end.max(start + 1)
+}
+
+fn number(bytes: &[u8], start: usize) -> (Kind, usize) {
+    let digit = |i: usize| bytes.get(i).is_some_and(u8::is_ascii_digit);
+    let mut i = start;
+    let mut value = 0.0_f64;
+    let mut digits = 0_u8;
+    while digit(i) {
+        value = value * 10.0 + f64::from(bytes[i] - b'0');
+        digits = digits.saturating_add(1);
+        i += 1;
+        // 1,000: a comma before exactly three digits belongs to the number.
+        let group = bytes.get(i) == Some(&b',') && digit(i + 1) && digit(i + 2) && digit(i + 3) && !digit(i + 4);
+        if group && digits <= 3 {
+            i += 1;
+        }
+    }
+    let mut decimals = 0_u8;
+    // A point belongs to the number, but not the first of two as in 11.20.05.
+    if bytes.get(i) == Some(&b'.') && digit(i + 1) {
+        let mut scale = 0.1;
+        let mut j = i + 1;
+        while digit(j) {
+            value += f64::from(bytes[j] - b'0') * scale;
+            scale /= 10.0;
+            decimals = decimals.saturating_add(1);
+            j += 1;
+        }
+        i = j;
+        let scale = 10_f64.powi(i32::from(decimals));
+        value = (value * scale).round() / scale;
+    }
+    (Kind::Number { value, digits, decimals }, i)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn texts(text: &str) -> Vec<String> {
+        let folded = fold(text);
+        tokens(&folded).iter().map(|t| folded[t.span.clone()].replace('\0', "")).collect()
+    }
+
+    #[test]
+    fn letters_and_digits_part() {
+        assert_eq!(texts("F8 at 1/125th, 80mm."), ["f", "8", "at", "1", "/", "125", "th", ",", "80", "mm", "."]);
+        assert_eq!(texts("twenty-five f-11 5.6 5'6"), ["twenty", "five", "f", "-", "11", "5.6", "5", "'", "6"]);
+        assert_eq!(texts("didn\u{2019}t it\u{2019}d .5 1,000 12A"), ["didn't", "it'd", ".5", "1,000", "12", "a"]);
+    }
+
+    #[test]
+    fn spans_hold_for_the_original() {
+        let text = "didn\u{2019}t \u{2013} F8 \u{00e9}t\u{00e9}";
+        let folded = fold(text);
+        assert_eq!(folded.len(), text.len());
+        for t in tokens(&folded) {
+            assert!(text.get(t.span).is_some());
+        }
+    }
+}
