@@ -211,6 +211,12 @@ pub enum Act {
     Cancel,
     /// From here on it is what was done.
     Turn,
+    /// A joining word between two values.
+    And,
+    /// The value that follows is where a change starts from.
+    From,
+    /// More exposure was given, stops; what was set may be said after.
+    Extra(f64),
     /// The next value is another possibility for the one before.
     Or,
     /// The scans run from the last frame to the first.

@@ -78,8 +78,11 @@ impl<'a> Gear<'a> {
 
     /// Adds marks of the dial that a speed off the dial may loosely stand for.
     pub fn loosen(&self, ways: &mut Vec<Way<Shutter>>) {
-        let off: Vec<(Shutter, f64)> =
-            ways.iter().filter(|w| self.shutter(w.value) <= OFF_DIAL && w.weight > 0.3).map(|w| (w.value, w.weight)).collect();
+        let off: Vec<(Shutter, f64)> = ways
+            .iter()
+            .filter(|w| self.shutter(w.value) <= OFF_DIAL && w.weight > 0.3)
+            .map(|w| (w.value, w.weight))
+            .collect();
         for (s, weight) in off {
             let Shutter::Timed(speed) = s else { continue };
             for camera in self.cameras() {
@@ -144,10 +147,16 @@ impl<'a> Gear<'a> {
 
     /// Adds full marks that an aperture off the marks may loosely stand for.
     pub fn loosen_aperture(&self, ways: &mut Vec<Way<Aperture>>) {
-        let off: Vec<(Aperture, f64)> =
-            ways.iter().filter(|w| self.aperture(w.value) < 0.5 && w.weight > 0.3).map(|w| (w.value, w.weight)).collect();
+        let off: Vec<(Aperture, f64)> = ways
+            .iter()
+            .filter(|w| self.aperture(w.value) < 0.5 && w.weight > 0.3)
+            .map(|w| (w.value, w.weight))
+            .collect();
         for (a, weight) in off {
-            let nearest = ApertureStep::Full.marks().into_iter().min_by(|x, y| x.over(a).get().abs().total_cmp(&y.over(a).get().abs()));
+            let nearest = ApertureStep::Full
+                .marks()
+                .into_iter()
+                .min_by(|x, y| x.over(a).get().abs().total_cmp(&y.over(a).get().abs()));
             if let Some(mark) = nearest.filter(|m| m.over(a).get().abs() < LOOSELY_WITHIN && *m != a) {
                 add(ways, mark, weight * LOOSELY);
             }

@@ -381,8 +381,11 @@ impl Lexicon {
     }
 
     fn add_sound(&mut self, gear: Gear, folded: &str, part: &[Token]) {
-        let letters: String =
-            part.iter().take_while(|t| t.kind == Kind::Word && !self.is_number_word(t)).map(|t| &folded[t.span.clone()]).collect();
+        let letters: String = part
+            .iter()
+            .take_while(|t| t.kind == Kind::Word && !self.is_number_word(t))
+            .map(|t| &folded[t.span.clone()])
+            .collect();
         let words = part.iter().take_while(|t| t.kind == Kind::Word && !self.is_number_word(t)).count();
         let number = numbers(part, &self.numbers)
             .into_iter()

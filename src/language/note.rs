@@ -27,6 +27,19 @@ pub struct Stages {
     pub acts: Vec<Said>,
 }
 
+impl Stages {
+    /// The phrases found, one a line: the words, and what they mean.
+    pub fn phrases(&self) -> String {
+        let mut out = String::new();
+        for t in &self.found.terms {
+            let from = self.tokens[usize::from(t.start)].span.start;
+            let to = self.tokens[usize::from(t.end) - 1].span.end;
+            out.push_str(&format!("    {:?}: {} ({:.2})\n", &self.folded[from..to], t.class.as_str(), t.weight));
+        }
+        out
+    }
+}
+
 impl Language {
     /// Joins the built-in English grammar with a kit.
     pub fn english(kit: Kit) -> Self {
@@ -50,6 +63,12 @@ impl Language {
     /// The phrases.
     pub fn lexicon(&self) -> &Lexicon {
         &self.lexicon
+    }
+
+    /// Whether a stretch of text has a word that names frames, such as "sheet".
+    pub fn is_frame_word(&self, text: &str) -> bool {
+        let folded = fold(text);
+        self.lexicon.tokens(&folded).iter().any(|t| self.lexicon.in_list("frame-word", t))
     }
 
     /// Reads a text, with every stage.

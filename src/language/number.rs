@@ -249,7 +249,8 @@ impl Reader<'_> {
                 push(end, f64::from(c.value) + part, NumberKind::Decimal, How::Plain, 1.0);
             }
             for (tail, more) in &self.words.tails {
-                let matches = tail.iter().enumerate().all(|(k, id)| self.tokens.get(c.end + k).and_then(|t| t.id) == Some(*id));
+                let matches =
+                    tail.iter().enumerate().all(|(k, id)| self.tokens.get(c.end + k).and_then(|t| t.id) == Some(*id));
                 if matches {
                     push(c.end + tail.len(), f64::from(c.value) + more, NumberKind::Decimal, How::Tail, 1.0);
                 }
@@ -309,7 +310,9 @@ impl Reader<'_> {
         if c.value > 9 {
             return;
         }
-        let mark = |i: usize| matches!(self.tokens.get(i).map(|t| t.kind), Some(Kind::Mark('\'' | '/' | '-' | '.' | ':' | '"')));
+        let mark = |i: usize| {
+            matches!(self.tokens.get(i).map(|t| t.kind), Some(Kind::Mark('\'' | '/' | '-' | '.' | ':' | '"')))
+        };
         let after = if mark(c.end) { c.end + 1 } else { c.end };
         let second = match self.tokens.get(after).map(|t| t.kind) {
             Some(Kind::Number { value, digits: 1, decimals: 0 }) => Some(value),

@@ -63,7 +63,17 @@ pub fn assign(r: &Reading<'_>) -> Vec<Option<Role>> {
             n += usize::from(r.tokens[token].ends_sentence());
             token += 1;
         }
-        let opens = matches!(t.class, Class::Frame | Class::Next | Class::Then | Class::Nth | Class::FrameNth | Class::OneOfThem | Class::Same | Class::SameAgain);
+        let opens = matches!(
+            t.class,
+            Class::Frame
+                | Class::Next
+                | Class::Then
+                | Class::Nth
+                | Class::FrameNth
+                | Class::OneOfThem
+                | Class::Same
+                | Class::SameAgain
+        );
         n += usize::from(opens);
         sentence.push(n);
     }
@@ -82,14 +92,25 @@ pub fn assign(r: &Reading<'_>) -> Vec<Option<Role>> {
 fn shutter_like(c: Class) -> bool {
     matches!(
         c,
-        Class::ShutterFraction | Class::ShutterNumber | Class::Time | Class::HoldB | Class::HoldT | Class::TimeFraction | Class::ShutterTo
+        Class::ShutterFraction
+            | Class::ShutterNumber
+            | Class::Time
+            | Class::HoldB
+            | Class::HoldT
+            | Class::TimeFraction
+            | Class::ShutterTo
     )
 }
 
 fn aperture_like(c: Class) -> bool {
     matches!(
         c,
-        Class::Aperture | Class::ApertureHalf | Class::ApertureBetween | Class::ApertureWidest | Class::ApertureSmallest | Class::ApertureTo
+        Class::Aperture
+            | Class::ApertureHalf
+            | Class::ApertureBetween
+            | Class::ApertureWidest
+            | Class::ApertureSmallest
+            | Class::ApertureTo
     )
 }
 
@@ -102,7 +123,10 @@ impl Finder<'_, '_> {
         match self.terms()[k].args[0] {
             Some(Arg::Number { start, end }) => {
                 let written = matches!(self.r.tokens[usize::from(start)].kind, Kind::Number { .. });
-                (self.r.found.readings(start, end).filter(|n| n.kind != NumberKind::Ordinal).copied().collect(), written)
+                (
+                    self.r.found.readings(start, end).filter(|n| n.kind != NumberKind::Ordinal).copied().collect(),
+                    written,
+                )
             }
             _ => (Vec::new(), false),
         }
@@ -158,8 +182,11 @@ impl Finder<'_, '_> {
                         link = Link::And;
                     }
                 }
-                Class::Correct | Class::CorrectNo | Class::Or | Class::Not | Class::Scratch | Class::Yes => link = Link::Corrected,
-                Class::Either | Class::All | Class::PlaceAt | Class::Doubt | Class::Still | Class::Turn if commas < 2 => {}
+                Class::Correct | Class::CorrectNo | Class::Or | Class::Not | Class::Scratch | Class::Yes => {
+                    link = Link::Corrected
+                }
+                Class::Either | Class::All | Class::PlaceAt | Class::Doubt | Class::Still | Class::Turn
+                    if commas < 2 => {}
                 _ => return Some((j, link)),
             }
             i = j;
@@ -178,7 +205,11 @@ impl Finder<'_, '_> {
             let role = match class {
                 c if shutter_like(c) && self.as_shutter(k) >= 0.3 => Some(Role::Shutter(0.95)),
                 c if aperture_like(c) && self.as_aperture(k) >= 0.3 => Some(Role::Aperture(0.95)),
-                Class::Focal | Class::LensThe | Class::Lens | Class::FocalZoom | Class::LensAt if self.as_focal(k) >= 0.5 => Some(Role::Focal(0.95)),
+                Class::Focal | Class::LensThe | Class::Lens | Class::FocalZoom | Class::LensAt
+                    if self.as_focal(k) >= 0.5 =>
+                {
+                    Some(Role::Focal(0.95))
+                }
                 Class::Ei | Class::FilmAt | Class::EiBox => Some(Role::Ei(0.95)),
                 Class::Frame | Class::Frames | Class::FrameWeak => Some(Role::Frame(0.95)),
                 Class::Roll => Some(Role::Roll(0.95)),
@@ -264,7 +295,9 @@ impl Finder<'_, '_> {
     fn beside_settings(&self, k: usize) -> bool {
         self.terms().iter().enumerate().any(|(j, t)| {
             (self.sentence[j] == self.sentence[k] || self.sentence[j] + 1 == self.sentence[k])
-                && (shutter_like(t.class) || aperture_like(t.class) || matches!(t.class, Class::Frame | Class::Focal | Class::LensThe | Class::FilterOn | Class::Lens))
+                && (shutter_like(t.class)
+                    || aperture_like(t.class)
+                    || matches!(t.class, Class::Frame | Class::Focal | Class::LensThe | Class::FilterOn | Class::Lens))
         })
     }
 
@@ -287,8 +320,16 @@ impl Finder<'_, '_> {
                     (c, _) if aperture_like(c) && self.same_number(k, j) => Some(Role::Aperture(0.95)),
                     (Class::ShutterList, _) if self.as_shutter(k) >= 0.3 => Some(Role::Shutter(0.95)),
                     (Class::ApertureList, _) if self.as_aperture(k) >= 0.3 => Some(Role::Aperture(0.95)),
-                    (Class::Bare, Some(Role::Shutter(w))) if (link == Link::And || listed) && self.as_shutter(k) >= 0.3 => Some(Role::Shutter(w)),
-                    (Class::Bare, Some(Role::Aperture(w))) if (link == Link::And || listed) && self.as_aperture(k) >= 0.3 => Some(Role::Aperture(w)),
+                    (Class::Bare, Some(Role::Shutter(w)))
+                        if (link == Link::And || listed) && self.as_shutter(k) >= 0.3 =>
+                    {
+                        Some(Role::Shutter(w))
+                    }
+                    (Class::Bare, Some(Role::Aperture(w)))
+                        if (link == Link::And || listed) && self.as_aperture(k) >= 0.3 =>
+                    {
+                        Some(Role::Aperture(w))
+                    }
                     (c, _) if listed && aperture_like(c) && self.as_aperture(k) >= 0.3 => Some(Role::Aperture(0.9)),
                     (c, _) if listed && shutter_like(c) && self.as_shutter(k) >= 0.3 => Some(Role::Shutter(0.9)),
                     _ => None,
@@ -371,9 +412,12 @@ impl Finder<'_, '_> {
             let lens = in_sentence(&|c| matches!(c, Class::Lens));
             let same = in_sentence(&|c| matches!(c, Class::Same | Class::SameAgain));
             let zoom = self.value(k).is_some_and(|v| self.gear.focal(v) >= 0.85 && v >= 15.0);
-            let both = in_sentence(&shutter_like)
-                && in_sentence(&aperture_like)
-                || self.roles.iter().enumerate().any(|(j, r)| self.sentence[j] == self.sentence[k] && matches!(r, Some(Role::Aperture(_))));
+            let both = in_sentence(&shutter_like) && in_sentence(&aperture_like)
+                || self
+                    .roles
+                    .iter()
+                    .enumerate()
+                    .any(|(j, r)| self.sentence[j] == self.sentence[k] && matches!(r, Some(Role::Aperture(_))));
             if zoom && (lens || (same && at) || (both && self.alone(k))) {
                 self.roles[k] = Some(Role::Focal(0.85));
             }

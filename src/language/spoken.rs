@@ -79,7 +79,11 @@ impl Spoken {
             let words = if ordinal && last { &self.ordinal_scale } else { &self.scale };
             let word = words.get(&scale).cloned().unwrap_or_default();
             let times = n / scale;
-            if times == 1 { format!("{one} {word}").trim().to_owned() } else { format!("{} {word}", self.number(times, false, one)) }
+            if times == 1 {
+                format!("{one} {word}").trim().to_owned()
+            } else {
+                format!("{} {word}", self.number(times, false, one))
+            }
         };
         match n {
             0..100 => below(n),

@@ -241,8 +241,10 @@ impl Writer<'_, '_> {
     fn fraction(&self, term: &Term, arg: Option<Arg>, form: ShutterForm) -> Act {
         let (readings, written) = self.readings(arg);
         let ordinal = self.readings(arg).0.any(|n| n.kind == NumberKind::Ordinal);
-        let kind = move |n: &&super::number::Number| (n.kind == NumberKind::Ordinal) == ordinal && n.how != How::Homophone;
-        let stroke = self.r.tokens[usize::from(term.start)..usize::from(term.end)].iter().any(|t| t.kind == Kind::Mark('/'));
+        let kind =
+            move |n: &&super::number::Number| (n.kind == NumberKind::Ordinal) == ordinal && n.how != How::Homophone;
+        let stroke =
+            self.r.tokens[usize::from(term.start)..usize::from(term.end)].iter().any(|t| t.kind == Kind::Mark('/'));
         let form = if stroke { ShutterForm::Slash } else { form };
         let ways = ways::shutters(readings.filter(kind), form, written, &self.r.lexicon.numbers.alike);
         // A lone tenth or fifth is as often something else.
@@ -311,10 +313,18 @@ impl Writer<'_, '_> {
                 let ways = vec![Way::new(crate::exposure::Shutter::fraction(fixed()? as u32), 1.0)];
                 one(Act::Shutter { ways, firm: false })
             }
-            Class::HoldB => one(Act::Shutter { ways: vec![Way::new(crate::exposure::Shutter::bulb(seconds()?), 1.0)], firm: true }),
-            Class::HoldT => one(Act::Shutter { ways: vec![Way::new(crate::exposure::Shutter::time(seconds()?), 1.0)], firm: true }),
-            Class::Bulb => one(Act::Shutter { ways: vec![Way::new(crate::exposure::Shutter::Bulb(None), 1.0)], firm: false }),
-            Class::TimeT => one(Act::Shutter { ways: vec![Way::new(crate::exposure::Shutter::Time(None), 1.0)], firm: false }),
+            Class::HoldB => {
+                one(Act::Shutter { ways: vec![Way::new(crate::exposure::Shutter::bulb(seconds()?), 1.0)], firm: true })
+            }
+            Class::HoldT => {
+                one(Act::Shutter { ways: vec![Way::new(crate::exposure::Shutter::time(seconds()?), 1.0)], firm: true })
+            }
+            Class::Bulb => {
+                one(Act::Shutter { ways: vec![Way::new(crate::exposure::Shutter::Bulb(None), 1.0)], firm: false })
+            }
+            Class::TimeT => {
+                one(Act::Shutter { ways: vec![Way::new(crate::exposure::Shutter::Time(None), 1.0)], firm: false })
+            }
             Class::CountOf => one(Act::Shutter { ways: ways::timed(first()?, alike), firm: false }),
             Class::ShutterList => one(Act::ListOf(Moved::Shutter)),
             Class::ApertureList => one(Act::ListOf(Moved::Aperture)),
@@ -346,9 +356,15 @@ impl Writer<'_, '_> {
             Class::Step => one(Act::Bracket(BracketSaid::Step(amount()?))),
             Class::Over => one(Act::Bracket(BracketSaid::Offset(amount()?, self.countable(term)))),
             Class::Under => one(Act::Bracket(BracketSaid::Offset(-amount()?, self.countable(term)))),
-            Class::OneMoreOver => Some(vec![Act::Bracket(BracketSaid::Word), Act::Bracket(BracketSaid::Offset(amount()?, false))]),
-            Class::OneMoreUnder => Some(vec![Act::Bracket(BracketSaid::Word), Act::Bracket(BracketSaid::Offset(-amount()?, false))]),
-            Class::Extra => one(Act::Compensation(amount()?)),
+            Class::OneMoreOver => {
+                Some(vec![Act::Bracket(BracketSaid::Word), Act::Bracket(BracketSaid::Offset(amount()?, false))])
+            }
+            Class::OneMoreUnder => {
+                Some(vec![Act::Bracket(BracketSaid::Word), Act::Bracket(BracketSaid::Offset(-amount()?, false))])
+            }
+            Class::Extra => one(Act::Extra(amount()?)),
+            Class::And => one(Act::And),
+            Class::From => one(Act::From),
             Class::OnExposure => one(Act::Bracket(BracketSaid::Straight)),
             Class::NoBracket => one(Act::Bracket(BracketSaid::No)),
             Class::Focal | Class::FocalZoom => one(Act::Focal(self.number(term.args[0]))),
@@ -413,7 +429,8 @@ impl Writer<'_, '_> {
             Class::Frame => one(Act::Frames { numbers: vec![self.frame_number(term.args[0])], weak: false }),
             Class::FrameWeak => one(Act::Frames { numbers: vec![self.frame_number(term.args[0])], weak: true }),
             Class::FrameA => {
-                let numbers = self.frame_number(term.args[0]).iter().map(|w| Way::new(w.value.with_a(), w.weight)).collect();
+                let numbers =
+                    self.frame_number(term.args[0]).iter().map(|w| Way::new(w.value.with_a(), w.weight)).collect();
                 one(Act::Frames { numbers: vec![numbers], weak: term.len() < 3 })
             }
             Class::Frame00 => {
@@ -463,7 +480,9 @@ impl Writer<'_, '_> {
     /// Whether an offset of one may be a count: "one over".
     fn countable(&self, term: &Term) -> bool {
         let words = usize::from(term.end) - usize::from(term.start);
-        matches!(term.args[0], Some(Arg::Amount(a)) if a == 1.0) && words <= 2 && !self.r.tokens[usize::from(term.start)].is_mark()
+        matches!(term.args[0], Some(Arg::Amount(a)) if a == 1.0)
+            && words <= 2
+            && !self.r.tokens[usize::from(term.start)].is_mark()
     }
 
     /// The film named, with the others that the same words may name.
@@ -473,7 +492,9 @@ impl Writer<'_, '_> {
             films.push(Way::new(usize::from(i), f64::from(weight)));
         }
         for rival in &self.r.found.rivals {
-            if rival.start == term.start && rival.end == term.end && rival.class == term.class
+            if rival.start == term.start
+                && rival.end == term.end
+                && rival.class == term.class
                 && let Some(Arg::Gear(Gear::Film(i), w)) = rival.args[0]
             {
                 ways::add(&mut films, usize::from(i), f64::from(w));
@@ -518,10 +539,13 @@ impl Writer<'_, '_> {
         let (readings, written) = self.readings(term.args[0]);
         let readings: Vec<_> = readings.copied().collect();
         let (act, weight) = match role {
-            Role::Shutter(w) => {
-                (Act::Shutter { ways: ways::shutters(readings.iter(), ShutterForm::Bare, written, alike), firm: true }, w)
+            Role::Shutter(w) => (
+                Act::Shutter { ways: ways::shutters(readings.iter(), ShutterForm::Bare, written, alike), firm: true },
+                w,
+            ),
+            Role::Aperture(w) => {
+                (Act::Aperture(ApertureSaid::Ways(ways::apertures(readings.iter(), written, alike))), w)
             }
-            Role::Aperture(w) => (Act::Aperture(ApertureSaid::Ways(ways::apertures(readings.iter(), written, alike))), w),
             Role::Focal(w) => (Act::Focal(ways::values(readings.iter(), alike)), w),
             Role::Ei(w) => (Act::Ei(ways::values(readings.iter(), alike)), w),
             Role::Frame(w) => (Act::Frames { numbers: vec![ways::frames(readings.iter(), alike)], weak: false }, w),
@@ -560,7 +584,9 @@ impl Writer<'_, '_> {
             return None;
         }
         let (mut readings, _) = self.readings(term.args[0]);
-        readings.find(|n| n.kind == NumberKind::Cardinal && n.how == How::Plain && n.value < 1000.0).map(|n| n.value as u16)
+        readings
+            .find(|n| n.kind == NumberKind::Cardinal && n.how == How::Plain && n.value < 1000.0)
+            .map(|n| n.value as u16)
     }
 
     /// Frame numbers from a head on: "four to seven", "3, 4, 5", "ten and eleven".
@@ -641,7 +667,9 @@ impl Writer<'_, '_> {
                 && self.only_commas(terms[k + used - 1].end, t.start)
         });
         let single = used == 1
-            && after.is_some_and(|t| matches!(t.class, Class::Same | Class::SameAgain) && self.only_commas(terms[k].end, t.start))
+            && after.is_some_and(|t| {
+                matches!(t.class, Class::Same | Class::SameAgain) && self.only_commas(terms[k].end, t.start)
+            })
             && self.out.iter().any(|s| matches!(s.act, Act::Frames { .. }));
         (numbers.len() >= 2 && (said_so || used >= 5) || single).then_some((numbers, used))
     }
@@ -749,7 +777,16 @@ impl Class {
     pub(super) const fn is_loose(self) -> bool {
         matches!(
             self,
-            Self::PlaceAt | Self::At | Self::And | Self::To | Self::Yes | Self::From | Self::Idea | Self::Still | Self::Other | Self::Turn
+            Self::PlaceAt
+                | Self::At
+                | Self::And
+                | Self::To
+                | Self::Yes
+                | Self::From
+                | Self::Idea
+                | Self::Still
+                | Self::Other
+                | Self::Turn
         )
     }
 }

@@ -139,7 +139,16 @@ impl Search<'_> {
         &self.numbers[from..to]
     }
 
-    fn walk(&self, trie: &Trie, node: u32, at: usize, depth: usize, args: Args, weight: f32, emit: &mut impl FnMut(u32, usize, Args, f32)) {
+    fn walk(
+        &self,
+        trie: &Trie,
+        node: u32,
+        at: usize,
+        depth: usize,
+        args: Args,
+        weight: f32,
+        emit: &mut impl FnMut(u32, usize, Args, f32),
+    ) {
         if !trie.meanings(node).is_empty() {
             emit(node, at, args, weight);
         }
@@ -172,7 +181,11 @@ impl Search<'_> {
                     }
                     last = last.min(n.end);
                     // A word that only sounds like a number needs a phrase around it.
-                    let w = if n.how == How::Homophone { if depth == 0 { n.weight * 0.5 } else { n.weight.max(0.4) } } else { 1.0 };
+                    let w = if n.how == How::Homophone {
+                        if depth == 0 { n.weight * 0.5 } else { n.weight.max(0.4) }
+                    } else {
+                        1.0
+                    };
                     then(usize::from(n.end), Some(Arg::Number { start: n.start, end: n.end }), w);
                 }
             }
@@ -297,7 +310,8 @@ impl Search<'_> {
             self.walk(trie, Trie::ROOT, start, 0, [None; 2], 1.0, &mut |node, end, args, w| {
                 for m in trie.meanings(node) {
                     let number = |i: usize| args[i].and_then(|a| self.plain_value(a));
-                    let fixed = (m.value != NO_VALUE).then(|| self.lexicon.values[m.value as usize].parse().ok()).flatten();
+                    let fixed =
+                        (m.value != NO_VALUE).then(|| self.lexicon.values[m.value as usize].parse().ok()).flatten();
                     let value = match m.class {
                         Class::Minutes => number(0).map(|n| n * 60.0),
                         Class::MinutesSeconds => number(0).zip(number(1)).map(|(m, s)| m * 60.0 + s),
@@ -312,7 +326,10 @@ impl Search<'_> {
                         continue;
                     }
                     let q = Quantity { start: start as u16, end: end as u16, class, value, weight: w * m.weight };
-                    if !all.iter().any(|o| o.start == q.start && o.end == q.end && o.class == q.class && o.value == q.value) {
+                    if !all
+                        .iter()
+                        .any(|o| o.start == q.start && o.end == q.end && o.class == q.class && o.value == q.value)
+                    {
                         all.push(q);
                     }
                 }
@@ -378,7 +395,9 @@ impl Search<'_> {
             _ => true,
         };
         match term.class {
-            Class::ShutterFraction => any(term.args[0], &|n| n.value >= 4.0 || (n.value >= 2.0 && n.kind != NumberKind::Ordinal)),
+            Class::ShutterFraction => {
+                any(term.args[0], &|n| n.value >= 4.0 || (n.value >= 2.0 && n.kind != NumberKind::Ordinal))
+            }
             Class::ShutterNumber | Class::ShutterTo => any(term.args[0], &|n| n.value > 0.2),
             Class::Aperture | Class::ApertureTo => any(term.args[0], &|n| (0.7..=180.0).contains(&n.value)),
             Class::Focal | Class::FocalZoom => any(term.args[0], &|n| (8.0..=2000.0).contains(&n.value)),
@@ -437,7 +456,8 @@ fn cover(mut found: Vec<Term>, len: usize) -> (Vec<Term>, Vec<Term>) {
         .iter()
         .enumerate()
         .filter(|(k, t)| {
-            !chosen.contains(k) && terms.iter().any(|c| c.start == t.start && c.end == t.end && c.weight < t.weight * 3.0)
+            !chosen.contains(k)
+                && terms.iter().any(|c| c.start == t.start && c.end == t.end && c.weight < t.weight * 3.0)
         })
         .map(|(_, t)| t.clone())
         .collect();

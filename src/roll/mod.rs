@@ -3,16 +3,20 @@
 
 mod align;
 pub mod build;
+mod draft;
 mod evidence;
 mod film;
 mod matching;
 #[cfg(test)]
 mod matching_tests;
+pub mod note;
 mod noted;
 mod pairing;
 mod record;
 mod review;
+mod said;
 mod settle;
+mod shots;
 mod solve;
 mod timeline;
 

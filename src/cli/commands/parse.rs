@@ -10,6 +10,10 @@ use crate::cli::failure::Failure;
 use crate::cli::print;
 use crate::cli::settle::{self, Places};
 use crate::language::Language;
+use crate::roll::note;
+
+/// Confidence below which a value is flagged.
+const UNSURE_BELOW: f64 = 0.8;
 
 /// Longest line that is read as one note, in bytes; a longer one is some other kind of file.
 const LONGEST: usize = 1 << 20;
@@ -25,8 +29,11 @@ pub fn parse(args: &ParseArgs) -> Result<Exit, Failure> {
     };
     let name = if args.file == Path::new("-") { Path::new("standard input") } else { &args.file };
     notes(from, BufWriter::new(stdout().lock()), |n, text| {
-        let note = language.read(text);
-        if args.explain { format!("{n}: {text}\n{}", note.explain().trim_end()) } else { note.json(n).to_string() }
+        if args.explain {
+            note::explain(&language, text, UNSURE_BELOW, n)
+        } else {
+            note::read(&language, text, UNSURE_BELOW).json(n).to_string()
+        }
     })
     .map_err(|e| Failure::at(name, e))
     .and_then(print::ended)
