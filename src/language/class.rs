@@ -29,7 +29,7 @@ classes! {
     Stops = "stops", Amount = "amount", Duration = "duration", Minutes = "minutes", MinutesSeconds = "minutes+seconds",
     // Shutter.
     ShutterFraction = "shutter-fraction", ShutterNumber = "shutter-number", ShutterList = "shutter-list",
-    ShutterTo = "shutter-to", Time = "time", TimeFraction = "time-fraction", HoldB = "hold-b", HoldT = "hold-t",
+    ShutterTo = "shutter-to", Time = "time", TimeFraction = "time-fraction", HalfInList = "half-in-list", Gave = "gave", HoldB = "hold-b", HoldT = "hold-t",
     Bulb = "bulb", TimeT = "time-t", CountOf = "count-of",
     // Aperture.
     Aperture = "aperture", ApertureHalf = "aperture-half", ApertureBetween = "aperture-between",
@@ -54,7 +54,7 @@ classes! {
     SameFilm = "same-film", SameRating = "same-rating", BothCameras = "both-cameras",
     // Frames.
     Frame = "frame", FrameWeak = "frame-weak", FrameNth = "frame-nth", FrameA = "frame-a", Frame00 = "frame-00",
-    Frames = "frames", LastFrames = "last-frames", To = "to", And = "and", All = "all", Next = "next",
+    Frames = "frames", FrameLost = "frame-lost", LastFrames = "last-frames", To = "to", And = "and", All = "all", Next = "next",
     NextWeak = "next-weak", Then = "then", Nth = "nth", FirstOne = "first-one", OneOfThem = "one-of-them",
     Count = "count", FramesLeft = "frames-left", Same = "same", SameAgain = "same-again", SameRemark = "same-remark",
     SameAs = "same-as", SameShutter = "same-shutter", SameAperture = "same-aperture", Still = "still",

@@ -11,6 +11,8 @@ use super::ways::{Way, add};
 const OFF_DIAL: f64 = 0.04;
 /// A neighbouring mark said loosely: 1/50 for 1/60.
 const LOOSELY: f64 = 0.10;
+/// A full mark that an f-number off every mark loosely stands for.
+const LOOSE_MARK: f64 = 0.2;
 /// How far, in stops, a neighbouring mark can be meant loosely.
 const LOOSELY_WITHIN: f64 = 0.40;
 /// A mark of a finer series than the ring is known to have.
@@ -158,7 +160,8 @@ impl<'a> Gear<'a> {
                 .into_iter()
                 .min_by(|x, y| x.over(a).get().abs().total_cmp(&y.over(a).get().abs()));
             if let Some(mark) = nearest.filter(|m| m.over(a).get().abs() < LOOSELY_WITHIN && *m != a) {
-                add(ways, mark, weight * LOOSELY);
+                let off_all = self.aperture(a) <= OFF_MARK;
+                add(ways, mark, weight * if off_all { LOOSE_MARK } else { LOOSELY });
             }
         }
     }

@@ -90,6 +90,7 @@ pub struct Lexicon {
     sound_initials: Vec<char>,
     spoken: super::spoken::Spoken,
     primes: Vec<f64>,
+    focals: Vec<Focal>,
 }
 
 impl Lexicon {
@@ -111,6 +112,7 @@ impl Lexicon {
             sound_names: HashMap::new(),
             sound_initials: Vec::new(),
             spoken: super::spoken::Spoken::default(),
+            focals: kit.lenses.iter().map(|l| l.focal).collect(),
             primes: kit
                 .lenses
                 .iter()
@@ -130,6 +132,11 @@ impl Lexicon {
     /// Whether the kit has a lens of this one focal length.
     pub fn has_prime(&self, mm: f64) -> bool {
         self.primes.iter().any(|p| (p - mm).abs() < 0.5)
+    }
+
+    /// Whether a lens of the kit can be set to a focal length.
+    pub fn covers(&self, lens: u16, mm: f64) -> bool {
+        self.focals.get(usize::from(lens)).is_some_and(|f| f.covers(mm))
     }
 
     /// How numbers are said, for wordings.
@@ -416,7 +423,9 @@ impl Lexicon {
         names
             .iter()
             .filter_map(|n| {
-                let most = (n.letters.chars().count() / 2).max(1);
+                // Two thirds of the letters may differ where a number must agree as well.
+                let len = n.letters.chars().count();
+                let most = if n.number.is_some() { len * 2 / 3 } else { len / 2 }.max(1);
                 let apart = distance(letters, &n.letters, most)?;
                 Some((n.gear, n.number, 1.0 - apart as f32 / (most as f32 + 1.0)))
             })
@@ -452,10 +461,13 @@ fn split_head(body: &str) -> Option<(&str, &str)> {
 
 fn slot_named(name: &str) -> Option<Slot> {
     Some(match name {
-        "n" => Slot::Number,
+        "n" => Slot::Number(false),
+        "n*" => Slot::Number(true),
         "o" => Slot::Ordinal,
-        "i" => Slot::Integer,
-        "f" => Slot::FNumber,
+        "i" => Slot::Integer(false),
+        "i*" => Slot::Integer(true),
+        "f" => Slot::FNumber(false),
+        "f*" => Slot::FNumber(true),
         "s" => Slot::Stops,
         "q" => Slot::Amount,
         "d" => Slot::Duration,
@@ -463,7 +475,8 @@ fn slot_named(name: &str) -> Option<Slot> {
         "filter" => Slot::Filter,
         "film" => Slot::Film,
         "camera" => Slot::Camera,
-        "r" => Slot::RollName,
+        "r" => Slot::RollName(false),
+        "r*" => Slot::RollName(true),
         _ => return None,
     })
 }

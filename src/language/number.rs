@@ -63,6 +63,8 @@ pub enum How {
     Tail,
     /// A word that sounds like a number.
     Homophone,
+    /// A point that should not be there: 1.20 for 120.
+    LostPoint,
 }
 
 /// What a number can be used as.
@@ -219,6 +221,9 @@ impl Reader<'_> {
             && decimals > 0
         {
             push(start + 1, value, NumberKind::Decimal, How::Plain, 1.0);
+            if decimals == 2 && value >= 1.0 {
+                push(start + 1, (value * 100.0).round(), NumberKind::Cardinal, How::LostPoint, 0.6);
+            }
             return;
         }
         let mut chunks = Vec::new();
@@ -280,7 +285,8 @@ impl Reader<'_> {
         if s.ordinal && c.value == 1 && s.value >= 2 {
             push(s.end, f64::from(s.value), kind, How::OneNth, one_nth_weight(s.value));
         }
-        if c.value == 0 || s.value < 10 && c.value >= 10 && !s.written {
+        // Ordinals join by tens: one / twenty-fifth; small ones are counts: one second.
+        if c.value == 0 || s.value < 10 && (c.value >= 10 && !s.written || s.ordinal) {
             return;
         }
         let digits = if s.value < 10 {
@@ -301,7 +307,10 @@ impl Reader<'_> {
         if c.value == 100 && s.value < 100 {
             push(s.end, f64::from(c.value + s.value), kind, How::Joined, 0.9);
         }
-        let usual = c.value < 100 && (10..100).contains(&s.value);
+        if c.written && s.written && s.ordinal && !((1..10).contains(&c.value) && s.value < 100 && s.value % 5 == 0) {
+            return;
+        }
+        let usual = c.value < 100 && (10..100).contains(&s.value) && !(c.written && s.written);
         push(s.end, joined as f64, kind, How::Joined, if usual { 0.9 } else { 0.3 });
     }
 

@@ -84,6 +84,7 @@ pub fn assign(r: &Reading<'_>) -> Vec<Option<Role>> {
         finder.pairs();
         finder.lists();
         finder.beside();
+        finder.lists();
         finder.leftovers();
     }
     finder.roles

@@ -187,7 +187,7 @@ impl Writer<'_, '_> {
                 self.modes.mode = Mode::Unreal;
                 self.modes.until_comma = true;
             }
-            Class::Turn => {
+            Class::Turn | Class::Gave => {
                 self.modes.mode = Mode::Real;
                 self.modes.until_comma = false;
                 self.push(Act::Turn, 1.0, span);
@@ -271,15 +271,16 @@ impl Writer<'_, '_> {
     fn act_of(&self, term: &Term) -> Option<Vec<Act>> {
         let text = || (term.value != NO_VALUE).then(|| self.r.lexicon.values[term.value as usize].clone());
         let fixed = || text().and_then(|t| t.parse::<f64>().ok());
+        let first = || self.number(term.args[0]).first().map(|w| w.value);
         let amount = || match term.args[0] {
             Some(Arg::Amount(a)) => Some(a),
+            Some(Arg::Number { .. }) => first(),
             _ => fixed(),
         };
         let seconds = || match term.args[0] {
             Some(Arg::Time(s)) => Some(s),
             _ => None,
         };
-        let first = || self.number(term.args[0]).first().map(|w| w.value);
         let gear = |i: usize| match term.args[i] {
             Some(Arg::Gear(g, w)) => Some((g, w)),
             _ => None,
@@ -288,7 +289,7 @@ impl Writer<'_, '_> {
         let one = |act: Act| Some(vec![act]);
         match term.class {
             Class::ShutterFraction => one(self.fraction(term, term.args[0], ShutterForm::Fraction)),
-            Class::ShutterNumber => {
+            Class::ShutterNumber | Class::Gave => {
                 let (readings, written) = self.readings(term.args[0]);
                 let mut ways = ways::shutters(readings, ShutterForm::Bare, written, alike);
                 // "a 30s" is how a thirtieth is written, and thirty seconds.
@@ -309,6 +310,10 @@ impl Writer<'_, '_> {
                 one(Act::Shutter { ways: ways::shutters(readings, ShutterForm::Bare, written, alike), firm: false })
             }
             Class::Time => one(Act::Shutter { ways: ways::timed(seconds()?, alike), firm: false }),
+            Class::HalfInList if !self.out.iter().any(|s| s.act == Act::ListOf(Moved::Shutter)) => None,
+            Class::HalfInList => {
+                one(Act::Shutter { ways: vec![Way::new(crate::exposure::Shutter::fraction(2), 1.0)], firm: false })
+            }
             Class::TimeFraction => {
                 let ways = vec![Way::new(crate::exposure::Shutter::fraction(fixed()? as u32), 1.0)];
                 one(Act::Shutter { ways, firm: false })
@@ -428,6 +433,9 @@ impl Writer<'_, '_> {
             Class::BothCameras => one(Act::BothCameras),
             Class::Frame => one(Act::Frames { numbers: vec![self.frame_number(term.args[0])], weak: false }),
             Class::FrameWeak => one(Act::Frames { numbers: vec![self.frame_number(term.args[0])], weak: true }),
+            Class::FrameLost => {
+                Some(vec![Act::Frames { numbers: vec![self.frame_number(term.args[0])], weak: false }, Act::Wasted])
+            }
             Class::FrameA => {
                 let numbers =
                     self.frame_number(term.args[0]).iter().map(|w| Way::new(w.value.with_a(), w.weight)).collect();
@@ -650,12 +658,18 @@ impl Writer<'_, '_> {
     /// Numbers at the start of a sentence that are frames: "8, 9 and 10 are all…".
     fn bare_list(&self, k: usize) -> Option<(Vec<Vec<Way<crate::facts::FrameNumber>>>, usize)> {
         let terms = &self.r.found.terms;
+        let mark_before = usize::from(terms[k].start) == 0 || self.r.tokens[usize::from(terms[k].start) - 1].is_mark();
         let starts = usize::from(terms[k].start) == 0
             || self.r.tokens[usize::from(terms[k].start) - 1].ends_sentence()
-            || self.out.last().is_some_and(|s| matches!(s.act, Act::Count(_)))
-            || self.out.last().is_some_and(|s| s.act == Act::Correct);
+            || self.out.last().is_some_and(|s| matches!(s.act, Act::Count(_) | Act::Correct));
         let n = self.list_number(&terms[k])?;
-        if !starts || n > 100 {
+        if n > 100 {
+            return None;
+        }
+        if mark_before && self.carries_on(k, n) {
+            return Some((vec![self.frame_number(terms[k].args[0])], 1));
+        }
+        if !starts {
             return None;
         }
         let mut numbers = vec![self.frame_number(terms[k].args[0])];
@@ -672,6 +686,23 @@ impl Writer<'_, '_> {
             })
             && self.out.iter().any(|s| matches!(s.act, Act::Frames { .. }));
         (numbers.len() >= 2 && (said_so || used >= 5) || single).then_some((numbers, used))
+    }
+
+    /// "…, fourteen the same, fifteen a stop down": the next number, and what became of it.
+    fn carries_on(&self, k: usize, n: u16) -> bool {
+        let last = self.out.iter().rev().find_map(|s| match &s.act {
+            Act::Frames { numbers, .. } => numbers.last().and_then(|w| w.first()).map(|w| w.value.place()),
+            _ => None,
+        });
+        let terms = &self.r.found.terms;
+        let follows = terms.get(k + 1).is_some_and(|t| {
+            t.start == terms[k].end
+                && matches!(
+                    t.class,
+                    Class::Same | Class::SameAgain | Class::Open | Class::Close | Class::Slower | Class::Faster
+                )
+        });
+        follows && last.is_some_and(|l| i32::from(l) + 1 == i32::from(n))
     }
 
     /// What is left of a stretch between marks: a subject, and where it is.
@@ -766,6 +797,7 @@ impl Class {
                 | Self::FilmAt
                 | Self::Ei
                 | Self::Frame
+                | Self::Gave
                 | Self::Bare
                 | Self::Roll
                 | Self::Light

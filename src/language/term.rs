@@ -116,6 +116,7 @@ pub fn find(folded: &str, tokens: &[Token], lexicon: &Lexicon) -> Found {
     search.names();
     search.amounts();
     search.phrases();
+    search.spare_numbers();
     let (terms, rivals) = cover(search.found, tokens.len());
     Found { numbers: search.numbers, terms, rivals }
 }
@@ -171,21 +172,16 @@ impl Search<'_> {
 
     fn fill(&self, slot: Slot, at: usize, depth: usize, then: &mut dyn FnMut(usize, Option<Arg>, f32)) {
         match slot {
-            Slot::Number | Slot::Ordinal | Slot::Integer | Slot::FNumber => {
-                let mut last = u16::MAX;
+            Slot::Number(_) | Slot::Ordinal | Slot::Integer(_) | Slot::FNumber(_) => {
                 let here = self.numbers_at(at);
                 let mut ends: smallset::Ends = smallset::Ends::default();
                 for n in here {
                     if !fits(slot, n) || !ends.insert(n.end) {
                         continue;
                     }
-                    last = last.min(n.end);
                     // A word that only sounds like a number needs a phrase around it.
-                    let w = if n.how == How::Homophone {
-                        if depth == 0 { n.weight * 0.5 } else { n.weight.max(0.4) }
-                    } else {
-                        1.0
-                    };
+                    let w =
+                        if n.how == How::Homophone { if depth == 0 { 0.5 } else { n.weight.max(0.65) } } else { 1.0 };
                     then(usize::from(n.end), Some(Arg::Number { start: n.start, end: n.end }), w);
                 }
             }
@@ -223,11 +219,11 @@ impl Search<'_> {
                     }
                 }
             }
-            Slot::RollName => {
+            Slot::RollName(sounding) => {
                 let letter = self.is_letter(at);
                 let from = if letter { at + 1 } else { at };
                 for n in self.numbers_at(from) {
-                    if n.kind != NumberKind::Cardinal || (letter && n.how == How::Homophone) {
+                    if n.kind != NumberKind::Cardinal || (n.how == How::Homophone && (letter || !sounding)) {
                         continue;
                     }
                     let w = if n.how == How::Homophone { n.weight } else { 1.0 };
@@ -369,7 +365,10 @@ impl Search<'_> {
             });
             let mut longest = 0;
             for n in self.numbers_at(start) {
-                if matches!(n.how, How::Homophone | How::OneNth) || n.kind == NumberKind::Ordinal || n.end <= longest {
+                if matches!(n.how, How::Homophone | How::OneNth | How::LostPoint)
+                    || n.kind == NumberKind::Ordinal
+                    || n.end <= longest
+                {
                     continue;
                 }
                 longest = n.end;
@@ -384,6 +383,25 @@ impl Search<'_> {
             }
         }
         self.found = found;
+    }
+
+    /// A phrase that cuts a number in two ("EI sixty / four of these") is hardly meant.
+    fn spare_numbers(&mut self) {
+        let mut inside = vec![false; self.tokens.len() + 1];
+        for n in &self.numbers {
+            if n.how == How::Plain && n.end - n.start > 1 {
+                for i in n.start + 1..n.end {
+                    let joins = self.tokens[usize::from(i)].kind == Kind::Word
+                        && self.tokens[usize::from(i) - 1].kind == Kind::Word;
+                    inside[usize::from(i)] |= joins;
+                }
+            }
+        }
+        for t in &mut self.found {
+            if inside[usize::from(t.start)] || inside[usize::from(t.end)] {
+                t.weight *= 0.5;
+            }
+        }
     }
 
     /// Whether the number in a phrase can be what the phrase says it is.
@@ -404,6 +422,22 @@ impl Search<'_> {
             Class::LensThe => any(term.args[0], &|n| self.lexicon.has_prime(n.value)),
             Class::Ei => any(term.args[0], &|n| (1.0..=25_600.0).contains(&n.value) && n.kind == NumberKind::Cardinal),
             Class::FilmAt => any(term.args[1], &|n| (3.0..=25_600.0).contains(&n.value)),
+            Class::LensAt => match (term.args[0], term.args[1]) {
+                (Some(Arg::Gear(Gear::Lens(i), _)), n) | (n, Some(Arg::Gear(Gear::Lens(i), _))) => {
+                    any(n, &|n| self.lexicon.covers(i, n.value))
+                }
+                _ => false,
+            },
+            // "1-3" is a range, not three under.
+            Class::Under | Class::Over => {
+                let sign = &self.tokens[usize::from(term.start)];
+                !(sign.is_mark() && sign.glued)
+            }
+            // "frame one a thirtieth" is no frame 1A.
+            Class::FrameA => {
+                let letter = &self.tokens[usize::from(term.end) - 1];
+                letter.glued || self.tokens.get(usize::from(term.end)).is_none_or(Token::is_mark)
+            }
             Class::Count | Class::BracketCount => any(term.args[0], &|n| (2.0..=36.0).contains(&n.value)),
             _ => true,
         }
@@ -412,10 +446,17 @@ impl Search<'_> {
 
 fn fits(slot: Slot, n: &Number) -> bool {
     match slot {
-        Slot::Number => n.kind != NumberKind::Ordinal && n.how != How::Pair,
+        Slot::Number(h) => n.kind != NumberKind::Ordinal && n.how != How::Pair && (h || n.how != How::Homophone),
         Slot::Ordinal => n.kind == NumberKind::Ordinal,
-        Slot::Integer => n.kind == NumberKind::Cardinal && n.value < 1000.0 && n.how != How::Joined,
-        Slot::FNumber => n.kind != NumberKind::Ordinal && n.how != How::Tail,
+        Slot::Integer(h) => {
+            let said_as_one = !matches!(n.how, How::Joined | How::LostPoint);
+            n.kind == NumberKind::Cardinal && n.value < 1000.0 && said_as_one && (h || n.how != How::Homophone)
+        }
+        Slot::FNumber(h) => {
+            n.kind != NumberKind::Ordinal
+                && !matches!(n.how, How::Tail | How::LostPoint)
+                && (h || n.how != How::Homophone)
+        }
         _ => false,
     }
 }

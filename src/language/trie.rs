@@ -8,14 +8,14 @@ use super::class::Class;
 /// What may stand in a phrase besides words.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub enum Slot {
-    /// A number.
-    Number,
+    /// A number; `true` takes words that only sound like one.
+    Number(bool),
     /// An ordinal: `sixtieth`, `125th`.
     Ordinal,
     /// A whole number below 1000, said as one.
-    Integer,
+    Integer(bool),
     /// An f-number: `5.6`, `five six`, `56`.
-    FNumber,
+    FNumber(bool),
     /// Stops, with the word.
     Stops,
     /// Stops, or a bare amount.
@@ -31,7 +31,7 @@ pub enum Slot {
     /// A camera of the kit.
     Camera,
     /// A roll's name.
-    RollName,
+    RollName(bool),
     /// A number of the kit's own wording, such as 120 in "the one twenty".
     Exactly(u32),
 }

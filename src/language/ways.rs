@@ -129,6 +129,8 @@ pub fn shutters<'a>(
                 seconds(&mut ways, n.value, w * weight::BARE_SECONDS);
             }
             How::Tail => seconds(&mut ways, n.value, w),
+            // The decimal itself gives this way already.
+            How::LostPoint => {}
             _ => {
                 if n.value < 1.0 {
                     continue;
@@ -202,7 +204,7 @@ pub fn apertures<'a>(
     };
     for n in readings {
         let w = f64::from(n.weight);
-        if n.kind == NumberKind::Ordinal {
+        if n.kind == NumberKind::Ordinal || n.how == How::LostPoint {
             continue;
         }
         put(n.value, w);

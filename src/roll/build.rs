@@ -15,6 +15,8 @@ use super::NotedRoll;
 use super::draft::{ApertureHeard, Draft, ShutterSaid, Valued};
 use super::shots::Shot;
 
+/// An aperture less likely than this on the gear is something else.
+const LEAST_APERTURE: f64 = 0.01;
 /// A pause that ends a frame's description, seconds.
 const LONG_PAUSE_S: f64 = 2.5;
 
@@ -311,7 +313,10 @@ impl<'a> Builder<'a> {
     /// Opens the frame that a "then" or "next" promised, now that something of it is said.
     fn take_pending(&mut self) {
         if let Some(lazy) = self.pending_next.take() {
-            let worth = self.draft.has_exposure() || self.draft.is_complete() || (!lazy && self.draft.is_frame());
+            // A frame of which only the number is known is still being described.
+            let worth = self.draft.has_exposure()
+                || self.draft.is_complete()
+                || (!lazy && self.draft.is_frame() && self.draft.sentences > 0);
             if worth {
                 self.next_frame(true);
             } else {
@@ -363,6 +368,7 @@ impl<'a> Builder<'a> {
         let real = said.mode == Mode::Real;
         match &said.act {
             Act::SentenceEnd => {
+                self.draft.sentences += usize::from(self.draft.is_frame());
                 self.draft.anded = false;
                 self.draft.or = false;
                 if self.draft.is_complete() {
@@ -559,7 +565,7 @@ impl<'a> Builder<'a> {
             .iter()
             .take_while(|s| !matches!(s.act, Act::SentenceEnd | Act::Frames { .. }))
             .any(|s| s.mode == Mode::Real && (is_dial(&s.act) || matches!(s.act, Act::Same(_) | Act::Wasted)));
-        if n >= 2 && (self.draft.is_complete() || self.draft.has_exposure()) {
+        if n >= 2 && (self.draft.is_complete() || self.draft.has_exposure() && self.draft.count.is_some()) {
             if settings_follow && self.draft.numbers.len() < 2 {
                 if self.draft.count.is_some_and(|c| c == n) {
                     self.draft.count = Some(n - 1).filter(|c| *c > 1);
@@ -669,6 +675,14 @@ impl<'a> Builder<'a> {
 
     fn aperture(&mut self, a: ApertureHeard) {
         use crate::language::act::ApertureSaid::Ways;
+        // An f-number far from anything a lens does is no aperture: "the F-150".
+        if let Ways(ways) = &a.said {
+            let gear = self.gear(None);
+            let best = ways.iter().map(|w| w.weight * gear.aperture(w.value)).fold(0.0, f64::max);
+            if best < LEAST_APERTURE {
+                return;
+            }
+        }
         if self.draft.or
             && let Some(last) = self.draft.apertures.last_mut()
         {
@@ -840,7 +854,9 @@ impl<'a> Builder<'a> {
                 self.rolls[r].facts.name = Some(settled);
             }
             _ => {
-                self.close_draft();
+                if current.is_some() {
+                    self.close_draft();
+                }
                 let r = self.begin_roll();
                 self.rolls[r].facts.name = Some(settled);
             }

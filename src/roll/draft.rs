@@ -90,6 +90,8 @@ pub(super) struct Draft {
     pub rounded_off: bool,
     /// What came after that, until it is known which frame it belongs to.
     pub weak_number: bool,
+    /// Sentences since it became a frame.
+    pub sentences: usize,
 }
 
 impl Draft {
@@ -120,6 +122,7 @@ impl Draft {
             || self.same_as.is_some()
             || (changed && self.opened)
             || self.count.is_some() && !self.shutters.is_empty()
+            || (self.opened && self.inherit && !self.changes.is_empty())
             || (self.comp.is_some() && !self.shutters.is_empty())
     }
 
@@ -148,7 +151,7 @@ impl Draft {
 /// The offsets of a bracket in the order said, stops, and none when it is not one.
 ///
 /// A lone offset without the word is compensation, not a bracket: `Err` with it.
-pub(super) fn offsets(said: &[BracketSaid], opened: bool) -> Result<Option<Vec<f64>>, f64> {
+pub(super) fn offsets(said: &[BracketSaid], opened: bool, numbered: bool) -> Result<Option<Vec<f64>>, f64> {
     if said.contains(&BracketSaid::No) {
         return Ok(None);
     }
@@ -185,7 +188,7 @@ pub(super) fn offsets(said: &[BracketSaid], opened: bool) -> Result<Option<Vec<f
             all
         }));
     }
-    if real == 1 && !word && !straight && !opened {
+    if real == 1 && !word && (!straight || numbered) && !opened {
         return Err(listed.into_iter().find(|o| *o != 0.0).unwrap_or(0.0));
     }
     if straight {
@@ -203,11 +206,17 @@ mod tests {
 
     #[test]
     fn brackets_in_the_order_said() {
-        assert_eq!(offsets(&[Word, Offset(1.0, true), Offset(-1.0, true)], false), Ok(Some(vec![0.0, 1.0, -1.0])));
-        assert_eq!(offsets(&[Offset(-1.0, true), Straight, Offset(1.0, true)], false), Ok(Some(vec![-1.0, 0.0, 1.0])));
-        assert_eq!(offsets(&[Word, Count(5), Step(1.0)], false), Ok(Some(vec![0.0, 1.0, -1.0, 2.0, -2.0])));
-        assert_eq!(offsets(&[EitherSide(2.0)], false), Ok(Some(vec![0.0, 2.0, -2.0])));
-        assert_eq!(offsets(&[Offset(1.33, false)], false), Err(1.33));
-        assert_eq!(offsets(&[Word], false), Ok(None));
+        assert_eq!(
+            offsets(&[Word, Offset(1.0, true), Offset(-1.0, true)], false, false),
+            Ok(Some(vec![0.0, 1.0, -1.0]))
+        );
+        assert_eq!(
+            offsets(&[Offset(-1.0, true), Straight, Offset(1.0, true)], false, false),
+            Ok(Some(vec![-1.0, 0.0, 1.0]))
+        );
+        assert_eq!(offsets(&[Word, Count(5), Step(1.0)], false, false), Ok(Some(vec![0.0, 1.0, -1.0, 2.0, -2.0])));
+        assert_eq!(offsets(&[EitherSide(2.0)], false, false), Ok(Some(vec![0.0, 2.0, -2.0])));
+        assert_eq!(offsets(&[Offset(1.33, false)], false, false), Err(1.33));
+        assert_eq!(offsets(&[Word], false, false), Ok(None));
     }
 }

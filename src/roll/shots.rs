@@ -56,6 +56,7 @@ impl<'a> Builder<'a> {
         if let Some(f) = focal
             && plain.focal_mm.is_none()
         {
+            plain.lens = self.lens_for(f.value).map(|l| sure(l.name.clone()));
             plain.focal_mm = Some(f);
         }
         let apertures = self.apertures(&draft, &gear, lens, &mut flags);
@@ -78,7 +79,7 @@ impl<'a> Builder<'a> {
         };
 
         self.words(&draft, &mut plain);
-        let bracket = match offsets(&draft.bracket, draft.opened && draft.inherit) {
+        let bracket = match offsets(&bracketed(&draft), draft.opened && draft.inherit, !draft.numbers.is_empty()) {
             Ok(b) => b,
             Err(comp) => {
                 plain.comp = Some(sure(Stops::new(comp)));
@@ -558,6 +559,13 @@ impl<'a> Builder<'a> {
             Some(ways) => ways.clone(),
             None => match (draft.numbers.last().and_then(|w| w.first()), draft.numbers.len()) {
                 (Some(w), n) if many > n => vec![Way::new(w.value.moved((i + 1 - n) as i16), w.weight * 0.95)],
+                // "Frame five …, next one …" is frame six.
+                (None, _) if draft.inherit && draft.opened => {
+                    match self.rolls[r].shots.last().filter(|s| !s.numbers.is_empty()) {
+                        Some(s) => vec![Way::new(s.frame.number.next(), 0.95)],
+                        None => return Vec::new(),
+                    }
+                }
                 _ => return Vec::new(),
             },
         };
@@ -694,6 +702,15 @@ impl<'a> Builder<'a> {
         }
         out
     }
+}
+
+/// What was said of a bracket; "three shots" beside the word is its count.
+fn bracketed(draft: &Draft) -> Vec<BracketSaid> {
+    let mut said = draft.bracket.clone();
+    if let Some(n) = draft.count.filter(|_| said.contains(&BracketSaid::Word)) {
+        said.push(BracketSaid::Count(n));
+    }
+    said
 }
 
 fn has_bracket_only(draft: &Draft) -> bool {
