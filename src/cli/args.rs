@@ -4,6 +4,8 @@ use std::path::PathBuf;
 
 use clap::{ArgAction, Args, Parser, Subcommand, ValueEnum};
 
+use crate::archive::Field;
+
 /// Turns a film photographer's spoken notes, scans and edge prints into a
 /// checked record of every frame. Works without a network.
 #[derive(Debug, Parser)]
@@ -30,6 +32,13 @@ pub enum Command {
     Ingest(IngestArgs),
     /// Read notes, one a line, and print one JSON object a line
     Parse(ParseArgs),
+    /// Show what was heard for a frame, what else it could have been, and why one value won
+    Explain(ExplainArgs),
+    /// Search the archive by words and conditions
+    #[command(after_help = find_help())]
+    Find(FindArgs),
+    /// List what was changed by hand in a trip's tables
+    Edits(EditsArgs),
     /// Take speech models in, or show which are there
     #[command(subcommand)]
     Model(ModelCommand),
@@ -88,6 +97,67 @@ pub struct ParseArgs {
     /// Show for a person how each note was read, instead of JSON
     #[arg(long)]
     pub explain: bool,
+}
+
+/// Arguments of `explain`.
+#[derive(Debug, Args)]
+pub struct ExplainArgs {
+    /// The trip's folder
+    pub trip: PathBuf,
+    /// The roll, such as 7 or A3
+    pub roll: String,
+    /// The frame, such as 12 or 12A
+    pub frame: String,
+    /// Where the results are [default: TRIP/spooltalk]
+    #[arg(short, long, value_name = "DIR")]
+    pub out: Option<PathBuf>,
+}
+
+/// What terms can be, from the archive's own list.
+fn find_help() -> String {
+    let examples: Vec<&str> = Field::examples().collect();
+    format!(
+        "Terms are words that were said, and conditions; all must hold, and -TERM must not.\n\nConditions: {}",
+        examples.join(", ")
+    )
+}
+
+/// Arguments of `find`.
+#[derive(Debug, Args)]
+pub struct FindArgs {
+    /// Words and conditions; all must hold
+    #[arg(required = true, allow_hyphen_values = true, value_name = "TERM")]
+    pub terms: Vec<String>,
+    /// The archive, or a trip's folder [default: spooltalk/archive.db or archive.db here]
+    #[arg(short, long, value_name = "PATH")]
+    pub archive: Option<PathBuf>,
+    /// How to print them
+    #[arg(short, long, value_enum, default_value = "table")]
+    pub format: FindFormat,
+    /// Print at most so many
+    #[arg(short = 'n', long, value_name = "N", default_value_t = 100)]
+    pub limit: usize,
+}
+
+/// How found frames are printed.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum FindFormat {
+    /// For people
+    Table,
+    /// Every column, for a spreadsheet
+    Csv,
+    /// One object a line, with the readings that did not win
+    Json,
+}
+
+/// Arguments of `edits`.
+#[derive(Debug, Args)]
+pub struct EditsArgs {
+    /// The trip's folder
+    pub trip: PathBuf,
+    /// Where the results are [default: TRIP/spooltalk]
+    #[arg(short, long, value_name = "DIR")]
+    pub out: Option<PathBuf>,
 }
 
 /// What to do about models.

@@ -33,6 +33,9 @@ pub fn run(args: impl IntoIterator<Item = OsString>) -> Exit {
 fn command(cli: Cli, bar: &Bar) -> Result<Exit, Failure> {
     match cli.command {
         Command::Ingest(args) => commands::ingest(&args, bar),
+        Command::Explain(args) => commands::explain(&args),
+        Command::Find(args) => commands::find(&args),
+        Command::Edits(args) => commands::edits(&args),
         Command::Model(command) => commands::model(&command),
         Command::Rebate(RebateCommand::Read(args)) => commands::rebate_read(&args),
         Command::Parse(args) => commands::parse(&args),

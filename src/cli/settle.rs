@@ -89,6 +89,37 @@ pub fn plan(args: &IngestArgs, places: &Places) -> Result<Plan, Failure> {
     })
 }
 
+/// Where the results of a trip are.
+///
+/// # Errors
+/// When they are not there.
+pub fn results(trip: &Path, out: Option<&Path>) -> Result<PathBuf, Failure> {
+    let path = out.map_or_else(|| trip.join("spooltalk"), Path::to_owned);
+    if path.is_dir() {
+        Ok(path)
+    } else {
+        Err(Failure::at(
+            &path,
+            "no results there: run `spooltalk ingest` on the trip first, or name the folder with --out",
+        ))
+    }
+}
+
+/// The archive to search: the one that was asked for, a trip's, or the one that lies here.
+///
+/// # Errors
+/// When there is none.
+pub fn archive(asked: Option<&Path>) -> Result<PathBuf, Failure> {
+    let places = match asked {
+        Some(path) if path.is_dir() => vec![path.join("spooltalk/archive.db"), path.join("archive.db")],
+        Some(path) => vec![path.to_owned()],
+        None => vec!["spooltalk/archive.db".into(), "archive.db".into()],
+    };
+    places.iter().find(|p| p.is_file()).cloned().ok_or_else(|| {
+        Failure::at(&places[0], "no archive there: run `spooltalk ingest` on a trip first, or name it with --archive")
+    })
+}
+
 /// Refuses a place for results inside `notes/`, `scans/` or `rebate/`.
 fn not_among_originals(path: &Path, trip: &Path) -> Result<(), Failure> {
     let real = real(path);

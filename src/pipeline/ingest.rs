@@ -1,7 +1,10 @@
 //! The whole way, on one page.
 
 use std::collections::HashMap;
+use std::path::PathBuf;
 
+use crate::archive::ArchiveError;
+use crate::edits::{self, EditsError, Notice};
 use crate::language::Language;
 use crate::output::{OutDir, OutputError};
 use crate::plan::Plan;
@@ -20,6 +23,8 @@ pub struct Done {
     pub trip: Trip,
     /// How the hearing went.
     pub hearing: Tally,
+    /// What should be known of tables that were changed by hand.
+    pub notices: Vec<Notice>,
 }
 
 /// Why nothing could be done.
@@ -34,6 +39,25 @@ pub enum Stopped {
     /// The results could not be written.
     #[error(transparent)]
     Output(#[from] OutputError),
+    /// Edits made by hand could not be read or kept.
+    #[error(transparent)]
+    Edits(#[from] EditsError),
+    /// A folder could not be made.
+    #[error("{}: {source}: choose another place", path.display())]
+    NoRoom {
+        /// The folder.
+        path: PathBuf,
+        /// Why not.
+        source: std::io::Error,
+    },
+    /// The archive could not be opened or written.
+    #[error("{}: {why}", path.display())]
+    Archive {
+        /// The archive.
+        path: PathBuf,
+        /// Why not.
+        why: ArchiveError,
+    },
 }
 
 /// Takes a trip in: hears its notes, settles its frames, writes its record.
@@ -43,6 +67,7 @@ pub enum Stopped {
 /// [`Stopped`]; then no result was written.
 pub fn ingest(plan: &Plan, load: Load<'_>, watch: &dyn Watch, report: &mut Report) -> Result<Done, Stopped> {
     let out = OutDir::open(&plan.out, &plan.layout.root)?;
+    let edits = edits::gather(&out)?;
     for passed in &plan.layout.passed_over {
         report.unusable(plan.within(&passed.path), &passed.why, "");
     }
@@ -63,9 +88,9 @@ pub fn ingest(plan: &Plan, load: Load<'_>, watch: &dyn Watch, report: &mut Repor
     let noted = builder.finish();
     let folders = evidence::scans(plan, &noted, watch, report);
     let prints = evidence::prints(plan, &noted, report);
-    let trip = Trip { name: plan.layout.name.clone(), rolls: matched(plan, noted, &folders, &prints, &notes) };
-    write::results(&out, &trip, report, watch)?;
-    Ok(Done { trip, hearing })
+    let mut trip = Trip { name: plan.layout.name.clone(), rolls: matched(plan, noted, &folders, &prints, &notes) };
+    let notices = write::results(plan, &out, &mut trip, edits, report, watch)?;
+    Ok(Done { trip, hearing, notices })
 }
 
 /// Notes, scans and edge prints laid on film, roll by roll.

@@ -88,6 +88,7 @@ mod tests {
     use super::*;
     use crate::facts::Taken;
     use crate::kit::Kit;
+    use crate::speech::{TextKind, transcript};
 
     fn note(name: &str, minute: Option<i8>) -> Note {
         let taken = minute.map(|m| Taken {
@@ -125,5 +126,19 @@ mod tests {
     #[test]
     fn without_times_names_decide() {
         assert_eq!(ordered(vec![note("b", None), note("a 10", None), note("a 9", None)]), ["a 9", "a 10", "b"]);
+    }
+
+    #[test]
+    fn texts_stand_by_the_frames_they_record() {
+        let text = |name, text: &str| Note {
+            heard: transcript(text.as_bytes(), TextKind::Plain).unwrap(),
+            ..note(name, None)
+        };
+        let notes = vec![
+            text("boat.txt", "Still roll 30. Frame 7, f8 at a 60th."),
+            text("monday.txt", "Roll 30. Frame 1, f8 at a 60th. Frame 2, f11 at a 60th."),
+            text("market.txt", "Roll 31. Frame 1, f8 at a 60th."),
+        ];
+        assert_eq!(ordered(notes), ["monday.txt", "boat.txt", "market.txt"]);
     }
 }

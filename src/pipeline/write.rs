@@ -1,25 +1,56 @@
 //! The record on disk.
 
-use crate::output::{self, OutDir, OutputError, Unusable, csv, json, safe_stem};
+use std::path::Path;
+
+use crate::archive::{Archive, TripKey};
+use crate::edits::{Edits, Notice, save, write_table};
+use crate::output::{self, OutDir, Unusable, csv, json, safe_stem};
+use crate::plan::Plan;
 use crate::report::Report;
 use crate::roll::Trip;
 
-use super::{Stage, Watch};
+use super::{Stage, Stopped, Watch};
 
-/// Writes every result of the trip.
+/// Lays the edits over the trip and writes every result. Tells what the
+/// photographer should know of tables that were changed by hand.
 ///
 /// # Errors
-/// As [`OutDir::write`].
-pub fn results(out: &OutDir, trip: &Trip, report: &Report, watch: &dyn Watch) -> Result<(), OutputError> {
-    watch.begin(Stage::Writing, trip.rolls.len());
+/// At the first result that cannot be written; those before it are whole.
+pub fn results(
+    plan: &Plan,
+    out: &OutDir,
+    trip: &mut Trip,
+    mut edits: Edits,
+    report: &Report,
+    watch: &dyn Watch,
+) -> Result<Vec<Notice>, Stopped> {
+    watch.begin(Stage::Writing, trip.rolls.len() + 1);
+    let mut notices = std::mem::take(&mut edits.notices);
+    notices.extend(edits.apply(trip, &plan.kit));
+    save(out, &edits)?;
     for roll in &trip.rolls {
         let stem = safe_stem(roll.name.as_str());
+        notices.extend(write_table(out, &format!("{stem}.csv"), &csv::write(roll))?);
         out.write(&format!("rolls/{stem}.jsonl"), &json::lines(roll))?;
-        out.write(&format!("rolls/{stem}.csv"), &csv::write(roll))?;
         watch.step();
     }
     let unusable: Vec<Unusable> =
         report.entries().iter().map(|u| Unusable { path: u.path.display().to_string(), why: u.why.clone() }).collect();
     out.write("trip.md", &output::trip_md(trip, &unusable))?;
-    Ok(())
+    archive(plan, out, trip)?;
+    watch.step();
+    Ok(notices)
+}
+
+/// Puts the trip into the archive, in place of what an earlier run put there.
+fn archive(plan: &Plan, out: &OutDir, trip: &Trip) -> Result<(), Stopped> {
+    let path = plan.archive.clone().unwrap_or_else(|| out.root().join("archive.db"));
+    let root = plan.layout.root.canonicalize().unwrap_or_else(|_| plan.layout.root.clone());
+    let root = root.to_string_lossy().into_owned();
+    if let Some(folder) = path.parent().filter(|p| !p.as_os_str().is_empty()) {
+        std::fs::create_dir_all(folder).map_err(|source| Stopped::NoRoom { path: folder.to_owned(), source })?;
+    }
+    let failed = |why| Stopped::Archive { path: Path::to_owned(&path), why };
+    let mut archive = Archive::open_or_create(&path).map_err(failed)?;
+    archive.store(trip, &TripKey { id: root.clone(), root }).map_err(failed)
 }

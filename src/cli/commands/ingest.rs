@@ -33,6 +33,9 @@ pub fn ingest(args: &IngestArgs, bar: &Bar) -> Result<Exit, Failure> {
         print::text(&format!("{:#}\n", object(&plan, done.as_ref().ok(), &report, exit)))?;
     }
     let done = done.map_err(Failure::nothing)?;
+    for notice in &done.notices {
+        tracing::warn!("{notice}");
+    }
     if !args.json {
         tell(&plan, &done);
     }
@@ -85,5 +88,6 @@ fn object(plan: &Plan, done: Option<&Done>, report: &Report, exit: Exit) -> Valu
         "rolls": rolls.collect::<Vec<_>>(),
         "hearing": done.map(|d| d.hearing),
         "unusable": report.entries(),
+        "notices": done.iter().flat_map(|d| &d.notices).map(ToString::to_string).collect::<Vec<_>>(),
     })
 }

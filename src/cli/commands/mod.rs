@@ -1,11 +1,17 @@
 //! One file a command.
 
+mod edits;
+mod explain;
+mod find;
 mod ingest;
 mod model;
 mod parse;
 mod rebate;
 mod shell;
 
+pub use edits::edits;
+pub use explain::explain;
+pub use find::find;
 pub use ingest::ingest;
 pub use model::model;
 pub use parse::parse;
