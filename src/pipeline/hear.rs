@@ -51,7 +51,11 @@ pub fn notes(
     let mut recogniser: Option<Result<Box<dyn Recogniser>, String>> = None;
     for file in clips {
         match recogniser.get_or_insert_with(load) {
-            Err(why) => report.unusable(shown(file), why, ""),
+            // A clip that could not be heard anyway is told so, not blamed on the model.
+            Err(why) => match audio::open(&file.path) {
+                Ok(_) => report.unusable(shown(file), why, ""),
+                Err(fault) => report.unusable(shown(file), fault, ""),
+            },
             Ok(recogniser) => match clip(&file.path, recogniser.as_mut(), language) {
                 Ok(heard) => {
                     if let Some(at_s) = heard.broken_off_s {

@@ -5,6 +5,7 @@ use std::fs;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Output};
 
+use spooltalk::facts::RollName;
 use tempfile::TempDir;
 
 /// A kit to test with: one 6x6 camera on full steps, two lenses, a film, a filter.
@@ -177,9 +178,15 @@ impl Run {
         self
     }
 
-    /// The rows of a roll's table.
+    /// The rows of a roll's table, however its name is dressed (`7`, `R07`).
     pub fn rows(&self, roll: &str) -> Vec<HashMap<String, String>> {
-        let text = self.text(&format!("rolls/{roll}.csv"));
+        let wanted = RollName::new(roll).expect("a roll name");
+        let named = |path: &Path| path.file_stem().and_then(|s| RollName::new(&s.to_string_lossy()).ok());
+        let files = fs::read_dir(self.out().join("rolls")).into_iter().flatten().flatten().map(|e| e.path());
+        let table =
+            files.filter(|p| p.extension().is_some_and(|e| e == "csv")).find(|p| named(p) == Some(wanted.clone()));
+        let table = table.unwrap_or_else(|| panic!("no table of roll {roll}\n{}", self.stderr()));
+        let text = fs::read_to_string(table).expect("a table");
         csv::Reader::from_reader(text.as_bytes()).deserialize().map(|row| row.expect("a row of CSV")).collect()
     }
 
