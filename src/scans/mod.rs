@@ -9,6 +9,7 @@ mod name;
 mod pattern;
 mod picture;
 mod scan;
+mod thumbnail;
 mod tokens;
 
 #[cfg(test)]
@@ -20,3 +21,4 @@ pub use name::{NameSays, names_say};
 pub use pattern::{NamePattern, PatternError};
 pub use picture::is_blank;
 pub use scan::{KnownFrom, Picture, Scan, ScanError, ScanFolder, ScanKind, ScanNumber};
+pub use thumbnail::{Thumbnail, ThumbnailError};
