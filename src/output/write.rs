@@ -1,4 +1,4 @@
-//! All outputs of a trip but the archive, in one go.
+//! All outputs of a trip but its tables, its archive, and copies of scans.
 
 use std::path::Path;
 
@@ -6,7 +6,7 @@ use crate::roll::Trip;
 
 use super::page::{Links, roll_html, trip_html};
 use super::summary::Unusable;
-use super::{OutDir, OutputError, csv, json, lab_md, safe_stem, sidecars, thumbs, trip_md};
+use super::{OutDir, OutputError, json, lab_md, safe_stem, sidecars, thumbs, trip_md};
 
 /// What was written.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
@@ -19,12 +19,10 @@ pub struct Written {
     pub unshown: Vec<Unusable>,
 }
 
-/// Writes tables, pages, summaries and sidecars of a trip. `trip_dir` is where
-/// its originals lie; `unusable` is named in the summary, followed by the scans
-/// that could not be shown unless they are in it already.
-///
-/// The tables come last but for the summaries: when they are there, all they
-/// speak of is there.
+/// Writes pages, data, sidecars and summaries of a trip. `trip_dir` is where its
+/// originals lie; `unusable` is named in the summary, followed by the scans that
+/// could not be shown unless they are in it already. The tables are written by
+/// `edits`, which knows what the photographer changed in them.
 ///
 /// # Errors
 /// [`OutputError`] at the first file that cannot be written; those before it
@@ -46,7 +44,6 @@ pub fn write_all(trip: &Trip, trip_dir: &Path, out: &OutDir, unusable: &[Unusabl
         }
         put(&format!("rolls/{stem}.html"), &roll_html(&trip.name, roll, &pictures, &links))?;
         put(&format!("rolls/{stem}.jsonl"), &json::lines(roll))?;
-        put(&format!("rolls/{stem}.csv"), &csv::write(roll))?;
     }
     let known = |u: &&Unusable| !unusable.iter().any(|k| k.path == u.path);
     let all: Vec<Unusable> = unusable.iter().chain(unshown.iter().filter(known)).cloned().collect();

@@ -4,7 +4,7 @@ use std::path::Path;
 
 use crate::archive::{Archive, TripKey};
 use crate::edits::{Edits, Notice, save, write_table};
-use crate::output::{self, OutDir, Unusable, csv, json, safe_stem};
+use crate::output::{self, OutDir, Unusable, csv, safe_stem};
 use crate::plan::Plan;
 use crate::report::Report;
 use crate::roll::Trip;
@@ -31,15 +31,24 @@ pub fn results(
     for roll in &trip.rolls {
         let stem = safe_stem(roll.name.as_str());
         notices.extend(write_table(out, &format!("{stem}.csv"), &csv::write(roll))?);
-        out.write(&format!("rolls/{stem}.jsonl"), &json::lines(roll))?;
         watch.step();
     }
     let unusable: Vec<Unusable> =
         report.entries().iter().map(|u| Unusable { path: u.path.display().to_string(), why: u.why.clone() }).collect();
-    out.write("trip.md", &output::trip_md(trip, &unusable))?;
+    output::write_all(trip, &plan.layout.root, out, &unusable)?;
+    if let Some(copies) = &plan.embed {
+        notices.extend(embed(plan, copies, trip)?);
+    }
     archive(plan, out, trip)?;
     watch.step();
     Ok(notices)
+}
+
+/// Writes copies of the scans with the record in them; tells of those that took none.
+fn embed(plan: &Plan, copies: &Path, trip: &Trip) -> Result<Vec<Notice>, Stopped> {
+    let copies = OutDir::open(copies, &plan.layout.root)?;
+    let (_, left) = output::embed_all(trip, &plan.layout.root, &copies)?;
+    Ok(left.into_iter().map(|u| Notice { place: u.path, text: format!("{}; no copy was written", u.why) }).collect())
 }
 
 /// Puts the trip into the archive, in place of what an earlier run put there.

@@ -10,7 +10,7 @@ use spooltalk::facts::{
     Confidence, Field, Flag, FrameNumber, KnownBy, Moment, Position, Reading, RollName, Settled, Source, Taken,
 };
 use spooltalk::kit::Filters;
-use spooltalk::output::{OutDir, Unusable, write_all};
+use spooltalk::output::{OutDir, Unusable, csv, safe_stem, write_all};
 use spooltalk::roll::{Frame, Quote, Roll, Status, Trip};
 
 /// A value of one source.
@@ -292,6 +292,9 @@ impl Made {
         originals(dir.path());
         let out = OutDir::open(&dir.path().join("spooltalk"), dir.path()).unwrap();
         write_all(&trip(), dir.path(), &out, &unusable()).unwrap();
+        for roll in &trip().rolls {
+            out.write(&format!("rolls/{}.csv", safe_stem(roll.name.as_str())), &csv::write(roll)).unwrap();
+        }
         Self { dir }
     }
 

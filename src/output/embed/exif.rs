@@ -73,15 +73,19 @@ pub fn entries(roll: &RollName, frame: &Frame) -> Vec<Entry> {
     put(Exif, 0x8833, frame.box_iso.map(|s| Value::Long(s.get())));
     if let Some(taken) = &frame.taken {
         put(Exif, 0x9003, Some(Value::Ascii(taken.local.strftime("%Y:%m:%d %H:%M:%S").to_string())));
-        let offset = taken.offset_s.map(|s| {
-            format!("{}{:02}:{:02}", if s < 0 { '-' } else { '+' }, s.abs() / 3600, s.abs() % 3600 / 60)
-        });
+        let offset = taken
+            .offset_s
+            .map(|s| format!("{}{:02}:{:02}", if s < 0 { '-' } else { '+' }, s.abs() / 3600, s.abs() % 3600 / 60));
         put(Exif, 0x9011, offset.map(Value::Ascii));
     }
-    put(Exif, 0x9204, frame.comp.as_ref().and_then(|s| {
-        let (n, d) = bias(s.value);
-        Some(Value::Signed(i32::try_from(n).ok()?, i32::try_from(d).ok()?))
-    }));
+    put(
+        Exif,
+        0x9204,
+        frame.comp.as_ref().and_then(|s| {
+            let (n, d) = bias(s.value);
+            Some(Value::Signed(i32::try_from(n).ok()?, i32::try_from(d).ok()?))
+        }),
+    );
     put(Exif, 0x9208, light_source(frame).map(Value::Short));
     put(Exif, 0x920A, rational(frame.focal_mm.as_ref().and_then(|s| focal(s.value))));
     let words = Some(said(frame)).filter(|w| !w.is_empty());

@@ -41,7 +41,9 @@ pub fn embedded(
     out.extend(scan);
     // Tables and frame header are segments, the rest is the scan: all there, in order.
     let (made, made_scan) = split(&out)?;
-    let picture = |all: &[(u8, &[u8])]| all.iter().filter(|s| !(0xE0..=0xEF).contains(&s.0)).map(|s| s.1.to_vec()).collect::<Vec<_>>();
+    let picture = |all: &[(u8, &[u8])]| {
+        all.iter().filter(|s| !(0xE0..=0xEF).contains(&s.0)).map(|s| s.1.to_vec()).collect::<Vec<_>>()
+    };
     if made_scan != scan || picture(&made) != picture(&segments) {
         return Err(EmbedError::Damaged("a copy would not hold the same picture"));
     }

@@ -208,7 +208,9 @@ mod tests {
             property(Namespace::DC, "subject", Value::Bag(vec!["roll 7".into(), "orange filter".into()])),
         ];
         let text = String::from_utf8(merged(THEIR_PACKET.as_bytes(), &ours).unwrap()).unwrap();
-        for kept in ["xap:Rating=\"3\"", "their caption", "xap:CreateDate=\"2025-10-01T10:00:00\"", "28/5", "orange filter"] {
+        for kept in
+            ["xap:Rating=\"3\"", "their caption", "xap:CreateDate=\"2025-10-01T10:00:00\"", "28/5", "orange filter"]
+        {
             assert_eq!(text.matches(kept).count(), 1, "{kept}\n{text}");
         }
         assert_eq!(text.matches("roll 7").count(), 1, "{text}");

@@ -32,12 +32,8 @@ pub fn embedded(
     packet: impl Fn(Option<&[u8]>) -> Result<Vec<u8>, EmbedError>,
 ) -> Result<Vec<u8>, EmbedError> {
     let theirs = value_of(file, XMP)?;
-    let xmp = Entry {
-        directory: Directory::Image,
-        tag: XMP,
-        value: Value::Bytes(packet(theirs.as_deref())?),
-        yields: false,
-    };
+    let xmp =
+        Entry { directory: Directory::Image, tag: XMP, value: Value::Bytes(packet(theirs.as_deref())?), yields: false };
     let all: Vec<Entry> = entries.iter().cloned().chain([xmp]).collect();
     let made = with_entries(file, &all)?;
     // All but the pointer to the first directory is there byte for byte.
@@ -203,7 +199,12 @@ mod tests {
     fn a_broken_file_is_an_error_and_no_panic() {
         let whole = with_entries(
             EMPTY,
-            &[Entry { directory: Directory::Exif, tag: 0x829A, value: Value::Rationals(vec![(1, 125)]), yields: false }],
+            &[Entry {
+                directory: Directory::Exif,
+                tag: 0x829A,
+                value: Value::Rationals(vec![(1, 125)]),
+                yields: false,
+            }],
         )
         .unwrap();
         for n in 0..whole.len() {

@@ -6,7 +6,7 @@ use maud::{Markup, html};
 
 use crate::exposure::Stops;
 use crate::facts::{Field, Flag, Settled};
-use crate::roll::{Frame, Quote, Status};
+use crate::roll::{Frame, Quote, Roll, Status};
 
 use super::super::against::{AgainstRule, at_film};
 use super::super::row::frame_ev100;
@@ -19,7 +19,7 @@ use super::pictures::{Pictures, data_url};
 const DEPTH: usize = 1;
 
 /// The frame as an item of the sheet's list.
-pub fn item(frame: &Frame, pictures: &Pictures, links: &Links) -> Markup {
+pub fn item(frame: &Frame, roll: &Roll, pictures: &Pictures, links: &Links) -> Markup {
     let kinds: Vec<&str> = frame.flags.iter().map(|f| FlagKind::of(*f).code()).collect();
     html! {
         li.frame id=(anchor(frame.number)) tabindex="-1" data-kinds=(kinds.join(" ")) data-status=(frame.status.as_str())
@@ -35,9 +35,10 @@ pub fn item(frame: &Frame, pictures: &Pictures, links: &Links) -> Markup {
             }
             (picture(frame, pictures, links))
             div.text {
+                @if let Some(subject) = &frame.subject { p.subject dir="auto" { (clean(&subject.value)) } }
                 (settings(frame))
                 (measure(frame))
-                (about(frame))
+                (about(frame, roll))
                 (flags(frame))
                 (said(frame, links))
                 (readings(frame))
@@ -136,27 +137,42 @@ fn over(stops: Stops) -> String {
     }
 }
 
-fn about(frame: &Frame) -> Markup {
+/// What else is known. What holds for the whole roll stands at its head.
+fn about(frame: &Frame, roll: &Roll) -> Markup {
     let text = |s: &Option<Settled<String>>| s.as_ref().map(|s| s.value.clone());
+    let process = text(&frame.process).filter(|p| roll.process.as_ref() != Some(p));
+    let camera = text(&frame.camera).filter(|c| roll.camera.as_ref() != Some(c));
+    let film = text(&frame.film).filter(|f| roll.film.as_ref() != Some(f));
     let rows = [
-        ("subject", text(&frame.subject)),
-        ("place", text(&frame.place)),
+        ("camera", camera),
         ("lens", text(&frame.lens)),
+        ("film", film),
         ("support", text(&frame.support)),
-        ("process", text(&frame.process)),
+        ("process", process),
         ("remark", frame.remark.clone()),
         ("rating", frame.rating.map(|r| format!("{r} of 5"))),
     ];
     html! {
-        @if rows.iter().any(|(_, v)| v.is_some()) || frame.position.is_some() {
-            dl {
-                @for (name, value) in rows.iter().filter_map(|(n, v)| v.as_ref().map(|v| (n, v))) {
-                    div { dt { (name) } dd { (foreign(value)) } }
-                }
-                @if let Some(at) = frame.position {
-                    div { dt { "where" } dd { a href=(format!("geo:{:.6},{:.6}", at.lat, at.lon)) { (format!("{:.4}, {:.4}", at.lat, at.lon)) } } }
-                }
+        dl {
+            (place(frame))
+            @for (name, value) in rows.iter().filter_map(|(n, v)| v.as_ref().map(|v| (n, v))) {
+                div { dt { (name) } dd { (foreign(value)) } }
             }
+        }
+    }
+}
+
+/// The place as said, leading to its coordinates where they are known.
+fn place(frame: &Frame) -> Markup {
+    let name = frame.place.as_ref().map(|p| foreign(&p.value));
+    html! {
+        @match (frame.position, name) {
+            (Some(at), name) => {
+                @let degrees = format!("{:.4}, {:.4}", at.lat, at.lon);
+                div { dt { "place" } dd { a href=(format!("geo:{:.6},{:.6}", at.lat, at.lon)) title=(degrees) { (name.unwrap_or_else(|| foreign(&degrees))) } } }
+            },
+            (None, Some(name)) => div { dt { "place" } dd { (name) } },
+            (None, None) => {},
         }
     }
 }

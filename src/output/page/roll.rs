@@ -55,7 +55,7 @@ pub fn roll_html(trip_name: &str, roll: &Roll, pictures: &Pictures, links: &Link
             (controls(roll, &counts))
             @if roll.frames.is_empty() { p { "No frames are known of this roll." } }
             ol.sheet id="sheet" aria-label="Frames in film order" {
-                @for frame in &roll.frames { (item(frame, pictures, links)) }
+                @for frame in &roll.frames { (item(frame, roll, pictures, links)) }
             }
         }
         aside.player aria-label="Player" hidden {

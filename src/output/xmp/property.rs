@@ -8,9 +8,7 @@ use crate::roll::Frame;
 
 use super::super::row::cells;
 use super::super::words;
-use super::fractions::{
-    bias, coordinate, exposure_time, f_number, focal, light_source, rational, sensitivity_type,
-};
+use super::fractions::{bias, coordinate, exposure_time, f_number, focal, light_source, rational, sensitivity_type};
 
 /// A namespace and its usual prefix.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
