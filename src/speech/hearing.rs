@@ -1,62 +1,146 @@
-//! A clip heard: stretches of speech to utterances, doubtful passes tried again.
+//! A clip heard: stretches of speech to utterances, and questions about them to scores.
+//!
+//! One thread reads, decodes and looks for speech; the workers listen, each with an engine of
+//! its own. They are shared by all clips that are heard at the same time.
 
-use std::path::Path;
+use std::path::{Path, PathBuf};
+use std::sync::{Condvar, Mutex, PoisonError, mpsc};
+use std::thread;
 
-use super::whisper::{Engine, How, Pass, Token};
-use super::{Asker, Recogniser, SpeechError, Transcript, Utterance, Word};
+use super::scoring::scores;
+use super::spoken::{Spoken, believable, better, doubtful, spoken};
+use super::whisper::{Engine, How, Model, Pass};
+use super::{Asker, Question, Recogniser, Scored, SpeechError, Transcript, Utterance, Wording};
 use crate::audio::{AudioError, Blocks, Cutting, Stretch, Stretches};
-use crate::facts::Confidence;
 
-/// Changes whenever this file or the engine's settings change what is heard.
-const VERSION: &str = "1";
+/// Changes whenever something here changes what is heard.
+const VERSION: u32 = 2;
+/// The first listen, and where it is doubtful, others: more silence behind the words changes
+/// what the encoder makes of their end.
+const FIRST: How = How { temperature: 0.0, spare_s: 1.0 };
+const AGAIN: [How; 2] = [How { temperature: 0.0, spare_s: 5.0 }, How { temperature: 0.2, spare_s: 1.0 }];
+/// Tokens after a wording that are scored with it: "one twenty" is only wrong once "fifth" follows.
+const TAIL: usize = 2;
 
 /// What may be chosen.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Settings {
-    /// Processor threads for one clip.
+    /// Stretches heard at the same time.
+    pub workers: usize,
+    /// Processor threads for each of them.
     pub threads: usize,
     /// Two letters, such as `en`.
     pub language: String,
 }
 
 impl Default for Settings {
+    /// A worker with one thread for each of up to four processors: measured faster than
+    /// one worker with several threads, which wait for each other.
     fn default() -> Self {
-        Self { threads: 2, language: "en".to_owned() }
+        let processors = thread::available_parallelism().map_or(1, usize::from);
+        Self { workers: processors.min(4), threads: 1, language: "en".to_owned() }
     }
 }
 
-/// The real recogniser: a loaded model.
+/// The real recogniser.
 pub struct Hearing {
-    engine: Engine,
+    model: PathBuf,
+    settings: Settings,
     fingerprint: String,
+    pool: Mutex<Pool>,
+    returned: Condvar,
+}
+
+/// Engines that nobody uses; they are made when they are first needed.
+#[derive(Default)]
+struct Pool {
+    model: Option<Model>,
+    idle: Vec<Engine>,
+    made: usize,
 }
 
 impl Hearing {
-    /// Loads the model; takes a fraction of a second to a few seconds.
+    /// Takes note of the model; it is loaded when the first clip is heard.
     ///
     /// # Errors
-    /// `Engine` when the file is no model or there is no memory for it, `Audio` when it cannot be read.
+    /// `Audio` when the file cannot be read.
     pub fn new(model: &Path, settings: &Settings) -> Result<Self, SpeechError> {
-        let engine = Engine::load(model, settings.threads, &settings.language)?;
         let mut hash = blake3::Hasher::new();
         hash.update_reader(std::fs::File::open(model).map_err(AudioError::from)?).map_err(AudioError::from)?;
-        let model = hash.finalize().to_hex();
-        let fingerprint = format!("whisper {} {} {VERSION}", &model[..16], settings.language);
-        Ok(Self { engine, fingerprint })
+        let content = hash.finalize().to_hex();
+        Ok(Self {
+            model: model.to_owned(),
+            settings: settings.clone(),
+            fingerprint: format!("whisper {} {} {VERSION}", &content[..32], settings.language),
+            pool: Mutex::default(),
+            returned: Condvar::new(),
+        })
     }
 
-    fn utterance(&mut self, stretch: &Stretch) -> Result<Option<Utterance>, SpeechError> {
-        let pass = self.engine.hear(&stretch.samples, How { temperature: 0.0, spare_s: 1.0 })?;
-        if !believable(&pass) {
-            return Ok(None);
-        }
-        let words = words(&pass.tokens, stretch.start_s, stretch.end_s());
-        Ok((!words.is_empty()).then(|| Utterance {
-            start_s: stretch.start_s,
-            end_s: stretch.end_s(),
-            words,
-            scored: Vec::new(),
-        }))
+    /// Borrows an engine for as long as `work` takes; waits while all are busy.
+    fn with_engine<T>(&self, work: impl FnOnce(&mut Engine) -> Result<T, SpeechError>) -> Result<T, SpeechError> {
+        let mut pool = self.pool.lock().unwrap_or_else(PoisonError::into_inner);
+        let mut engine = loop {
+            if let Some(idle) = pool.idle.pop() {
+                break idle;
+            }
+            if pool.made < self.settings.workers.max(1) {
+                if pool.model.is_none() {
+                    pool.model = Some(Model::load(&self.model)?);
+                }
+                let model = pool.model.as_ref().expect("loaded above");
+                let engine = Engine::new(model, self.settings.threads, &self.settings.language)?;
+                pool.made += 1;
+                break engine;
+            }
+            pool = self.returned.wait(pool).unwrap_or_else(PoisonError::into_inner);
+        };
+        drop(pool);
+        let result = work(&mut engine);
+        self.pool.lock().unwrap_or_else(PoisonError::into_inner).idle.push(engine);
+        self.returned.notify_one();
+        result
+    }
+
+    /// Runs `work` over every stretch of the clip that it is wanted for, several at a time.
+    /// What comes back is in order.
+    fn over_stretches<T: Send>(
+        &self,
+        sound: &mut dyn Blocks,
+        wanted: impl Fn(&Stretch) -> bool,
+        work: impl Fn(&Stretch) -> Result<T, SpeechError> + Sync,
+    ) -> Result<(Vec<T>, Option<f64>), SpeechError> {
+        let workers = self.settings.workers.max(1);
+        let (give, take) = mpsc::sync_channel::<(usize, Stretch)>(workers);
+        let take = Mutex::new(take);
+        let done = Mutex::new(Vec::new());
+        let mut broken_off_s = None;
+        thread::scope(|scope| {
+            for _ in 0..workers {
+                scope.spawn(|| {
+                    loop {
+                        let next = take.lock().unwrap_or_else(PoisonError::into_inner).recv();
+                        let Ok((i, stretch)) = next else { break };
+                        let result = work(&stretch);
+                        done.lock().unwrap_or_else(PoisonError::into_inner).push((i, result));
+                    }
+                });
+            }
+            let give = give; // dropped at the end of this block, which ends the workers
+            for (i, stretch) in Stretches::of(sound, Cutting::default()).enumerate() {
+                match stretch {
+                    Ok(stretch) if wanted(&stretch) => drop(give.send((i, stretch))),
+                    Ok(_) => {}
+                    Err(AudioError::CutShort { at_s }) => broken_off_s = Some(at_s),
+                    Err(e) => return Err(SpeechError::from(e)),
+                }
+            }
+            Ok(())
+        })?;
+        let mut done = done.into_inner().unwrap_or_else(PoisonError::into_inner);
+        done.sort_by_key(|(i, _)| *i);
+        let results = done.into_iter().map(|(_, r)| r).collect::<Result<_, _>>()?;
+        Ok((results, broken_off_s))
     }
 }
 
@@ -65,90 +149,97 @@ impl Recogniser for Hearing {
         self.fingerprint.clone()
     }
 
-    fn hear(&mut self, sound: &mut dyn Blocks, _asker: &dyn Asker) -> Result<Transcript, SpeechError> {
-        let mut heard = Transcript::default();
-        for stretch in Stretches::of(sound, Cutting::default()) {
-            match stretch {
-                Ok(stretch) => heard.utterances.extend(self.utterance(&stretch)?),
-                Err(AudioError::CutShort { at_s }) => heard.broken_off_s = Some(at_s),
-                Err(e) => return Err(e.into()),
+    fn hear(&self, sound: &mut dyn Blocks, asker: &dyn Asker) -> Result<Transcript, SpeechError> {
+        let listen = |stretch: &Stretch| {
+            self.with_engine(|engine| {
+                let Some(said) = listen(engine, stretch)? else { return Ok(None) };
+                let questions = asker.questions(&said.words);
+                let scored = answer(engine, &said, &questions)?;
+                Ok(Some(Utterance { start_s: stretch.start_s, end_s: stretch.end_s(), words: said.words, scored }))
+            })
+        };
+        let (utterances, broken_off_s) = self.over_stretches(sound, |_| true, listen)?;
+        Ok(Transcript { utterances: utterances.into_iter().flatten().collect(), broken_off_s })
+    }
+
+    fn hear_again(
+        &self,
+        sound: &mut dyn Blocks,
+        mut known: Transcript,
+        asker: &dyn Asker,
+    ) -> Result<Transcript, SpeechError> {
+        let open = |start_s: f64| {
+            known.utterances.iter().position(|u| u.start_s == start_s && !u.answers_all(&asker.questions(&u.words)))
+        };
+        let wanted = |stretch: &Stretch| open(stretch.start_s).is_some();
+        let listen = |stretch: &Stretch| {
+            self.with_engine(|engine| {
+                let said = listen(engine, stretch)?;
+                let Some((i, said)) = open(stretch.start_s).zip(said) else { return Ok(None) };
+                Ok(Some((i, answer(engine, &said, &asker.questions(&said.words))?)))
+            })
+        };
+        let (answers, _) = self.over_stretches(sound, wanted, listen)?;
+        for (i, scored) in answers.into_iter().flatten() {
+            known.utterances[i].scored = scored;
+        }
+        Ok(known)
+    }
+}
+
+/// What was said in a stretch: the first listen, or a better one where that is doubtful.
+fn listen(engine: &mut Engine, stretch: &Stretch) -> Result<Option<Spoken>, SpeechError> {
+    let mut best: Pass = engine.hear(&stretch.samples, FIRST)?;
+    let mut how = FIRST;
+    if doubtful(&best) {
+        let mut last = how;
+        for again in AGAIN {
+            let other = engine.hear(&stretch.samples, again)?;
+            last = again;
+            if better(&other, &best) {
+                (best, how) = (other, again);
+            }
+            if !doubtful(&best) {
+                break;
             }
         }
-        Ok(heard)
-    }
-}
-
-/// Whether a pass is speech at all. Wind and music come back as `[Music]` and the like, or as
-/// words that the recogniser itself does not believe.
-fn believable(pass: &Pass) -> bool {
-    let text: Vec<u8> = pass.tokens.iter().flat_map(|t| t.bytes.iter().copied()).collect();
-    let text = String::from_utf8_lossy(&text);
-    let text = text.trim();
-    !(text.starts_with(['[', '(', '♪', '*']) && text.ends_with([']', ')', '♪', '*']))
-}
-
-/// Tokens to words: a word begins with a space; its confidence is that of all its
-/// parts but the punctuation.
-fn words(tokens: &[Token], offset_s: f64, end_s: f64) -> Vec<Word> {
-    let mut words: Vec<(Vec<u8>, Word)> = Vec::new();
-    for token in tokens {
-        let (start_s, token_end_s) = (offset_s + token.start_s, (offset_s + token.end_s).min(end_s));
-        let p = f64::from(token.p);
-        match words.last_mut() {
-            Some((bytes, word)) if !token.bytes.starts_with(b" ") => {
-                bytes.extend_from_slice(&token.bytes);
-                word.end_s = token_end_s.max(word.start_s);
-                if token.bytes.iter().any(|b| b.is_ascii_alphanumeric() || !b.is_ascii()) {
-                    word.confidence = Confidence::new(word.confidence.get() * p);
-                }
-            }
-            _ => {
-                let word = Word { text: String::new(), start_s, end_s: token_end_s, confidence: Confidence::new(p) };
-                words.push((token.bytes.clone(), word));
-            }
+        if last != how {
+            engine.hear(&stretch.samples, how)?; // so that the sound at hand is the one of the words
         }
     }
-    let named =
-        words.into_iter().map(|(bytes, word)| Word { text: String::from_utf8_lossy(&bytes).trim().to_owned(), ..word });
-    named.filter(|w| !w.text.is_empty()).collect()
+    if !believable(&best, stretch.voiced_s) {
+        return Ok(None);
+    }
+    let said = spoken(&best.tokens, stretch.start_s, stretch.end_s());
+    Ok((!said.words.is_empty()).then_some(said))
 }
 
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    fn token(text: &str, p: f32, start_s: f64, end_s: f64) -> Token {
-        Token { id: 0, bytes: text.as_bytes().to_vec(), p, start_s, end_s }
+/// Scores every wording of every question on the stretch that the engine heard last.
+fn answer(engine: &mut Engine, said: &Spoken, questions: &[Question]) -> Result<Vec<Scored>, SpeechError> {
+    let mut all = Vec::new();
+    for question in questions {
+        if question.words.is_empty() || question.words.end > said.words.len() || question.wordings.is_empty() {
+            continue;
+        }
+        let mut before = engine.opening();
+        before.extend(said.tokens_before(question.words.start));
+        let (mut tail, ended) = (engine.spelled(&said.text_after(&question.words)), engine.end());
+        tail.truncate(TAIL);
+        if tail.len() < TAIL {
+            tail.push(ended);
+        }
+        let mut candidates = Vec::new();
+        for wording in &question.wordings {
+            let mut tokens = engine.spelled(&said.in_place(&question.words, wording));
+            tokens.extend(&tail);
+            candidates.push(tokens);
+        }
+        let logprobs = scores(engine, &before, &candidates)?;
+        let wordings = question.wordings.iter().zip(logprobs);
+        all.push(Scored {
+            words: question.words.clone(),
+            wordings: wordings.map(|(text, logprob)| Wording { text: text.clone(), logprob }).collect(),
+        });
     }
-
-    #[test]
-    fn words_are_put_together_from_their_parts() {
-        let heard = [
-            token(" Frame", 0.9, 0.0, 0.4),
-            token(" 1", 0.8, 0.4, 0.7),
-            token(",", 0.5, 0.7, 0.8),
-            token(" 125", 0.9, 1.0, 1.6),
-            token("th", 0.5, 1.6, 9.0),
-        ];
-        let words = words(&heard, 10.0, 12.0);
-        assert_eq!(super::super::text_of(&words), "Frame 1, 125th");
-        assert!((words[2].confidence.get() - 0.45).abs() < 1e-6);
-        assert_eq!((words[2].start_s, words[2].end_s), (11.0, 12.0));
-    }
-
-    #[test]
-    fn a_character_cut_in_two_is_whole_again() {
-        let mut heard = [token(" caf", 1.0, 0.0, 0.1), token("", 1.0, 0.1, 0.2), token("", 1.0, 0.2, 0.3)];
-        heard[1].bytes = vec![0xC3];
-        heard[2].bytes = vec![0xA9];
-        assert_eq!(words(&heard, 0.0, 1.0)[0].text, "café");
-    }
-
-    #[test]
-    fn music_is_no_speech() {
-        let pass = |text: &str| Pass { tokens: vec![token(text, 0.9, 0.0, 1.0)], no_speech: 0.0 };
-        assert!(!believable(&pass(" [Music]")));
-        assert!(!believable(&pass(" (wind blowing)")));
-        assert!(believable(&pass(" Frame 1 (f8)")));
-    }
+    Ok(all)
 }

@@ -6,7 +6,13 @@ mod error;
 mod hearing;
 pub mod model;
 mod recogniser;
+#[cfg(feature = "whisper")]
+mod scoring;
 mod second;
+#[cfg(feature = "whisper")]
+mod spelling;
+#[cfg(feature = "whisper")]
+mod spoken;
 mod transcript;
 #[cfg(feature = "whisper")]
 mod whisper;

@@ -1,14 +1,16 @@
 //! The speech engine. The only file that knows whisper-rs.
 //!
-//! One model, loaded once. A stretch of sound is encoded once, with the encoder's
-//! context cut to its length; words and scores of other wordings both come from that.
+//! One model, loaded once, shared by all engines. A stretch of sound is encoded once, with the
+//! encoder's context cut to its length; words and scores of other wordings both come from that.
 
 use std::path::Path;
-use std::sync::Once;
+use std::sync::{Arc, Once};
 
 use whisper_rs::{FullParams, SamplingStrategy, WhisperContext, WhisperContextParameters, WhisperError, WhisperState};
 
 use super::SpeechError;
+use super::scoring::Decoder;
+use super::spelling::Spelling;
 use crate::audio::RATE;
 
 /// Frames of the encoder a second.
@@ -33,8 +35,6 @@ pub(super) struct Token {
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct Pass {
     pub tokens: Vec<Token>,
-    /// How likely the sound holds no speech, by the recogniser.
-    pub no_speech: f32,
 }
 
 /// How a pass is done.
@@ -46,23 +46,40 @@ pub(super) struct How {
     pub spare_s: f64,
 }
 
-/// A loaded model with room to work in.
+/// A loaded model.
+#[derive(Clone)]
+pub(super) struct Model {
+    context: Arc<WhisperContext>,
+    spelling: Arc<Spelling>,
+}
+
+impl Model {
+    pub fn load(path: &Path) -> Result<Self, SpeechError> {
+        static QUIET: Once = Once::new();
+        QUIET.call_once(whisper_rs::install_logging_hooks);
+        let context = WhisperContext::new_with_params(path, WhisperContextParameters::default())
+            .map_err(|e| failed("loading the model", &e))?;
+        let token = |id| context.token_to_bytes(id).map(<[u8]>::to_vec).unwrap_or_default();
+        let spelling = Spelling::of((0..context.token_eot()).map(token));
+        Ok(Self { context: Arc::new(context), spelling: Arc::new(spelling) })
+    }
+}
+
+/// Room to work in, for one stretch at a time.
 pub(super) struct Engine {
-    context: WhisperContext,
+    model: Model,
     state: WhisperState,
     threads: usize,
     language: String,
+    /// Tokens that the decoder has behind it, since the last stretch was heard.
+    past: Vec<i32>,
 }
 
 impl Engine {
-    pub fn load(model: &Path, threads: usize, language: &str) -> Result<Self, SpeechError> {
-        static QUIET: Once = Once::new();
-        QUIET.call_once(whisper_rs::install_logging_hooks);
-        let context = WhisperContext::new_with_params(model, WhisperContextParameters::default())
-            .map_err(|e| failed("loading the model", &e))?;
-        let state = context.create_state().map_err(|e| failed("making room for the model", &e))?;
-        let language = if context.is_multilingual() { language } else { "en" };
-        Ok(Self { context, state, threads, language: language.to_owned() })
+    pub fn new(model: &Model, threads: usize, language: &str) -> Result<Self, SpeechError> {
+        let state = model.context.create_state().map_err(|e| failed("making room for the model", &e))?;
+        let language = if model.context.is_multilingual() { language } else { "en" }.to_owned();
+        Ok(Self { model: model.clone(), state, threads, language, past: Vec::new() })
     }
 
     /// Words of one stretch of at most 29 s.
@@ -85,11 +102,11 @@ impl Engine {
         params.set_print_timestamps(false);
         // Loops end themselves: nobody says more than seven tokens a second.
         params.set_max_tokens((12.0 + 7.0 * padded.len() as f64 / RATE as f64) as i32);
+        self.past.clear();
         self.state.full(params, &padded).map_err(|e| failed("listening", &e))?;
-        let end = self.context.token_eot();
-        let mut pass = Pass { tokens: Vec::new(), no_speech: 0.0 };
+        let end = self.model.context.token_eot();
+        let mut pass = Pass { tokens: Vec::new() };
         for segment in self.state.as_iter() {
-            pass.no_speech = pass.no_speech.max(segment.no_speech_probability());
             for i in 0..segment.n_tokens() {
                 let Some(token) = segment.get_token(i) else { continue };
                 let data = token.token_data();
@@ -110,12 +127,52 @@ impl Engine {
         Ok(pass)
     }
 
+    /// What the decoder is told before the first word, when it shall write no times.
+    pub fn opening(&self) -> Vec<i32> {
+        let c = &self.model.context;
+        if !c.is_multilingual() {
+            return vec![c.token_sot(), c.token_not()];
+        }
+        let language = whisper_rs::get_lang_id(&self.language).unwrap_or(0);
+        vec![c.token_sot(), c.token_lang(language), c.token_transcribe(), c.token_not()]
+    }
+
+    /// What the decoder writes after the last word.
+    pub fn end(&self) -> i32 {
+        self.model.context.token_eot()
+    }
+
+    /// A text in tokens. A word inside a sentence begins with a space.
+    pub fn spelled(&self, text: &str) -> Vec<i32> {
+        self.model.spelling.tokens(text)
+    }
+
     /// The encoder's context for so many samples: never shorter than the sound.
     fn context_for(&self, samples: usize, spare_s: f64) -> i32 {
         let wanted = (samples as f64 / RATE as f64 + spare_s) * CONTEXT_PER_S;
         // A multiple of 8 keeps the matrices in whole blocks.
         let whole = (wanted.ceil() as i32 + 7) / 8 * 8;
-        whole.min(self.context.n_audio_ctx())
+        whole.min(self.model.context.n_audio_ctx())
+    }
+}
+
+impl Decoder for Engine {
+    /// On the stretch heard last. Tokens shared with the call before are not run again.
+    fn logprobs_after(&mut self, sequence: &[i32], wanted: &[i32]) -> Result<Vec<f64>, SpeechError> {
+        let shared = self.past.iter().zip(sequence).take_while(|(a, b)| a == b).count();
+        let from = shared.min(sequence.len() - 1);
+        // Only a token that comes alone leaves its logits where they can be read.
+        let (middle, last) = sequence[from..].split_at(sequence.len() - 1 - from);
+        if !middle.is_empty() {
+            self.state.decode(middle, from, self.threads).map_err(|e| failed("listening again", &e))?;
+        }
+        self.state.decode(last, sequence.len() - 1, self.threads).map_err(|e| failed("listening again", &e))?;
+        self.past.clear();
+        self.past.extend_from_slice(sequence);
+        let logits = self.state.get_logits().map_err(|e| failed("listening again", &e))?;
+        let most = logits.iter().copied().fold(f32::NEG_INFINITY, f32::max);
+        let all = f64::from(most) + logits.iter().map(|l| f64::from((l - most).exp())).sum::<f64>().ln();
+        Ok(wanted.iter().map(|&t| f64::from(logits[t as usize]) - all).collect())
     }
 }
 

@@ -4,6 +4,7 @@ use std::ops::Range;
 
 use serde::{Deserialize, Serialize};
 
+use super::Question;
 use crate::facts::Confidence;
 
 /// One word as heard, with the punctuation the recogniser put on it.
@@ -64,6 +65,13 @@ impl Utterance {
     /// The words with single spaces between them.
     pub fn text(&self) -> String {
         text_of(&self.words)
+    }
+
+    /// Whether `scored` holds an answer to each of these questions.
+    pub fn answers_all(&self, questions: &[Question]) -> bool {
+        questions.iter().all(|q| {
+            self.scored.iter().any(|s| s.words == q.words && s.wordings.iter().map(|w| &w.text).eq(&q.wordings))
+        })
     }
 }
 

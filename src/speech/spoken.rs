@@ -1,0 +1,224 @@
+//! From the recogniser's tokens to words, and whether to believe them.
+
+use std::ops::Range;
+
+use super::Word;
+use super::whisper::{Pass, Token};
+use crate::facts::Confidence;
+
+/// Words with the tokens that they were made of.
+pub(super) struct Spoken {
+    pub words: Vec<Word>,
+    tokens: Vec<i32>,
+    /// For each word, where its tokens begin.
+    starts: Vec<usize>,
+}
+
+impl Spoken {
+    /// Tokens of everything before a word.
+    pub fn tokens_before(&self, word: usize) -> &[i32] {
+        &self.tokens[..self.starts[word]]
+    }
+
+    /// What follows a span, with the punctuation at the span's end.
+    pub fn text_after(&self, span: &Range<usize>) -> String {
+        let last = &self.words[span.end - 1].text;
+        let mut text = last[last.trim_end_matches(|c: char| c.is_ascii_punctuation()).len()..].to_owned();
+        for word in &self.words[span.end..] {
+            text.push(' ');
+            text.push_str(&word.text);
+        }
+        text
+    }
+
+    /// A wording as it would be written in place of a span: with a space, and a capital where a sentence begins.
+    pub fn in_place(&self, span: &Range<usize>, wording: &str) -> String {
+        let begins = span.start == 0 || self.words[span.start - 1].text.ends_with(['.', '!', '?']);
+        let mut letters = wording.chars();
+        match letters.next() {
+            Some(first) if begins => format!(" {}{}", first.to_uppercase(), letters.as_str()),
+            _ => format!(" {wording}"),
+        }
+    }
+}
+
+/// Tokens to words: a word begins with a space; its confidence is that of all its parts but
+/// the punctuation. Times are seconds from the clip's start.
+pub(super) fn spoken(tokens: &[Token], offset_s: f64, end_s: f64) -> Spoken {
+    let mut made: Vec<(usize, Vec<u8>, Word)> = Vec::new();
+    for (i, token) in tokens.iter().enumerate() {
+        let (start_s, token_end_s) = ((offset_s + token.start_s).min(end_s), (offset_s + token.end_s).min(end_s));
+        let says = token.bytes.iter().any(|b| b.is_ascii_alphanumeric() || !b.is_ascii());
+        let p = if says { f64::from(token.p) } else { 1.0 };
+        match made.last_mut() {
+            Some((_, bytes, word)) if !token.bytes.starts_with(b" ") => {
+                bytes.extend_from_slice(&token.bytes);
+                word.end_s = token_end_s.max(word.start_s);
+                word.confidence = Confidence::new(word.confidence.get() * p);
+            }
+            _ => {
+                let word = Word { text: String::new(), start_s, end_s: token_end_s, confidence: Confidence::new(p) };
+                made.push((i, token.bytes.clone(), word));
+            }
+        }
+    }
+    let mut all = Spoken { words: Vec::new(), tokens: tokens.iter().map(|t| t.id).collect(), starts: Vec::new() };
+    for (start, bytes, word) in made {
+        let text = String::from_utf8_lossy(&bytes).trim().to_owned();
+        if !text.is_empty() {
+            all.words.push(Word { text, ..word });
+            all.starts.push(start);
+        }
+    }
+    all
+}
+
+/// Below this average, the recogniser hardly believes itself. Natural logarithm, a token.
+const UNSURE: f64 = -0.9;
+/// What recognisers write under noise, from the subtitles they were trained on (common knowledge
+/// among their users). Nothing is lost with these words.
+const INVENTED: [&str; 12] = [
+    "thank you",
+    "thank you very much",
+    "thanks for watching",
+    "thank you for watching",
+    "thank you so much for watching",
+    "please subscribe",
+    "subscribe to my channel",
+    "see you next time",
+    "see you in the next video",
+    "bye",
+    "bye bye",
+    "you",
+];
+
+/// Whether a pass should be tried again: unsure, going round in a loop, or in a strange script.
+pub(super) fn doubtful(pass: &Pass) -> bool {
+    !pass.tokens.is_empty() && (average(pass) < UNSURE || looping(pass) || strange(pass))
+}
+
+/// Whether one pass is to be preferred to another.
+pub(super) fn better(this: &Pass, other: &Pass) -> bool {
+    let rank = |p: &Pass| (!looping(p) && !strange(p) && !p.tokens.is_empty(), average(p));
+    rank(this) > rank(other)
+}
+
+/// Whether a pass is speech at all. Wind and music come back as `[Music]`, as a loop, as a closing
+/// phrase, or as more words than the voice in it could say.
+pub(super) fn believable(pass: &Pass, voiced_s: f64) -> bool {
+    let text = text(pass);
+    let text = text.trim();
+    let bracketed = text.starts_with(['[', '(', '♪', '*']) && text.ends_with([']', ')', '♪', '*']);
+    let plain: String = text.to_lowercase().chars().filter(|c| c.is_alphanumeric() || *c == ' ').collect();
+    let too_many = pass.tokens.len() as f64 > 6.0 + 14.0 * voiced_s;
+    !(plain.trim().is_empty()
+        || bracketed
+        || INVENTED.contains(&plain.trim())
+        || looping(pass)
+        || strange(pass)
+        || too_many)
+}
+
+fn text(pass: &Pass) -> String {
+    let bytes: Vec<u8> = pass.tokens.iter().flat_map(|t| t.bytes.iter().copied()).collect();
+    String::from_utf8_lossy(&bytes).into_owned()
+}
+
+fn average(pass: &Pass) -> f64 {
+    let sum: f64 = pass.tokens.iter().map(|t| f64::from(t.p.max(1e-6)).ln()).sum();
+    sum / pass.tokens.len().max(1) as f64
+}
+
+/// The same one to eight tokens over and over at the end, at least four times and for a dozen tokens.
+fn looping(pass: &Pass) -> bool {
+    let ids: Vec<i32> = pass.tokens.iter().map(|t| t.id).collect();
+    (1..=8).any(|n| {
+        let last = &ids[ids.len().saturating_sub(n)..];
+        let times = ids.rchunks_exact(n).take_while(|c| *c == last).count();
+        times >= 4 && times * n >= 12
+    })
+}
+
+/// More letters of other scripts than Latin ones.
+fn strange(pass: &Pass) -> bool {
+    let text = text(pass);
+    let letters = || text.chars().filter(|c| c.is_alphabetic());
+    let foreign = letters().filter(|c| u32::from(*c) > 0x24F).count();
+    foreign * 2 > letters().count()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn token(text: &str, p: f32, start_s: f64, end_s: f64) -> Token {
+        Token {
+            id: text.len() as i32 + i32::from(text.as_bytes()[0]),
+            bytes: text.as_bytes().to_vec(),
+            p,
+            start_s,
+            end_s,
+        }
+    }
+
+    fn frame_one() -> Vec<Token> {
+        vec![
+            token(" Frame", 0.9, 0.0, 0.4),
+            token(" 1", 0.8, 0.4, 0.7),
+            token(",", 0.5, 0.7, 0.8),
+            token(" 125", 0.9, 1.0, 1.6),
+            token("th", 0.5, 1.6, 9.0),
+            token(".", 0.5, 9.0, 9.0),
+        ]
+    }
+
+    fn pass(texts: &[&str], p: f32) -> Pass {
+        Pass { tokens: texts.iter().map(|t| token(t, p, 0.0, 1.0)).collect() }
+    }
+
+    #[test]
+    fn words_are_put_together_from_their_parts() {
+        let said = spoken(&frame_one(), 10.0, 12.0);
+        assert_eq!(super::super::text_of(&said.words), "Frame 1, 125th.");
+        assert!((said.words[1].confidence.get() - 0.8).abs() < 1e-6, "a comma says nothing");
+        assert!((said.words[2].confidence.get() - 0.45).abs() < 1e-6);
+        assert_eq!((said.words[2].start_s, said.words[2].end_s), (11.0, 12.0));
+    }
+
+    #[test]
+    fn a_wording_takes_the_place_of_its_words() {
+        let said = spoken(&frame_one(), 0.0, 12.0);
+        assert_eq!(said.tokens_before(2).len(), 3);
+        assert_eq!(said.text_after(&(1..2)), ", 125th.");
+        assert_eq!(said.text_after(&(2..3)), ".");
+        assert_eq!(said.in_place(&(2..3), "one fiftieth"), " one fiftieth");
+        assert_eq!(said.in_place(&(0..2), "frame nine"), " Frame nine");
+    }
+
+    #[test]
+    fn a_character_cut_in_two_is_whole_again() {
+        let mut heard = [token(" caf", 1.0, 0.0, 0.1), token("x", 1.0, 0.1, 0.2), token("x", 1.0, 0.2, 0.3)];
+        heard[1].bytes = vec![0xC3];
+        heard[2].bytes = vec![0xA9];
+        assert_eq!(spoken(&heard, 0.0, 1.0).words[0].text, "café");
+    }
+
+    #[test]
+    fn what_is_not_speech_is_not_believed() {
+        for text in [" [Music]", " (wind blowing)", " Thanks for watching!", " ...", " ありがとう"] {
+            assert!(!believable(&pass(&[text], 0.9), 3.0), "{text}");
+        }
+        let looped = [" and"; 40];
+        assert!(doubtful(&pass(&looped, 0.9)) && !believable(&pass(&looped, 0.9), 30.0));
+        assert!(believable(&pass(&[" Frame", " 1", " (f8)"], 0.9), 1.0));
+        assert!(!believable(&pass(&[" one", " two", " three", " four", " five", " six", " seven"], 0.9), 0.05));
+    }
+
+    #[test]
+    fn the_surer_pass_is_preferred_unless_it_loops() {
+        let (sure, unsure) = (pass(&[" one", " two"], 0.9), pass(&[" one", " three"], 0.2));
+        assert!(better(&sure, &unsure) && !better(&unsure, &sure));
+        assert!(doubtful(&unsure) && !doubtful(&sure));
+        assert!(better(&unsure, &pass(&[" and"; 20], 0.99)));
+    }
+}
