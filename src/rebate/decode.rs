@@ -48,6 +48,8 @@ impl Options<'_> {
 pub(super) struct Decoded {
     /// Probability of the line as seen, for comparing chains.
     pub evidence: f64,
+    /// Where the imprint most likely starts and ends.
+    pub span: (usize, usize),
     /// For each piece, its values with probabilities that sum to 1, likeliest first.
     pub pieces: Vec<Vec<(Value, f64)>>,
 }
@@ -55,7 +57,7 @@ pub(super) struct Decoded {
 /// Characters too many that are allowed within one piece.
 const EXTRA: usize = 2;
 /// Share of the best path below which a start is not followed.
-const BEAM: f64 = 1e-12;
+const BEAM: f64 = 1e-9;
 
 /// Weight of one candidate between two places of the line.
 struct Arc {
@@ -72,7 +74,7 @@ pub(super) fn decode(line: &Lattice, chain: &[Options<'_>]) -> Decoded {
     let mut forward = vec![0.0; n + 1];
     forward[0] = 1.0;
     for i in 0..n {
-        forward[i + 1] = forward[i] * line.cells[i].extra;
+        forward[i + 1] = forward[i] * line.cells[i].extra.max(line.outside);
     }
     let mut arcs: Vec<Vec<Arc>> = Vec::with_capacity(chain.len());
     let mut forwards = vec![forward];
@@ -97,10 +99,13 @@ pub(super) fn decode(line: &Lattice, chain: &[Options<'_>]) -> Decoded {
 
     let mut backward = vec![1.0; n + 1];
     for i in (0..n).rev() {
-        backward[i] = backward[i + 1] * line.cells[i].extra;
+        backward[i] = backward[i + 1] * line.cells[i].extra.max(line.outside);
     }
     let last = &forwards[chain.len()];
     let evidence: f64 = last.iter().zip(&backward).map(|(f, b)| f * b).sum();
+    let likeliest =
+        |a: &[f64], b: &[f64]| (0..=n).max_by(|i, j| (a[*i] * b[*i]).total_cmp(&(a[*j] * b[*j]))).unwrap_or(0);
+    let end = likeliest(last, &backward);
     let mut pieces = Vec::with_capacity(chain.len());
     for (k, piece) in chain.iter().enumerate().rev() {
         let mut before = vec![0.0; n + 1];
@@ -114,7 +119,8 @@ pub(super) fn decode(line: &Lattice, chain: &[Options<'_>]) -> Decoded {
         pieces.push(ranked(values));
     }
     pieces.reverse();
-    Decoded { evidence, pieces }
+    let start = likeliest(&forwards[0], &backward).min(end);
+    Decoded { evidence, span: (start, end), pieces }
 }
 
 /// Weights brought to a sum of 1, likeliest first; equal ones in a settled order.
@@ -140,7 +146,7 @@ impl Work {
     /// where it may end how likely the sight in between is.
     fn lay(&mut self, line: &Lattice, text: &[usize], from: usize, mut ends: impl FnMut(usize, f64)) {
         let n = line.cells.len();
-        let width = (text.len() + EXTRA).min(n - from);
+        let width = (text.len() * line.stride + EXTRA).min(n - from);
         self.row.clear();
         self.row.resize(width + 1, 0.0);
         self.row[0] = 1.0;

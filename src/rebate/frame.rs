@@ -83,6 +83,9 @@ pub enum RebateError {
         /// What is wrong with its pattern.
         why: super::PatternError,
     },
+    /// An image that cannot be decoded.
+    #[error("no picture: {0}")]
+    Picture(#[from] image::ImageError),
     /// Neither a table nor lines nor a folder of images.
     #[error("is neither .csv nor .txt nor a folder of images")]
     Kind,

@@ -26,10 +26,10 @@ pub(super) struct Cell {
 }
 
 impl Cell {
-    /// The likeliest character.
-    pub fn best(&self) -> char {
-        let best = (0..ALPHABET).max_by(|a, b| self.likelihood[*a].total_cmp(&self.likelihood[*b]));
-        character(best.unwrap_or(0))
+    /// The likeliest character; none where most likely nothing stands.
+    pub fn best(&self) -> Option<char> {
+        let best = (0..ALPHABET).max_by(|a, b| self.likelihood[*a].total_cmp(&self.likelihood[*b]))?;
+        (self.likelihood[best] > self.extra).then(|| character(best))
     }
 }
 
@@ -60,8 +60,12 @@ impl Losses {
 pub(super) struct Lattice {
     /// Left to right.
     pub cells: Vec<Cell>,
+    /// Cells to a character: 2 where every other cell may hold a decimal point and mostly is empty.
+    pub stride: usize,
     /// What may be missing.
     pub losses: Losses,
+    /// Likelihood of a sight before or after the imprint, beside that of dirt.
+    pub outside: f64,
 }
 
 /// Characters taken for one another when a line is typed off. Letters beside
@@ -103,12 +107,18 @@ impl Lattice {
             }
         }
         let cells = seen.into_iter().map(typed_cell).collect();
-        Self { cells, losses: Losses { point: 0.03, space: 0.3, other: 5e-4 } }
+        Self { cells, stride: 1, losses: Losses { point: 0.03, space: 0.3, other: 5e-4 }, outside: SLIP }
     }
 
-    /// The likeliest character of every place.
+    /// The likeliest character of every place, blanks squeezed.
     pub fn text(&self) -> String {
-        self.cells.iter().map(Cell::best).collect()
+        self.text_of(0..self.cells.len())
+    }
+
+    /// The same for some of the places.
+    pub fn text_of(&self, places: std::ops::Range<usize>) -> String {
+        let seen: String = self.cells[places].iter().filter_map(Cell::best).collect();
+        seen.split(' ').filter(|w| !w.is_empty()).collect::<Vec<_>>().join(" ")
     }
 }
 

@@ -46,6 +46,8 @@ enum Role {
 pub(super) struct LineReading {
     /// Probability of the sight, for comparing patterns.
     pub evidence: f64,
+    /// Places of the line that the imprint takes.
+    pub span: (usize, usize),
     pub number: Option<FrameNumber>,
     pub shutter: Option<Settled<Shutter>>,
     pub aperture: Option<Settled<Aperture>>,
@@ -133,10 +135,13 @@ impl LineReader {
             .collect();
         let evidence: f64 = decoded.iter().map(|(w, d)| w * d.evidence).sum();
         let mut reading = LineReading { evidence, ..LineReading::default() };
-        if evidence <= CHANCE * CHARACTER.powi(line.cells.len() as i32) {
+        let raw = line.text();
+        if evidence <= CHANCE * CHARACTER.powi(raw.len() as i32) {
             return reading;
         }
-        let raw = line.text();
+        let likeliest = decoded.iter().max_by(|a, b| (a.0 * a.1.evidence).total_cmp(&(b.0 * b.1.evidence)));
+        reading.span = likeliest.map_or((0, 0), |(_, d)| d.span);
+        let raw = line.text_of(reading.span.0..reading.span.1);
         let mut parts: HashMap<&'static str, (u16, f64)> = HashMap::new();
         for (k, role) in self.roles.iter().enumerate() {
             let mut values: HashMap<Value, f64> = HashMap::new();

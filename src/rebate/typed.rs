@@ -277,7 +277,7 @@ fn taken(cell: &str) -> Option<jiff::civil::DateTime> {
 }
 
 /// A reader for each camera that has a pattern, or for the one named.
-fn readers(kit: &Kit, camera: Option<&Camera>, numbered: bool) -> Result<Vec<LineReader>, RebateError> {
+pub(super) fn readers(kit: &Kit, camera: Option<&Camera>, numbered: bool) -> Result<Vec<LineReader>, RebateError> {
     let mut list = Vec::new();
     for c in kit.cameras.iter().filter(|c| camera.is_none_or(|k| k.name == c.name)) {
         if let Some(text) = &c.imprint {

@@ -77,7 +77,7 @@ fn written_shutter(s: Shutter) -> Vec<(String, f64)> {
             let mut ways = vec![
                 (format!("{n}S"), 0.4),
                 (format!("{n}\""), 0.4),
-                (n.to_string(), 0.1),
+                (n.to_string(), 0.01),
                 (format!("{n} S"), 0.05),
                 (format!("{n}SEC"), 0.05),
             ];
