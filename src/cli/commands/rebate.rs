@@ -10,7 +10,7 @@ use crate::cli::failure::Failure;
 use crate::cli::print;
 use crate::cli::settle::{self, Places};
 use crate::facts::Settled;
-use crate::rebate::{ImprintFrame, read_roll};
+use crate::rebate::{EdgeCode, ImprintFrame, is_picture, read_image, read_roll};
 
 /// Reads each file and prints one object a frame. What cannot be read is named.
 pub fn rebate_read(args: &RebateReadArgs) -> Result<Exit, Failure> {
@@ -20,6 +20,27 @@ pub fn rebate_read(args: &RebateReadArgs) -> Result<Exit, Failure> {
     }
     let (mut out, mut unread, mut read) = (String::new(), false, false);
     for path in &args.files {
+        if is_picture(path) {
+            match read_image(path, &kit, args.camera.as_deref()) {
+                Ok(picture) => {
+                    let roll = path.file_stem().unwrap_or_default().to_string_lossy();
+                    let frames = picture.imprint.lines.iter().map(|line| object(path, &roll, &line.frame));
+                    let codes = picture.edge.codes.iter().map(|code| edge(path, code));
+                    let found: Vec<Value> = frames.chain(codes).collect();
+                    if found.is_empty() {
+                        unread = true;
+                        tracing::warn!("{}: neither a print in the kit's pattern nor a film code", path.display());
+                    }
+                    read |= !found.is_empty();
+                    out.extend(found.iter().map(|f| format!("{f}\n")));
+                }
+                Err(why) => {
+                    unread = true;
+                    tracing::error!("{}: {why}", path.display());
+                }
+            }
+            continue;
+        }
         match read_roll(path, &kit, args.camera.as_deref()) {
             Ok((roll, faults)) => {
                 read = true;
@@ -60,6 +81,21 @@ fn object(path: &Path, roll: &str, frame: &ImprintFrame) -> Value {
         object.insert("taken".into(), taken.to_string().into());
     }
     object.insert("line".into(), frame.raw.clone().into());
+    Value::Object(object)
+}
+
+/// A film maker's code.
+fn edge(path: &Path, code: &EdgeCode) -> Value {
+    let mut object = Map::new();
+    object.insert("file".into(), path.file_name().unwrap_or_default().to_string_lossy().into());
+    object.insert("edge".into(), code.number.to_string().into());
+    object.insert("film_code".into(), code.number.film().into());
+    if let Some(number) = code.frame {
+        object.insert("frame".into(), number.to_string().into());
+    }
+    object.insert("x".into(), json!(rounded(code.centre.0)));
+    object.insert("y".into(), json!(rounded(code.centre.1)));
+    object.insert("confidence".into(), json!(rounded(code.confidence.get())));
     Value::Object(object)
 }
 

@@ -16,10 +16,12 @@ pub(in crate::rebate) enum Face {
 
 impl Face {
     /// Every face.
+    #[cfg(test)]
     pub const ALL: [Self; 4] = [Self::Dots, Self::SquareDots, Self::Segments, Self::LeaningSegments];
 
     /// Whether it is made of segments; a decimal point then has no place of
     /// its own, it stands in the gap after a digit.
+    #[cfg(test)]
     pub fn is_segments(self) -> bool {
         matches!(self, Self::Segments | Self::LeaningSegments)
     }
@@ -87,6 +89,7 @@ impl Ink {
 }
 
 /// The decimal point of a segment display: in the gap at the lower right.
+#[cfg(test)]
 pub(in crate::rebate) fn point_covers(x: f32, y: f32) -> bool {
     (x - 5.5).abs() <= 0.4 && (y - 6.5).abs() <= 0.45
 }

@@ -16,6 +16,8 @@ use crate::rebate::line::{LineReader, LineReading};
 const SHARE: f32 = 0.45;
 /// Share of the best way's ink that another way must account for to be decoded too.
 const RIVAL: f32 = 0.85;
+/// Least share of the ink, by squares, that the likeliest characters must explain.
+const EXPLAINED: f32 = 0.3;
 /// Characters looked at beyond either end of the ink found.
 const BEYOND: usize = 8;
 /// Score, in nats, that no accident reaches.
@@ -200,7 +202,7 @@ fn decoded(
     readers: &[LineReader],
 ) -> Option<Read> {
     let grid = grid.widened(strip, BEYOND);
-    let seen = sight(strip, &grid, family)?;
+    let seen = sight(strip, &grid, family).filter(|s| s.share > EXPLAINED)?;
     let reading = readers
         .iter()
         .map(|r| r.read(&seen.lattice, Source::Rebate))

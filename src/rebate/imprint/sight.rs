@@ -85,7 +85,7 @@ pub(super) fn sight(strip: &Plane, grid: &Grid, family: Family) -> Option<Sight>
         let mut likelihood = [FLOOR; ALPHABET];
         for (i, (l, s)) in likelihood.iter_mut().zip(&scores).enumerate() {
             // Where a letter looks like a digit, the digit is the likelier.
-            let share = if ('A'..='Z').contains(&character(i)) { 0.95 } else { 1.0 };
+            let share = if character(i).is_ascii_uppercase() { 0.95 } else { 1.0 };
             *l = l.max((s - top).exp() * share);
         }
         let sum: f64 = likelihood.iter().sum();

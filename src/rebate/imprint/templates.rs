@@ -74,7 +74,6 @@ impl Family {
 /// The templates of one family at one blur.
 #[derive(Debug)]
 pub(super) struct Look {
-    pub family: Family,
     /// The blank first.
     pub templates: Vec<Template>,
 }
@@ -106,7 +105,7 @@ fn look(family: Family, blur: f32) -> Look {
             }
         }
     }
-    Look { family, templates }
+    Look { templates }
 }
 
 /// Points to a dot when a shape is drawn for sampling.
