@@ -50,22 +50,15 @@ pub fn notes(
     watch.begin(Stage::Hearing, clips.len());
     let mut recogniser: Option<Result<Box<dyn Recogniser>, String>> = None;
     for file in clips {
-        match recogniser.get_or_insert_with(load) {
-            // A clip that could not be heard anyway is told so, not blamed on the model.
-            Err(why) => match audio::open(&file.path) {
-                Ok(_) => report.unusable(shown(file), why, ""),
-                Err(fault) => report.unusable(shown(file), fault, ""),
-            },
-            Ok(recogniser) => match clip(&file.path, recogniser.as_mut(), language) {
-                Ok(heard) => {
-                    if let Some(at_s) = heard.broken_off_s {
-                        report.partly(shown(file), AudioError::CutShort { at_s }, "");
-                    }
-                    tally.heard += 1;
-                    notes.push(note(plan, file, heard));
+        match clip(&file.path, || recogniser.get_or_insert_with(load), language) {
+            Ok(heard) => {
+                if let Some(at_s) = heard.broken_off_s {
+                    report.partly(shown(file), AudioError::CutShort { at_s }, "");
                 }
-                Err(why) => report.unusable(shown(file), why, ""),
-            },
+                tally.heard += 1;
+                notes.push(note(plan, file, heard));
+            }
+            Err(why) => report.unusable(shown(file), why, ""),
         }
         watch.step();
     }
@@ -93,7 +86,13 @@ fn text(path: &Path) -> Result<Transcript, SpeechError> {
     transcript(&bytes, kind)
 }
 
-fn clip(path: &Path, recogniser: &mut dyn Recogniser, language: &Language) -> Result<Transcript, SpeechError> {
-    let mut sound = audio::open(path)?;
-    recogniser.hear(sound.as_mut(), language)
+/// A clip's words. What is wrong with the clip itself is told first, also without a recogniser.
+fn clip<'a>(
+    path: &Path,
+    recogniser: impl FnOnce() -> &'a mut Result<Box<dyn Recogniser>, String>,
+    language: &Language,
+) -> Result<Transcript, String> {
+    let mut sound = audio::open(path).map_err(|e| e.to_string())?;
+    let recogniser = recogniser().as_mut().map_err(|why| why.clone())?;
+    recogniser.hear(sound.as_mut(), language).map_err(|e| e.to_string())
 }

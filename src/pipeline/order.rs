@@ -3,12 +3,13 @@
 //! Clips whose time is known stand by time. A note without one stands beside
 //! its neighbour by name (`memo 7.wav` after `memo 6.m4a`). A note that has
 //! no such neighbour stands by the frames it speaks of: before the first note
-//! that records later frames of the same roll. Else the names decide.
+//! that records later frames of the same roll. Else the names decide. A note
+//! without a time that records nothing itself, such as a remark on a roll, was
+//! made afterwards and stands last.
 
-use std::collections::BTreeMap;
-
-use crate::facts::KnownBy;
+use crate::facts::{FrameNumber, KnownBy, RollName};
 use crate::language::Language;
+use crate::roll::NotedRoll;
 use crate::roll::build::Builder;
 use crate::trip::natural_cmp;
 
@@ -19,12 +20,18 @@ pub fn in_order(mut notes: Vec<Note>, language: &Language) -> Vec<Note> {
     notes.sort_by(|a, b| natural_cmp(&a.name, &b.name));
     let (mut line, loose): (Vec<Note>, Vec<Note>) = notes.into_iter().partition(is_timed);
     line.sort_by_key(|n| n.taken.as_ref().map(|t| t.local));
+    let mut remarks = Vec::new();
     for note in loose {
-        let place = beside(&line, &note).or_else(|| by_frames(&line, &note, language)).unwrap_or_else(|| {
-            line.iter().position(|n| natural_cmp(&n.name, &note.name).is_gt()).unwrap_or(line.len())
-        });
+        let place = beside(&line, &note);
+        let speaks_of = if place.is_none() { spoken_of(&note, language) } else { Vec::new() };
+        if place.is_none() && speaks_of.is_empty() {
+            remarks.push(note);
+            continue;
+        }
+        let place = place.or_else(|| by_frames(&line, &speaks_of, language)).unwrap_or_else(|| by_name(&line, &note));
         line.insert(place, note);
     }
+    line.extend(remarks);
     line
 }
 
@@ -33,10 +40,15 @@ fn is_timed(note: &Note) -> bool {
     note.taken.as_ref().is_some_and(|t| matches!(t.known_by, KnownBy::Container | KnownBy::FileName))
 }
 
+/// Before the first note whose name comes later.
+fn by_name(line: &[Note], note: &Note) -> usize {
+    line.iter().position(|n| natural_cmp(&n.name, &note.name).is_gt()).unwrap_or(line.len())
+}
+
 /// After its nearest earlier neighbour by name, else before its nearest later one.
 fn beside(line: &[Note], note: &Note) -> Option<usize> {
-    let own = family(&note.name);
-    let kin = || line.iter().enumerate().filter(|(_, n)| family(&n.name) == own);
+    let own = family(&note.name)?;
+    let kin = || line.iter().enumerate().filter(|(_, n)| family(&n.name).as_ref() == Some(&own));
     let earlier = kin().filter(|(_, n)| natural_cmp(&n.name, &note.name).is_lt());
     let later = kin().filter(|(_, n)| natural_cmp(&n.name, &note.name).is_gt());
     earlier
@@ -52,33 +64,33 @@ fn family(name: &str) -> Option<String> {
     (bare.len() < stem.len()).then(|| bare.to_lowercase())
 }
 
-/// Before the first note with later frames of a roll that this one records too, else
-/// after the last that records the roll.
-fn by_frames(line: &[Note], note: &Note, language: &Language) -> Option<usize> {
-    let own = first_frames(note, language);
-    if own.is_empty() {
-        return None;
+/// Before the first note with later frames of a roll spoken of here too, else after the
+/// last that speaks of the roll.
+fn by_frames(line: &[Note], rolls: &[Spoken], language: &Language) -> Option<usize> {
+    let mut last = None;
+    for (i, note) in line.iter().enumerate() {
+        for (other, theirs) in spoken_of(note, language) {
+            let mine = rolls.iter().filter(|(name, _)| name.is_some() && *name == other).find_map(|(_, first)| *first);
+            match (mine, theirs) {
+                (Some(mine), Some(theirs)) if theirs > mine => return Some(i),
+                (Some(_), Some(_)) => last = Some(i + 1),
+                _ => {}
+            }
+        }
     }
-    let shared = line.iter().enumerate().filter_map(|(i, n)| {
-        let others = first_frames(n, language);
-        own.iter().find_map(|(roll, mine)| others.get(roll).map(|theirs| (i, theirs > mine)))
-    });
-    let shared: Vec<(usize, bool)> = shared.collect();
-    let before = shared.iter().find(|(_, later)| *later).map(|(i, _)| *i);
-    before.or_else(|| shared.last().map(|(i, _)| i + 1))
+    last
 }
 
-/// The first frame number said of each named roll, when the note is taken by itself.
-fn first_frames(note: &Note, language: &Language) -> BTreeMap<String, i16> {
+/// A roll that a note speaks of, and the first frame number said of it.
+type Spoken = (Option<RollName>, Option<FrameNumber>);
+
+/// The rolls of a note when it is taken by itself. None: it records nothing, or is a
+/// remark on rolls that other notes record.
+fn spoken_of(note: &Note, language: &Language) -> Vec<Spoken> {
     let mut alone = Builder::new(language, 0.0);
     alone.add(&note.name, &note.heard);
-    let rolls = alone.finish().into_iter();
-    rolls
-        .filter_map(|roll| {
-            let said = roll.frames.iter().filter_map(|f| f.said_numbers.first());
-            Some((roll.name?.key().to_owned(), said.map(|(n, _)| n.place()).min()?))
-        })
-        .collect()
+    let first = |roll: &NotedRoll| roll.frames.iter().filter_map(|f| f.said_numbers.first()).map(|(n, _)| *n).min();
+    alone.finish().into_iter().map(|roll| (roll.name.clone(), first(&roll))).collect()
 }
 
 #[cfg(test)]
@@ -89,6 +101,10 @@ mod tests {
     use crate::facts::Taken;
     use crate::kit::Kit;
     use crate::speech::{TextKind, transcript};
+
+    fn text(name: &str, text: &str) -> Note {
+        Note { heard: transcript(text.as_bytes(), TextKind::Plain).unwrap(), ..note(name, None) }
+    }
 
     fn note(name: &str, minute: Option<i8>) -> Note {
         let taken = minute.map(|m| Taken {
@@ -125,20 +141,28 @@ mod tests {
 
     #[test]
     fn without_times_names_decide() {
-        assert_eq!(ordered(vec![note("b", None), note("a 10", None), note("a 9", None)]), ["a 9", "a 10", "b"]);
+        let frame = "Frame 1, f8 at a 60th.";
+        let notes = vec![text("b", frame), text("a 10", frame), text("a 9", frame)];
+        assert_eq!(ordered(notes), ["a 9", "a 10", "b"]);
     }
 
     #[test]
     fn texts_stand_by_the_frames_they_record() {
-        let text = |name, text: &str| Note {
-            heard: transcript(text.as_bytes(), TextKind::Plain).unwrap(),
-            ..note(name, None)
-        };
         let notes = vec![
             text("boat.txt", "Still roll 30. Frame 7, f8 at a 60th."),
             text("monday.txt", "Roll 30. Frame 1, f8 at a 60th. Frame 2, f11 at a 60th."),
             text("market.txt", "Roll 31. Frame 1, f8 at a 60th."),
         ];
         assert_eq!(ordered(notes), ["monday.txt", "boat.txt", "market.txt"]);
+    }
+
+    #[test]
+    fn a_remark_on_a_roll_stands_last() {
+        let lab = "About roll 30: the lab scanned it tail first.";
+        let roll = "Roll 30. Frame 1, f8 at a 60th.";
+        assert_eq!(
+            ordered(vec![text("from the lab.txt", lab), text("quay.txt", roll)]),
+            ["quay.txt", "from the lab.txt"]
+        );
     }
 }
