@@ -2,6 +2,9 @@
 
 use std::fs;
 use std::path::{Path, PathBuf};
+use std::sync::Mutex;
+use std::sync::atomic::{AtomicUsize, Ordering};
+use std::thread;
 
 use crate::audio::{self, AudioError};
 use crate::language::Language;
@@ -12,19 +15,21 @@ use crate::trip::{NoteFile, NoteKind};
 
 use super::{Note, Stage, Watch};
 
-/// Makes the recogniser, when the first clip needs it.
+/// Makes the recogniser, when there are clips to hear.
 pub type Load<'a> = &'a dyn Fn() -> Result<Box<dyn Recogniser>, String>;
+
+/// Clips opened at the same time when the plan does not say. The recogniser shares its
+/// workers among them: while one clip is read, others are listened to.
+const AT_ONCE: usize = 3;
 
 /// How the hearing went.
 #[derive(Debug, Clone, Copy, PartialEq, Default, serde::Serialize)]
 pub struct Tally {
-    /// Clips heard in this run.
-    pub heard: usize,
-    /// Clips whose words were known from an earlier run.
-    pub known: usize,
+    /// Clips whose words are known, heard now or in an earlier run.
+    pub clips: usize,
     /// Texts read.
     pub texts: usize,
-    /// Seconds of sound in all clips.
+    /// Seconds of sound in the clips, where they say so.
     pub sound_s: f64,
 }
 
@@ -36,7 +41,6 @@ pub fn notes(
     watch: &dyn Watch,
     report: &mut Report,
 ) -> (Vec<Note>, Tally) {
-    let mut tally = Tally::default();
     let (clips, texts): (Vec<&NoteFile>, Vec<&NoteFile>) =
         plan.layout.notes.iter().partition(|n| n.kind == NoteKind::Clip);
     let mut notes: Vec<Note> = Vec::new();
@@ -46,24 +50,59 @@ pub fn notes(
             Err(why) => report.unusable(shown(file), why, "save it as plain text in UTF-8"),
         }
     }
-    tally.texts = notes.len();
-    watch.begin(Stage::Hearing, clips.len());
-    let mut recogniser: Option<Result<Box<dyn Recogniser>, String>> = None;
-    for file in clips {
-        match clip(&file.path, || recogniser.get_or_insert_with(load), language) {
+    let texts = notes.len();
+    for (file, heard) in clips.iter().zip(hear_all(plan, &clips, language, load, watch)) {
+        match heard {
             Ok(heard) => {
                 if let Some(at_s) = heard.broken_off_s {
                     report.partly(shown(file), AudioError::CutShort { at_s }, "");
                 }
-                tally.heard += 1;
                 notes.push(note(plan, file, heard));
             }
             Err(why) => report.unusable(shown(file), why, ""),
         }
-        watch.step();
     }
-    tally.sound_s = notes.iter().filter_map(|n| n.length_s).sum();
+    let sound_s = notes.iter().filter_map(|n| n.length_s).sum();
+    let tally = Tally { clips: notes.len() - texts, texts, sound_s };
     (notes, tally)
+}
+
+/// Hears the clips, several at a time; answers stand in the order of the clips.
+fn hear_all(
+    plan: &Plan,
+    clips: &[&NoteFile],
+    language: &Language,
+    load: Load<'_>,
+    watch: &dyn Watch,
+) -> Vec<Result<Transcript, String>> {
+    if clips.is_empty() {
+        return Vec::new();
+    }
+    watch.begin(Stage::Hearing, clips.len());
+    let recogniser = load();
+    let recogniser = recogniser.as_deref().map_err(String::as_str);
+    let at_once = plan.ears.jobs.map_or(AT_ONCE, |jobs| jobs + 1).min(clips.len());
+    let next = AtomicUsize::new(0);
+    let answers: Vec<Mutex<Option<Result<Transcript, String>>>> = clips.iter().map(|_| Mutex::new(None)).collect();
+    thread::scope(|scope| {
+        for _ in 0..at_once {
+            scope.spawn(|| {
+                while let Some(i) = Some(next.fetch_add(1, Ordering::Relaxed)).filter(|i| *i < clips.len()) {
+                    let heard = clip(&clips[i].path, recogniser, language);
+                    *answers[i].lock().expect("nobody panics with it") = Some(heard);
+                    watch.step();
+                }
+            });
+        }
+    });
+    let taken = answers.into_iter().map(|a| a.into_inner().expect("nobody panics with it"));
+    taken.map(|a| a.expect("every clip has its turn")).collect()
+}
+
+/// A clip's words. What is wrong with the clip itself is told first, also without a recogniser.
+fn clip(path: &Path, recogniser: Result<&dyn Recogniser, &str>, language: &Language) -> Result<Transcript, String> {
+    let mut sound = audio::open(path).map_err(|e| e.to_string())?;
+    recogniser?.hear(sound.as_mut(), language).map_err(|e| e.to_string())
 }
 
 fn shown(file: &NoteFile) -> PathBuf {
@@ -84,15 +123,4 @@ fn text(path: &Path) -> Result<Transcript, SpeechError> {
     let kind = path.extension().and_then(|e| TextKind::of_extension(&e.to_string_lossy())).unwrap_or(TextKind::Plain);
     let bytes = fs::read(path).map_err(|e| SpeechError::Text(e.to_string()))?;
     transcript(&bytes, kind)
-}
-
-/// A clip's words. What is wrong with the clip itself is told first, also without a recogniser.
-fn clip<'a>(
-    path: &Path,
-    recogniser: impl FnOnce() -> &'a mut Result<Box<dyn Recogniser>, String>,
-    language: &Language,
-) -> Result<Transcript, String> {
-    let mut sound = audio::open(path).map_err(|e| e.to_string())?;
-    let recogniser = recogniser().as_mut().map_err(|why| why.clone())?;
-    recogniser.hear(sound.as_mut(), language).map_err(|e| e.to_string())
 }

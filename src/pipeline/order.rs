@@ -7,6 +7,8 @@
 //! without a time that records nothing itself, such as a remark on a roll, was
 //! made afterwards and stands last.
 
+use std::cell::OnceCell;
+
 use crate::facts::{FrameNumber, KnownBy, RollName};
 use crate::language::Language;
 use crate::roll::NotedRoll;
@@ -18,21 +20,51 @@ use super::Note;
 /// The notes in the order they were made.
 pub fn in_order(mut notes: Vec<Note>, language: &Language) -> Vec<Note> {
     notes.sort_by(|a, b| natural_cmp(&a.name, &b.name));
-    let (mut line, loose): (Vec<Note>, Vec<Note>) = notes.into_iter().partition(is_timed);
-    line.sort_by_key(|n| n.taken.as_ref().map(|t| t.local));
+    let (timed, loose): (Vec<Note>, Vec<Note>) = notes.into_iter().partition(is_timed);
+    let mut line: Vec<Placed> = timed.into_iter().map(Placed::from).collect();
+    line.sort_by_key(|p| p.note.taken.as_ref().map(|t| t.local));
     let mut remarks = Vec::new();
-    for note in loose {
-        let place = beside(&line, &note);
-        let speaks_of = if place.is_none() { spoken_of(&note, language) } else { Vec::new() };
-        if place.is_none() && speaks_of.is_empty() {
-            remarks.push(note);
+    for placed in loose.into_iter().map(Placed::from) {
+        let beside = beside(&line, &placed.note);
+        if beside.is_none() && placed.spoken_of(language).is_empty() {
+            remarks.push(placed);
             continue;
         }
-        let place = place.or_else(|| by_frames(&line, &speaks_of, language)).unwrap_or_else(|| by_name(&line, &note));
-        line.insert(place, note);
+        let place = beside
+            .or_else(|| by_frames(&line, placed.spoken_of(language), language))
+            .unwrap_or_else(|| by_name(&line, &placed.note));
+        line.insert(place, placed);
     }
-    line.extend(remarks);
-    line
+    line.into_iter().chain(remarks).map(|p| p.note).collect()
+}
+
+/// A note in the line, with the rolls it speaks of once that was asked.
+struct Placed {
+    note: Note,
+    spoken: OnceCell<Vec<Spoken>>,
+}
+
+/// A roll that a note speaks of, and the first frame number said of it.
+type Spoken = (Option<RollName>, Option<FrameNumber>);
+
+impl From<Note> for Placed {
+    fn from(note: Note) -> Self {
+        Self { note, spoken: OnceCell::new() }
+    }
+}
+
+impl Placed {
+    /// The rolls of the note when it is taken by itself. None: it records nothing, or is
+    /// a remark on rolls that other notes record.
+    fn spoken_of(&self, language: &Language) -> &[Spoken] {
+        self.spoken.get_or_init(|| {
+            let mut alone = Builder::new(language, 0.0);
+            alone.add(&self.note.name, &self.note.heard);
+            let first =
+                |roll: &NotedRoll| roll.frames.iter().filter_map(|f| f.said_numbers.first()).map(|(n, _)| *n).min();
+            alone.finish().into_iter().map(|roll| (roll.name.clone(), first(&roll))).collect()
+        })
+    }
 }
 
 /// Whether a note's time is good enough to be put in order by.
@@ -41,14 +73,14 @@ fn is_timed(note: &Note) -> bool {
 }
 
 /// Before the first note whose name comes later.
-fn by_name(line: &[Note], note: &Note) -> usize {
-    line.iter().position(|n| natural_cmp(&n.name, &note.name).is_gt()).unwrap_or(line.len())
+fn by_name(line: &[Placed], note: &Note) -> usize {
+    line.iter().position(|p| natural_cmp(&p.note.name, &note.name).is_gt()).unwrap_or(line.len())
 }
 
 /// After its nearest earlier neighbour by name, else before its nearest later one.
-fn beside(line: &[Note], note: &Note) -> Option<usize> {
+fn beside(line: &[Placed], note: &Note) -> Option<usize> {
     let own = family(&note.name)?;
-    let kin = || line.iter().enumerate().filter(|(_, n)| family(&n.name).as_ref() == Some(&own));
+    let kin = || line.iter().map(|p| &p.note).enumerate().filter(|(_, n)| family(&n.name).as_ref() == Some(&own));
     let earlier = kin().filter(|(_, n)| natural_cmp(&n.name, &note.name).is_lt());
     let later = kin().filter(|(_, n)| natural_cmp(&n.name, &note.name).is_gt());
     earlier
@@ -66,31 +98,19 @@ fn family(name: &str) -> Option<String> {
 
 /// Before the first note with later frames of a roll spoken of here too, else after the
 /// last that speaks of the roll.
-fn by_frames(line: &[Note], rolls: &[Spoken], language: &Language) -> Option<usize> {
+fn by_frames(line: &[Placed], rolls: &[Spoken], language: &Language) -> Option<usize> {
     let mut last = None;
-    for (i, note) in line.iter().enumerate() {
-        for (other, theirs) in spoken_of(note, language) {
-            let mine = rolls.iter().filter(|(name, _)| name.is_some() && *name == other).find_map(|(_, first)| *first);
+    for (i, placed) in line.iter().enumerate() {
+        for (other, theirs) in placed.spoken_of(language) {
+            let mine = rolls.iter().filter(|(name, _)| name.is_some() && name == other).find_map(|(_, first)| *first);
             match (mine, theirs) {
-                (Some(mine), Some(theirs)) if theirs > mine => return Some(i),
+                (Some(mine), Some(theirs)) if *theirs > mine => return Some(i),
                 (Some(_), Some(_)) => last = Some(i + 1),
                 _ => {}
             }
         }
     }
     last
-}
-
-/// A roll that a note speaks of, and the first frame number said of it.
-type Spoken = (Option<RollName>, Option<FrameNumber>);
-
-/// The rolls of a note when it is taken by itself. None: it records nothing, or is a
-/// remark on rolls that other notes record.
-fn spoken_of(note: &Note, language: &Language) -> Vec<Spoken> {
-    let mut alone = Builder::new(language, 0.0);
-    alone.add(&note.name, &note.heard);
-    let first = |roll: &NotedRoll| roll.frames.iter().filter_map(|f| f.said_numbers.first()).map(|(n, _)| *n).min();
-    alone.finish().into_iter().map(|roll| (roll.name.clone(), first(&roll))).collect()
 }
 
 #[cfg(test)]

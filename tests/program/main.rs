@@ -1,6 +1,9 @@
 //! The program as its users meet it: every test has its own trip and no network.
 
+#![allow(clippy::disallowed_methods, reason = "tests set the scene")]
+
 mod builder;
+mod commands;
 mod errors;
 mod imports;
 mod tables;

@@ -47,7 +47,9 @@ fn recogniser(plan: &Plan) -> Result<Box<dyn Recogniser>, String> {
     use crate::speech::{Hearing, Settings};
     let model = plan.ears.model.as_ref().map_err(Clone::clone)?;
     tracing::info!("speech model: {}", model.display());
-    let hearing = Hearing::new(model, &Settings::default()).map_err(|e| format!("{}: {e}", model.display()))?;
+    let settings = Settings::default();
+    let settings = Settings { workers: plan.ears.jobs.unwrap_or(settings.workers), ..settings };
+    let hearing = Hearing::new(model, &settings).map_err(|e| format!("{}: {e}", model.display()))?;
     Ok(Box::new(hearing))
 }
 
