@@ -1,6 +1,8 @@
 //! Hearing: where the words of a clip come from, and how sure they are.
 //! Knows no trade: what words mean is `language`'s business.
 
+mod cache;
+mod clips;
 mod error;
 #[cfg(feature = "whisper")]
 mod hearing;
@@ -18,6 +20,8 @@ mod transcript;
 mod whisper;
 mod words;
 
+pub use cache::Cache;
+pub use clips::{Heard, hear, hear_all};
 pub use error::SpeechError;
 #[cfg(feature = "whisper")]
 pub use hearing::{Hearing, Settings};

@@ -1,0 +1,182 @@
+//! Clips to transcripts, several at a time, with nothing heard twice.
+
+use std::path::Path;
+use std::sync::Mutex;
+use std::sync::atomic::{AtomicUsize, Ordering};
+use std::thread;
+
+use super::cache::Content;
+use super::{Asker, Cache, Recogniser, SpeechError, Transcript};
+use crate::audio::{self, AudioError};
+
+/// A clip's words.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Heard {
+    /// What was said.
+    pub transcript: Transcript,
+    /// Whether the words were known from an earlier run.
+    pub known: bool,
+}
+
+/// Hears one clip, or takes what is known of it from the cache; then only questions that were
+/// not asked before are listened to.
+///
+/// # Errors
+/// When the clip cannot be read, or the recogniser fails.
+pub fn hear(
+    clip: &Path,
+    recogniser: &dyn Recogniser,
+    asker: &dyn Asker,
+    cache: Option<&Cache>,
+) -> Result<Heard, SpeechError> {
+    let Some(cache) = cache else {
+        let transcript = recogniser.hear(audio::open(clip)?.as_mut(), asker)?;
+        return Ok(Heard { transcript, known: false });
+    };
+    let (content, fingerprint) = (Content::of(clip).map_err(AudioError::from)?, recogniser.fingerprint());
+    let (transcript, known) = match cache.get(&content, &fingerprint) {
+        Some(t) if t.utterances.iter().all(|u| u.answers_all(&asker.questions(&u.words))) => {
+            return Ok(Heard { transcript: t, known: true });
+        }
+        Some(t) => (recogniser.hear_again(audio::open(clip)?.as_mut(), t, asker)?, true),
+        None => (recogniser.hear(audio::open(clip)?.as_mut(), asker)?, false),
+    };
+    cache.put(&content, &fingerprint, &transcript);
+    Ok(Heard { transcript, known })
+}
+
+/// Hears many clips, as many at a time as there are processors; what comes back is in the order
+/// of the clips. `done` is told of each when it is finished, in whatever order that is.
+pub fn hear_all<P: AsRef<Path> + Sync>(
+    clips: &[P],
+    recogniser: &dyn Recogniser,
+    asker: &dyn Asker,
+    cache: Option<&Cache>,
+    done: &(dyn Fn(usize) + Sync),
+) -> Vec<Result<Heard, SpeechError>> {
+    let processors = thread::available_parallelism().map_or(1, usize::from);
+    let (next, heard) = (AtomicUsize::new(0), Mutex::new(Vec::new()));
+    thread::scope(|scope| {
+        for _ in 0..processors.min(clips.len()) {
+            scope.spawn(|| {
+                while let Some((i, clip)) =
+                    Some(next.fetch_add(1, Ordering::Relaxed)).and_then(|i| Some((i, clips.get(i)?)))
+                {
+                    let result = hear(clip.as_ref(), recogniser, asker, cache);
+                    heard.lock().unwrap_or_else(std::sync::PoisonError::into_inner).push((i, result));
+                    done(i);
+                }
+            });
+        }
+    });
+    let mut heard = heard.into_inner().unwrap_or_else(std::sync::PoisonError::into_inner);
+    heard.sort_by_key(|(i, _)| *i);
+    heard.into_iter().map(|(_, r)| r).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::audio::Blocks;
+    use crate::speech::{NoQuestions, Question, Scored, Utterance, Word, Wording, text_of};
+    use std::fs;
+
+    /// Says how many samples it was given, and counts how often it listened.
+    #[derive(Default)]
+    struct Counter {
+        heard: AtomicUsize,
+        again: AtomicUsize,
+    }
+
+    impl Recogniser for Counter {
+        fn fingerprint(&self) -> String {
+            "counter".to_owned()
+        }
+
+        fn hear(&self, sound: &mut dyn Blocks, _: &dyn Asker) -> Result<Transcript, SpeechError> {
+            self.heard.fetch_add(1, Ordering::Relaxed);
+            let mut n = 0;
+            while let Some(block) = sound.next()? {
+                n += block.len();
+            }
+            let words = vec![Word::written(&n.to_string())];
+            let utterance = Utterance { start_s: 0.0, end_s: 1.0, words, scored: Vec::new() };
+            Ok(Transcript { utterances: vec![utterance], broken_off_s: None })
+        }
+
+        fn hear_again(
+            &self,
+            _: &mut dyn Blocks,
+            mut known: Transcript,
+            asker: &dyn Asker,
+        ) -> Result<Transcript, SpeechError> {
+            self.again.fetch_add(1, Ordering::Relaxed);
+            for u in &mut known.utterances {
+                let wording = |text: String| Wording { text, logprob: -1.0 };
+                let answer =
+                    |q: Question| Scored { words: q.words, wordings: q.wordings.into_iter().map(wording).collect() };
+                u.scored = asker.questions(&u.words).into_iter().map(answer).collect();
+            }
+            Ok(known)
+        }
+    }
+
+    struct AsksTwice;
+
+    impl Asker for AsksTwice {
+        fn fingerprint(&self) -> String {
+            "twice".to_owned()
+        }
+
+        fn questions(&self, words: &[Word]) -> Vec<Question> {
+            vec![Question { words: 0..1, wordings: vec![text_of(words), "other".to_owned()] }]
+        }
+    }
+
+    fn wave(folder: &Path, name: &str, samples: usize) -> std::path::PathBuf {
+        let path = folder.join(name);
+        let spec = hound::WavSpec {
+            channels: 1,
+            sample_rate: 16_000,
+            bits_per_sample: 16,
+            sample_format: hound::SampleFormat::Int,
+        };
+        let mut writer = hound::WavWriter::create(&path, spec).unwrap();
+        (0..samples).for_each(|i| writer.write_sample((i % 100) as i16).unwrap());
+        writer.finalize().unwrap();
+        path
+    }
+
+    #[test]
+    fn every_clip_in_its_place_and_the_bad_one_alone() {
+        let folder = tempfile::tempdir().unwrap();
+        let mut clips: Vec<_> = (1..=5).map(|i| wave(folder.path(), &format!("{i}.wav"), i * 1000)).collect();
+        clips.insert(2, folder.path().join("text.m4a"));
+        fs::write(&clips[2], "this is no recording").unwrap();
+        let told = Mutex::new(Vec::new());
+        let heard = hear_all(&clips, &Counter::default(), &NoQuestions, None, &|i| told.lock().unwrap().push(i));
+        let texts: Vec<_> =
+            heard.iter().map(|h| h.as_ref().map_or("bad".to_owned(), |h| h.transcript.text())).collect();
+        assert_eq!(texts, ["1000", "2000", "bad", "3000", "4000", "5000"]);
+        told.lock().unwrap().sort_unstable();
+        assert_eq!(*told.lock().unwrap(), [0, 1, 2, 3, 4, 5]);
+    }
+
+    #[test]
+    fn nothing_is_heard_twice_and_only_new_questions_are_asked() {
+        let folder = tempfile::tempdir().unwrap();
+        let cache = Cache::at(folder.path().join("cache"));
+        let clip = wave(folder.path(), "a.wav", 500);
+        let counter = Counter::default();
+        let hear = |asker: &dyn Asker| hear(&clip, &counter, asker, Some(&cache)).unwrap();
+        let counts = || (counter.heard.load(Ordering::Relaxed), counter.again.load(Ordering::Relaxed));
+        assert!(!hear(&NoQuestions).known);
+        assert!(hear(&NoQuestions).known);
+        assert_eq!(counts(), (1, 0));
+        assert_eq!(hear(&AsksTwice).transcript.utterances[0].scored.len(), 1);
+        assert_eq!(hear(&AsksTwice).transcript.utterances[0].scored.len(), 1);
+        assert_eq!(counts(), (1, 1));
+        hear(&NoQuestions);
+        assert_eq!(counts(), (1, 1));
+    }
+}
