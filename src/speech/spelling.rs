@@ -46,7 +46,7 @@ mod tests {
         let spelling = Spelling::of(letters.into_iter());
         assert_eq!(spelling.tokens("abc"), [6], "a bc, then abc");
         assert_eq!(spelling.tokens("ab"), [5]);
-        assert_eq!(spelling.tokens("aab ab"), [0, 5, 7, 1], "pieces are apart");
+        assert_eq!(spelling.tokens("aab ab"), [0, 5, 3, 5], "pieces are apart, and `ab` comes before ` a`");
         assert_eq!(spelling.tokens("z"), [] as [i32; 0], "what has no token is left out");
     }
 }
