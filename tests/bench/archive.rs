@@ -1,0 +1,102 @@
+//! A lifetime of frames in one archive: how long storing and searching take, and
+//! how much room it needs. Made up from a fixed seed, so that runs compare.
+//!
+//! `cargo bench --bench archive`; `SPOOLTALK_BENCH_FRAMES` sets the number of
+//! frames (1,000,000), `SPOOLTALK_BENCH_ARCHIVE` keeps the file there and uses it
+//! again.
+
+#[path = "archive/made_up.rs"]
+mod made_up;
+#[path = "archive/searches.rs"]
+mod searches;
+
+use std::path::{Path, PathBuf};
+use std::time::{Duration, Instant};
+
+use spooltalk::archive::{Archive, Query};
+
+/// Searches that are timed.
+const SEARCHES: usize = 2000;
+/// Frames that a search shows.
+const SHOWN: usize = 50;
+/// The bar: this share of searches within this time.
+const BAR: (f64, Duration) = (0.95, Duration::from_millis(50));
+
+fn main() {
+    // `cargo test --benches` asks for a list or a quick pass; there is none.
+    if std::env::args().any(|a| a == "--list" || a == "--test") {
+        return;
+    }
+    let frames = std::env::var("SPOOLTALK_BENCH_FRAMES").ok().and_then(|n| n.parse().ok()).unwrap_or(1_000_000);
+    let temporary = tempfile::tempdir().expect("a temporary folder");
+    let path =
+        std::env::var_os("SPOOLTALK_BENCH_ARCHIVE").map_or_else(|| temporary.path().join("archive.db"), PathBuf::from);
+    if !path.exists() {
+        fill(&path, frames);
+    }
+    let size = std::fs::metadata(&path).expect("an archive").len();
+    println!("size on disk: {:.0} MB, {:.0} bytes a frame", size as f64 / 1e6, size as f64 / frames as f64);
+    let archive = Archive::open(&path).expect("an archive");
+    search(&archive);
+}
+
+fn fill(path: &Path, frames: usize) {
+    let mut archive = Archive::open_or_create(path).expect("an archive");
+    let start = Instant::now();
+    let mut longest = Duration::ZERO;
+    let mut stored = 0;
+    for n in 0.. {
+        let (trip, key) = made_up::trip(n);
+        let before = Instant::now();
+        archive.store(&trip, &key).expect("a trip stored");
+        longest = longest.max(before.elapsed());
+        stored += trip.rolls.iter().map(|r| r.frames.len()).sum::<usize>();
+        if stored >= frames {
+            println!(
+                "stored {stored} frames of {} trips in {:.0?}, the slowest trip in {longest:.0?}",
+                n + 1,
+                start.elapsed()
+            );
+            break;
+        }
+    }
+}
+
+fn search(archive: &Archive) {
+    let mut times: Vec<(Duration, &str, String, usize)> = Vec::new();
+    for (kind, text) in searches::all(SEARCHES) {
+        let start = Instant::now();
+        let query = Query::parse(&text).unwrap_or_else(|e| panic!("{e}"));
+        let found = archive.find(&query, SHOWN).expect("an answer").frames.len();
+        times.push((start.elapsed(), kind, text, found));
+    }
+    let empty = times.iter().filter(|t| t.3 == 0).count();
+    println!("{SEARCHES} searches, {empty} of them without a match, {SHOWN} frames shown:");
+    let mut kinds: Vec<&str> = times.iter().map(|t| t.1).collect();
+    kinds.sort_unstable();
+    kinds.dedup();
+    for kind in kinds {
+        report(kind, times.iter().filter(|t| t.1 == kind).map(|t| t.0).collect());
+    }
+    report("all", times.iter().map(|t| t.0).collect());
+    let within = times.iter().filter(|t| t.0 < BAR.1).count() as f64 / SEARCHES as f64;
+    let verdict = if within >= BAR.0 { "met" } else { "MISSED" };
+    println!("{:.1} % within {:?}: bar of {:.0} % {verdict}", within * 100.0, BAR.1, BAR.0 * 100.0);
+    times.sort_by_key(|t| std::cmp::Reverse(t.0));
+    println!("slowest:");
+    for (time, _, text, found) in times.iter().take(12) {
+        println!("  {:>7.1} ms  {found:>3} found  {text}", time.as_secs_f64() * 1e3);
+    }
+}
+
+fn report(name: &str, mut times: Vec<Duration>) {
+    times.sort();
+    let at = |q: f64| times[((times.len() - 1) as f64 * q) as usize].as_secs_f64() * 1e3;
+    println!(
+        "  {name:<28} {:>5}  median {:>6.2} ms  95 % {:>6.2} ms  worst {:>7.2} ms",
+        times.len(),
+        at(0.5),
+        at(0.95),
+        at(1.0)
+    );
+}
