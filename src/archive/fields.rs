@@ -76,6 +76,7 @@ conditions! {
     Comp = "comp" | "comp_stops", Number, "comp_stops", "comp:+1";
     Lost = "filter_stops", Number, "filter_stops", "filter_stops>=2";
     Confidence = "confidence", Number, "confidence", "confidence<0.7";
+    Rule = "rule" | "rule_stops", Number, "rule_stops", "rule>1";
     Rating = "rating", Number, "rating", "rating>=4";
     Taken = "taken" | "date", Time, "taken", "taken:2025-06..2025-07";
     Status = "status", Status, "status", "status:wasted";

@@ -56,6 +56,8 @@ rest! {
     filter_stops: f64,
     comp_stops: f64,
     ev100: f64,
+    /// More light than the light that was said asks for, stops.
+    rule_stops: f64,
     light: String,
     support: String,
     subject: String,

@@ -8,10 +8,15 @@ mod error;
 mod fields;
 mod found;
 mod geo;
+mod habits;
+mod habits_svg;
+mod habits_text;
 mod migrate;
 mod query;
+mod rule;
 mod search;
 mod store;
+mod table;
 mod value;
 
 #[cfg(test)]
@@ -23,6 +28,9 @@ pub use error::ArchiveError;
 pub use fields::Field;
 pub use found::{Clock, Found, Rest};
 pub use geo::km_between;
+pub use habits::{By, Habit, Habits};
+pub use habits_svg::habits_svg;
+pub use habits_text::habits_text;
 pub use migrate::Archive;
 pub use query::{Query, QueryError, Span, Term, Test};
 pub use search::Page;

@@ -10,8 +10,7 @@ use crate::exposure::ev100;
 use crate::facts::Settled;
 use crate::roll::{Frame, Roll, Trip};
 
-use super::clock;
-use super::{Archive, ArchiveError};
+use super::{Archive, ArchiveError, clock, rule};
 
 /// What a trip is known by in the archive.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -123,9 +122,10 @@ impl<'a> Rows<'a> {
             frame: tx.prepare_cached(
                 "INSERT INTO frames (id, trip, roll, place_no, frame, status, taken, offset_s, camera, lens, film,
                      filter, light, support, process, focal_mm, box_iso, ei, seconds, aperture, filter_stops,
-                     comp_stops, ev100, lat, lon, confidence, rating)
+                     comp_stops, ev100, lat, lon, confidence, rating, rule_stops)
                  VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12, ?13, ?14, ?15, ?16, ?17, ?18, ?19, ?20,
-                     ?21, ?22, ?23, ?24, ?25, ?26, ?27)",
+                     ?21, ?22, ?23, ?24, ?25, ?26, ?27,
+                     ?28)",
             )?,
             details: tx.prepare_cached(
                 "INSERT INTO details (frame, scan, shutter, known_by, subject, place, source, flags, reasons, said,
@@ -145,6 +145,7 @@ impl<'a> Rows<'a> {
         let filter = f.filter.as_ref().map(|x| x.value.to_string());
         let settings = f.aperture.as_ref().zip(f.shutter.as_ref()).zip(f.ei.as_ref());
         let ev = settings.and_then(|((a, s), e)| ev100(a.value, s.value, e.value)).map(|ev| ev.get());
+        let stops = (f.filter_stops.map(|x| x.get()), f.comp.as_ref().map(|x| x.value.get()));
         self.frame.execute(params![
             id,
             self.trip,
@@ -166,13 +167,14 @@ impl<'a> Rows<'a> {
             f.ei.as_ref().map(|x| x.value.get()),
             f.shutter.as_ref().and_then(|x| x.value.seconds()),
             f.aperture.as_ref().map(|x| x.value.number()),
-            f.filter_stops.map(|x| x.get()),
-            f.comp.as_ref().map(|x| x.value.get()),
+            stops.0,
+            stops.1,
             ev,
             f.position.map(|p| p.lat),
             f.position.map(|p| p.lon),
             f.confidence(),
             f.rating,
+            rule::over(value(&f.light), ev, stops.0, stops.1),
         ])?;
         let said = said(f);
         self.details.execute(params![
