@@ -35,13 +35,23 @@ pub(super) struct WayIn {
     pub id: &'static str,
     /// It gives ids in order, so that a limit ends it early.
     pub in_order: bool,
+    /// It is the full-text table.
+    pub words: bool,
 }
 
 impl WayIn {
     /// All frames, newest first.
     pub fn walk() -> Self {
         let from = "frames f NOT INDEXED".to_owned();
-        Self { counted: from.clone(), from, condition: String::new(), params: Vec::new(), id: "f.id", in_order: true }
+        Self {
+            counted: from.clone(),
+            from,
+            condition: String::new(),
+            params: Vec::new(),
+            id: "f.id",
+            in_order: true,
+            words: false,
+        }
     }
 }
 
@@ -59,6 +69,7 @@ impl Clause {
             params: params.clone(),
             id: "f.id",
             in_order,
+            words: false,
         };
         Self { filter, params, way_in: Some(way_in) }
     }
@@ -66,7 +77,6 @@ impl Clause {
 
 /// The conditions of all terms; `None` when no frame can meet them.
 pub(super) fn all(db: &Connection, query: &Query) -> Result<Option<Vec<Clause>>, ArchiveError> {
-    // Words come first: where all conditions are broad, theirs is the way in.
     let mut clauses = words(&query.terms);
     for term in query.terms.iter().filter(|t| !matches!(t.test, Test::Words { .. })) {
         let Some(clause) = clause(db, &term.test)? else {
@@ -125,12 +135,16 @@ fn clause(db: &Connection, test: &Test) -> Result<Option<Clause>, ArchiveError> 
         Test::Flag(code) => flag(code),
         Test::Frame(number) => Clause::only("f.frame = ?".into(), vec![number.to_string().into()]),
         Test::Roll(name) => {
-            let mut ids = db.prepare_cached("SELECT id FROM rolls WHERE key = ?1")?;
+            let filter = "EXISTS (SELECT 1 FROM rolls r WHERE r.id = f.roll AND r.key = ?)".to_owned();
+            let key = Value::from(name.key().to_owned());
+            // Rolls called 7 are on many trips; only a name of its own leads in.
+            let mut ids = db.prepare_cached("SELECT id FROM rolls WHERE key = ?1 LIMIT 100")?;
             let ids: Vec<i64> = ids.query_map([name.key()], |r| r.get(0))?.collect::<Result<_, _>>()?;
-            if ids.is_empty() {
-                return Ok(None);
+            match ids.len() {
+                0 => return Ok(None),
+                1..100 => Clause::indexed("frames_roll", format!("f.roll IN ({})", list(&ids)), vec![], ids.len() == 1),
+                _ => Clause::only(filter, vec![key]),
             }
-            Clause::indexed("frames_roll", format!("f.roll IN ({})", list(&ids)), vec![], ids.len() == 1)
         }
         Test::Near(position, km) => near(*position, *km),
         Test::Has(field) => has(*field),
@@ -211,6 +225,7 @@ fn flag(code: &str) -> Clause {
             params,
             id: "g.frame",
             in_order: true,
+            words: false,
         }),
     }
 }
@@ -265,6 +280,7 @@ fn words(terms: &[Term]) -> Vec<Clause> {
             params,
             id: "words.rowid",
             in_order: true,
+            words: true,
         }),
     }]
 }

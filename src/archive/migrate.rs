@@ -41,7 +41,10 @@ impl Archive {
         }
         refuse_links(path)?;
         let flags = OpenFlags::SQLITE_OPEN_READ_WRITE | OpenFlags::SQLITE_OPEN_NO_MUTEX;
-        Self::opened(Connection::open_with_flags(path, flags)?, path)
+        let archive = Self::opened(Connection::open_with_flags(path, flags)?, path)?;
+        // Reads spare the copy; writes stay with the usual calls, which cannot fault.
+        archive.db.pragma_update(None, "mmap_size", 4_i64 << 30)?;
+        Ok(archive)
     }
 
     /// An archive that lives in memory, for tests.

@@ -6,15 +6,17 @@
 //! newest frame back.
 
 use rusqlite::types::Value;
-use rusqlite::{Connection, OptionalExtension, params_from_iter};
+use rusqlite::{Connection, params_from_iter};
 
 use super::clauses::{self, Clause, WayIn};
 use super::found::{self, Found};
 use super::{Archive, ArchiveError, Query};
 
-/// Above this many frames a condition is not counted on; a walk in order, which
-/// stops at the limit, is then as quick.
-const FEW: i64 = 4_000;
+/// Conditions that more frames meet than this are not counted on; a walk in
+/// order, which stops at the limit, is then as quick.
+const MANY: i64 = 20_000;
+/// So few frames are asked one by one whether they hold the words.
+const FEW: i64 = 200;
 
 /// What a search gave.
 #[derive(Debug, Clone, PartialEq)]
@@ -39,60 +41,120 @@ impl Archive {
     }
 
     /// Ids of the frames that [`Self::find`] gives.
-    pub(super) fn find_ids(&self, query: &Query, limit: usize) -> Result<Vec<i64>, ArchiveError> {
+    fn find_ids(&self, query: &Query, limit: usize) -> Result<Vec<i64>, ArchiveError> {
         let Some(clauses) = clauses::all(&self.db, query)? else { return Ok(Vec::new()) };
-        let (sql, params) = statement(&self.db, &clauses, limit)?;
+        let Some(entrance) = entrance(&self.db, &clauses)? else { return Ok(Vec::new()) };
+        let (sql, params) = statement(&clauses, &entrance, limit);
         let mut run = self.db.prepare_cached(&sql)?;
         let ids = run.query_map(params_from_iter(params), |r| r.get(0))?.collect::<Result<_, _>>()?;
         Ok(ids)
     }
 }
 
-/// The statement for `clauses`, entered by the cheapest way.
-fn statement(db: &Connection, clauses: &[Clause], limit: usize) -> rusqlite::Result<(String, Vec<Value>)> {
+/// How a search starts.
+#[derive(Debug)]
+struct Entrance {
+    /// The clause it starts from; none for a walk over all frames.
+    clause: Option<usize>,
+    /// Ids between which every frame that can meet all conditions lies.
+    bounds: (i64, i64),
+    /// Few frames meet the clause within the bounds: they are sorted.
+    few: bool,
+}
+
+/// The cheapest way in; `None` when no frame can meet all conditions.
+fn entrance(db: &Connection, clauses: &[Clause]) -> rusqlite::Result<Option<Entrance>> {
+    let mut best = Entrance { clause: None, bounds: (i64::MIN, i64::MAX), few: false };
+    let mut fewest = MANY;
+    let mut in_order = None;
+    let ways = |words: bool| {
+        clauses
+            .iter()
+            .enumerate()
+            .filter_map(|(i, c)| Some((i, c.way_in.as_ref()?)))
+            .filter(move |(_, w)| w.words == words)
+    };
+    for (i, way) in ways(false) {
+        let (count, bounds) = counted(db, way, best.bounds)?;
+        if count == 0 {
+            return Ok(None);
+        }
+        if count < MANY {
+            best.bounds = (best.bounds.0.max(bounds.0), best.bounds.1.min(bounds.1));
+        }
+        if count < fewest {
+            (fewest, best.clause, best.few) = (count, Some(i), true);
+        } else if way.in_order {
+            in_order.get_or_insert(i);
+        }
+    }
+    best.clause = best.clause.or(in_order);
+    // Asking the words of one frame after another is slow; where there are not
+    // just a few frames to ask, the words lead in.
+    for (i, way) in ways(true) {
+        if fewest < FEW {
+            continue;
+        }
+        best.clause = Some(i);
+        best.few = best.bounds.0 != i64::MIN && {
+            let (count, _) = counted(db, way, best.bounds)?;
+            if count == 0 {
+                return Ok(None);
+            }
+            count < MANY
+        };
+    }
+    Ok(Some(best))
+}
+
+/// How many frames meet a condition within the bounds, up to [`MANY`], and the
+/// ids between which they lie.
+fn counted(db: &Connection, way: &WayIn, bounds: (i64, i64)) -> rusqlite::Result<(i64, (i64, i64))> {
+    let (within, ends) = within(way.id, bounds);
+    let sql = format!(
+        "SELECT count(*), min(id), max(id) FROM (SELECT {} AS id FROM {} WHERE {}{within} LIMIT {MANY})",
+        way.id, way.counted, way.condition
+    );
+    let params = way.params.iter().cloned().chain(ends);
+    db.prepare_cached(&sql)?.query_row(params_from_iter(params), |r| {
+        let ids: (Option<i64>, Option<i64>) = (r.get(1)?, r.get(2)?);
+        Ok((r.get(0)?, (ids.0.unwrap_or(i64::MAX), ids.1.unwrap_or(i64::MIN))))
+    })
+}
+
+/// The bounds as a condition on the id, where there are any.
+fn within(id: &str, bounds: (i64, i64)) -> (String, Vec<Value>) {
+    let mut text = String::new();
+    let mut ends = Vec::new();
+    for (end, open, sign) in [(bounds.0, i64::MIN, ">="), (bounds.1, i64::MAX, "<=")] {
+        if end != open {
+            text += &format!(" AND {id} {sign} ?");
+            ends.push(end.into());
+        }
+    }
+    (text, ends)
+}
+
+/// The statement for `clauses`, entered as chosen.
+fn statement(clauses: &[Clause], entrance: &Entrance, limit: usize) -> (String, Vec<Value>) {
     let walk = WayIn::walk();
-    let chosen = cheapest(db, clauses)?;
-    let way = chosen.and_then(|i| clauses[i].way_in.as_ref()).unwrap_or(&walk);
-    let mut sql = format!("SELECT {} FROM {}", way.id, way.from);
+    let way = entrance.clause.and_then(|i| clauses[i].way_in.as_ref()).unwrap_or(&walk);
+    let mut sql = format!("SELECT {} FROM {} WHERE true", way.id, way.from);
     let mut params = Vec::new();
-    let mut word = " WHERE ";
     for (i, clause) in clauses.iter().enumerate() {
-        let (text, values) = match (&clause.way_in, Some(i) == chosen) {
+        let (text, values) = match (&clause.way_in, Some(i) == entrance.clause) {
             (Some(way), true) => (&way.condition, &way.params),
             _ => (&clause.filter, &clause.params),
         };
-        sql.push_str(word);
         // The same id under the name that the way in can seek by.
-        sql.push_str(&text.replace("f.id", way.id));
+        sql += &format!(" AND {}", text.replace("f.id", way.id));
         params.extend_from_slice(values);
-        word = " AND ";
     }
-    sql.push_str(&format!(" ORDER BY {} DESC LIMIT {}", way.id, i64::try_from(limit).unwrap_or(i64::MAX)));
-    Ok((sql, params))
-}
-
-/// The clause to enter by; none for a walk over all frames.
-fn cheapest(db: &Connection, clauses: &[Clause]) -> rusqlite::Result<Option<usize>> {
-    let mut best: Option<(usize, i64)> = None;
-    for (i, clause) in clauses.iter().enumerate() {
-        let Some(way) = &clause.way_in else { continue };
-        let sql = format!("SELECT count(*) FROM (SELECT 1 FROM {} WHERE {} LIMIT {FEW})", way.counted, way.condition);
-        let count = db
-            .prepare_cached(&sql)?
-            .query_row(params_from_iter(&way.params), |r| r.get::<_, i64>(0))
-            .optional()?
-            .unwrap_or(0);
-        // One that stops at the limit by itself is never worse than a walk.
-        let cost = if count < FEW {
-            count
-        } else if way.in_order {
-            FEW + 1
-        } else {
-            continue;
-        };
-        if best.is_none_or(|(_, c)| cost < c) {
-            best = Some((i, cost));
-        }
-    }
-    Ok(best.map(|(i, _)| i))
+    let (text, ends) = within(way.id, entrance.bounds);
+    sql += &text;
+    params.extend(ends);
+    // A sum is no order that an index has: few rows are found upwards, then sorted.
+    let order = if entrance.few { format!("+{}", way.id) } else { way.id.to_owned() };
+    sql += &format!(" ORDER BY {order} DESC LIMIT {}", i64::try_from(limit).unwrap_or(i64::MAX));
+    (sql, params)
 }

@@ -7,6 +7,12 @@ UPDATE frames SET rule_stops = over_rule(
     (SELECT text FROM names WHERE id = frames.light), ev100, filter_stops, comp_stops
 );
 
+CREATE INDEX frames_rule_stops ON frames (rule_stops);
+CREATE INDEX frames_ei ON frames (ei);
+CREATE INDEX frames_confidence ON frames (confidence);
+CREATE INDEX frames_comp_stops ON frames (comp_stops) WHERE comp_stops IS NOT NULL;
+CREATE INDEX rolls_key ON rolls (key);
+
 DROP VIEW frame_rows;
 CREATE VIEW frame_rows AS
 SELECT f.id, t.name AS trip, t.root, r.name AS roll, f.frame, f.status, d.scan,
