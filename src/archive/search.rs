@@ -14,7 +14,7 @@ use super::{Archive, ArchiveError, Query};
 
 /// Conditions that more frames meet than this are not counted on; a walk in
 /// order, which stops at the limit, is then as quick.
-const MANY: i64 = 20_000;
+const MANY: i64 = 30_000;
 /// So few frames are asked one by one whether they hold the words.
 const FEW: i64 = 200;
 
