@@ -39,6 +39,8 @@ pub enum Command {
     Find(FindArgs),
     /// List what was changed by hand in a trip's tables
     Edits(EditsArgs),
+    /// Show how frames lie against the daylight rule, by film, light, filter and lens
+    Habits(HabitsArgs),
     /// Take speech models in, or show which are there
     #[command(subcommand)]
     Model(ModelCommand),
@@ -148,6 +150,22 @@ pub enum FindFormat {
     Csv,
     /// One object a line, with the readings that did not win
     Json,
+    /// A page with thumbnails; `> found.html` keeps it
+    Html,
+}
+
+/// Arguments of `habits`.
+#[derive(Debug, Args)]
+pub struct HabitsArgs {
+    /// Words and conditions that frames must meet, as for find; all frames without
+    #[arg(allow_hyphen_values = true, value_name = "TERM")]
+    pub terms: Vec<String>,
+    /// The archive, or a trip's folder [default: spooltalk/archive.db or archive.db here]
+    #[arg(short, long, value_name = "PATH")]
+    pub archive: Option<PathBuf>,
+    /// Print a picture (SVG) instead of tables; `> habits.svg` keeps it
+    #[arg(long)]
+    pub svg: bool,
 }
 
 /// Arguments of `edits`.

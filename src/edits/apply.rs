@@ -1,5 +1,5 @@
-//! Edits laid over a trip. To be done before frames are reviewed, so that flags
-//! speak of what stands.
+//! Edits laid over a trip. Edited frames are reviewed anew, so that flags speak
+//! of what stands.
 
 use std::collections::{BTreeSet, HashMap, HashSet};
 use std::str::FromStr;
@@ -10,7 +10,7 @@ use crate::facts::{
 };
 use crate::kit::{Filters, Focal, Kit};
 use crate::output::cells;
-use crate::roll::{Frame, Roll, Status, Trip};
+use crate::roll::{Frame, Roll, Status, Trip, review};
 
 use super::changes::about;
 use super::{Column, Edit, Edits, Notice, scans, when};
@@ -23,7 +23,8 @@ impl Edits {
     /// what it replaced is among the others. Where the evidence no longer says
     /// what it said when the edit was made, nor what the edit says, the frame is
     /// flagged `conflict`. Lenses, films and filters bring their kit's figures.
-    pub fn apply(&mut self, trip: &mut Trip, kit: &Kit) -> Vec<Notice> {
+    /// `unsure_below` is the confidence that the user set, 0 to 1.
+    pub fn apply(&mut self, trip: &mut Trip, kit: &Kit, unsure_below: f64) -> Vec<Notice> {
         let mut notices = Vec::new();
         let known_scans: HashSet<String> = trip
             .rolls
@@ -47,6 +48,7 @@ impl Edits {
             };
             let evidence: HashMap<&str, String> = cells_of(roll_name, frame);
             OneFrame { frame, kit, known_scans: &known_scans, evidence, tell: &mut tell }.lay(mine);
+            review(frame, kit, unsure_below);
         }
         self.share_scans(trip);
         for roll in &mut trip.rolls {
@@ -265,8 +267,8 @@ impl OneFrame<'_> {
         let new = |column, unless| edited.contains(&column) && !edited.contains(&unless);
         if new(Column::Lens, Column::FocalMm) {
             let lens = f.lens.as_ref().and_then(|l| kit.lenses.iter().find(|k| k.name == l.value));
-            if let (Some(Focal::Prime(mm)), Some(lens)) = (lens.map(|l| l.focal), &f.lens) {
-                f.focal_mm = Some(lens.clone().map(|_| mm));
+            if let (Some(Focal::Prime(mm)), Some(named)) = (lens.map(|l| l.focal), &f.lens) {
+                f.focal_mm = Some(Settled::from_one(mm, named.confidence, Source::Edit));
                 unflag(f, |flag| matches!(flag, Flag::Unsure(Field::FocalMm) | Flag::Carried(Field::FocalMm)));
             }
         }

@@ -98,7 +98,7 @@ impl Runs {
     fn run(&self, mut trip: Trip) -> (Trip, Vec<String>) {
         let out = self.out();
         let mut edits = gather(&out).unwrap();
-        let mut notices = edits.apply(&mut trip, &kit());
+        let mut notices = edits.apply(&mut trip, &kit(), 0.8);
         notices.append(&mut edits.notices);
         for roll in &trip.rolls {
             notices.extend(write_table(&out, "007.csv", &csv::write(roll)).unwrap());

@@ -111,7 +111,8 @@ fn is_formula(text: &str) -> bool {
     starts && !plain
 }
 
-fn shielded(text: &str) -> String {
+/// A cell that no spreadsheet takes for a formula; [`read`] undoes it.
+pub fn shielded(text: &str) -> String {
     if is_formula(text.trim_start_matches('\'')) { format!("'{text}") } else { text.to_owned() }
 }
 

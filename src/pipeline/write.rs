@@ -26,7 +26,7 @@ pub fn results(
 ) -> Result<Vec<Notice>, Stopped> {
     watch.begin(Stage::Writing, trip.rolls.len() + 1);
     let mut notices = std::mem::take(&mut edits.notices);
-    notices.extend(edits.apply(trip, &plan.kit));
+    notices.extend(edits.apply(trip, &plan.kit, plan.unsure_below));
     save(out, &edits)?;
     for roll in &trip.rolls {
         let stem = safe_stem(roll.name.as_str());

@@ -24,4 +24,5 @@ pub use matching::{MatchSettings, match_roll};
 pub use noted::{NotedFrame, NotedRoll};
 pub use pairing::{RollParts, pair_rolls};
 pub use record::{Frame, Quote, Roll, Status, Trip};
+pub use review::review;
 pub use timeline::ClipFacts;

@@ -17,7 +17,7 @@ const SURELY_ON_LEGS_S: f64 = 0.5;
 
 /// Raises the flags of one frame. `unsure_below` is the confidence that the
 /// user set.
-pub(super) fn review(frame: &mut Frame, kit: &Kit, unsure_below: f64) {
+pub fn review(frame: &mut Frame, kit: &Kit, unsure_below: f64) {
     let camera = frame.camera.as_ref().and_then(|c| kit.camera(&c.value));
     for (flag, why) in [gear(frame, kit, camera), light(frame, kit), held(frame, camera)].into_iter().flatten() {
         frame.flag(flag, why);

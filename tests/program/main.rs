@@ -6,4 +6,5 @@ mod builder;
 mod commands;
 mod errors;
 mod imports;
+mod kill;
 mod tables;

@@ -1,12 +1,16 @@
 //! `spooltalk find`: words and conditions in, frames out.
 
+use std::path::Path;
+
 use serde_json::to_string;
 
-use crate::archive::{Archive, Found, Query};
+use crate::archive::{Archive, Found, Query, found_html};
 use crate::cli::Exit;
 use crate::cli::args::{FindArgs, FindFormat};
 use crate::cli::failure::Failure;
 use crate::cli::{print, settle};
+use crate::output::csv::shielded;
+use crate::scans::Thumbnail;
 
 /// Prints the frames of the archive that meet every term, newest first.
 pub fn find(args: &FindArgs) -> Result<Exit, Failure> {
@@ -14,22 +18,32 @@ pub fn find(args: &FindArgs) -> Result<Exit, Failure> {
     let path = settle::archive(args.archive.as_deref())?;
     let page = Archive::open(&path).and_then(|a| a.find(&query, args.limit)).map_err(|e| Failure::at(&path, e))?;
     let text = match args.format {
-        FindFormat::Table => table(&page.frames),
-        FindFormat::Csv => csv(&page.frames).map_err(Failure::nothing)?,
+        FindFormat::Html => found_html(&args.terms.join(" "), &page, thumbnail),
+        FindFormat::Table => table(&page.frames).into_bytes(),
+        FindFormat::Csv => csv(&page.frames).map_err(Failure::nothing)?.into_bytes(),
         FindFormat::Json => page
             .frames
             .iter()
             .map(|f| to_string(f).map(|line| line + "\n"))
-            .collect::<Result<_, _>>()
-            .map_err(Failure::nothing)?,
+            .collect::<Result<String, _>>()
+            .map_err(Failure::nothing)?
+            .into_bytes(),
     };
-    print::text(&text)?;
+    print::bytes(&text)?;
     if page.frames.is_empty() {
         tracing::warn!("no frame meets all of that");
     } else if page.more {
         tracing::warn!("there are more: raise --limit ({} now), or ask for more", args.limit);
     }
     Ok(Exit::Done)
+}
+
+/// Longer edge of a thumbnail in pixels.
+const EDGE: u32 = 440;
+
+fn thumbnail(scan: &Path) -> Result<Thumbnail, String> {
+    let bytes = std::fs::read(scan).map_err(|e| format!("cannot be read: {e}"))?;
+    Thumbnail::of(&bytes, EDGE).map_err(|e| e.to_string())
 }
 
 /// Columns of the table for people.
@@ -74,7 +88,7 @@ fn csv(frames: &[Found]) -> Result<String, csv::Error> {
         if i == 0 {
             out.write_record(cells.iter().map(|(name, _)| name))?;
         }
-        out.write_record(cells.iter().map(|(_, text)| text))?;
+        out.write_record(cells.iter().map(|(_, text)| shielded(text)))?;
     }
     let bytes = out.into_inner().map_err(|e| e.into_error())?;
     Ok(String::from_utf8_lossy(&bytes).into_owned())

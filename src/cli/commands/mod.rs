@@ -3,6 +3,7 @@
 mod edits;
 mod explain;
 mod find;
+mod habits;
 mod ingest;
 mod model;
 mod parse;
@@ -12,6 +13,7 @@ mod shell;
 pub use edits::edits;
 pub use explain::explain;
 pub use find::find;
+pub use habits::habits;
 pub use ingest::ingest;
 pub use model::model;
 pub use parse::parse;

@@ -16,6 +16,7 @@ mod roll;
 mod trip;
 
 pub use links::Links;
-pub use pictures::Pictures;
+pub use parts::{clean, foreign, page};
+pub use pictures::{Pictures, data_url};
 pub use roll::roll_html;
 pub use trip::trip_html;
