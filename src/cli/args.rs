@@ -119,7 +119,8 @@ pub struct ExplainArgs {
 fn find_help() -> String {
     let examples: Vec<&str> = Field::examples().collect();
     format!(
-        "Terms are words that were said, and conditions; all must hold, and -TERM must not.\n\nConditions: {}",
+        "Terms are words that were said, and conditions; all must hold, and -TERM must not \
+         (quote the whole, or put -- before the terms: find -- boats -harbour).\n\nConditions: {}",
         examples.join(", ")
     )
 }
@@ -128,7 +129,7 @@ fn find_help() -> String {
 #[derive(Debug, Args)]
 pub struct FindArgs {
     /// Words and conditions; all must hold
-    #[arg(required = true, allow_hyphen_values = true, value_name = "TERM")]
+    #[arg(required = true, value_name = "TERM")]
     pub terms: Vec<String>,
     /// The archive, or a trip's folder [default: spooltalk/archive.db or archive.db here]
     #[arg(short, long, value_name = "PATH")]
@@ -158,7 +159,7 @@ pub enum FindFormat {
 #[derive(Debug, Args)]
 pub struct HabitsArgs {
     /// Words and conditions that frames must meet, as for find; all frames without
-    #[arg(allow_hyphen_values = true, value_name = "TERM")]
+    #[arg(value_name = "TERM")]
     pub terms: Vec<String>,
     /// The archive, or a trip's folder [default: spooltalk/archive.db or archive.db here]
     #[arg(short, long, value_name = "PATH")]

@@ -58,7 +58,8 @@ impl Trip {
                 (1..=FRAMES).map(|n| format!("roll {roll}, frame {n}, a sixtieth at f {stop}, boats")).collect();
             fs::write(self.path().join(format!("notes/{roll}.txt")), lines.join("\n")).unwrap();
         }
-        self.originals = files(&self.path().join("notes")).into_iter().chain(files(&self.path().join("scans"))).collect();
+        self.originals =
+            files(&self.path().join("notes")).into_iter().chain(files(&self.path().join("scans"))).collect();
     }
 
     /// Writes a remark into a roll's table, as by hand.
@@ -143,8 +144,8 @@ impl Trip {
             let tables: i64 = db.query_row("SELECT count(*) FROM sqlite_schema", [], |r| r.get(0)).unwrap();
             if tables > 0 {
                 // The trip stands there whole or not at all.
-                let frames: usize = db.query_row("SELECT count(*) FROM frames", [], |r| r.get(0)).unwrap();
-                assert!([0, ROLLS.len() * FRAMES].contains(&frames), "{frames} frames");
+                let frames: i64 = db.query_row("SELECT count(*) FROM frames", [], |r| r.get(0)).unwrap();
+                assert!([0, (ROLLS.len() * FRAMES) as i64].contains(&frames), "{frames} frames");
             }
         }
     }
@@ -168,9 +169,9 @@ impl Trip {
             }
         }
         let db = rusqlite::Connection::open(self.out().join("archive.db")).unwrap();
-        let remarks: usize =
+        let remarks: i64 =
             db.query_row("SELECT count(*) FROM details WHERE remark LIKE 'round %'", [], |r| r.get(0)).unwrap();
-        assert_eq!(remarks, self.remarks.len());
+        assert_eq!(remarks, self.remarks.len() as i64);
         let listed = self.command("edits").stdout(std::process::Stdio::piped()).output().unwrap();
         let listed = String::from_utf8(listed.stdout).unwrap();
         assert_eq!(listed.lines().count(), self.remarks.len(), "{listed}");
