@@ -111,7 +111,7 @@ impl Token {
         let text = text.to_lowercase();
         let is_month =
             |names: &&[&str]| text.chars().all(char::is_alphabetic) && names.iter().any(|n| text.starts_with(n));
-        Some(Self::Month(MONTHS.iter().position(|names| is_month(names))? as i8 + 1))
+        Some(Self::Month(MONTHS.iter().position(is_month)? as i8 + 1))
     }
 
     fn month(&self) -> Option<i8> {
