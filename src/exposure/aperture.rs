@@ -105,6 +105,17 @@ impl ApertureStep {
         marks
     }
 
+    /// Whether the series has this mark.
+    pub fn has(self, a: Aperture) -> bool {
+        let in_table = |table: &[f64]| table.iter().any(|n| Aperture::new(*n) == Some(a));
+        in_table(&FULL)
+            || match self {
+                Self::Full => false,
+                Self::Half => in_table(&HALVES),
+                Self::Third => in_table(&THIRDS),
+            }
+    }
+
     /// Stops between neighbouring marks.
     pub const fn stops(self) -> f64 {
         match self {

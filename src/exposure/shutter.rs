@@ -229,6 +229,17 @@ impl ShutterStep {
         marks
     }
 
+    /// Whether the series has this mark.
+    pub fn has(self, speed: Speed) -> bool {
+        let in_table = |table: &[f64]| table.iter().any(|n| mark(*n) == speed);
+        match self {
+            Self::Old => in_table(&OLD),
+            Self::Full => in_table(&FULL),
+            Self::Half => in_table(&FULL) || in_table(&HALVES),
+            Self::Third => in_table(&FULL) || in_table(&THIRDS),
+        }
+    }
+
     /// Stops between neighbouring marks.
     pub const fn stops(self) -> f64 {
         match self {

@@ -57,8 +57,8 @@ pub enum Same {
 pub enum ApertureSaid {
     /// A number.
     Ways(Vec<Way<Aperture>>),
-    /// Half a stop past a number.
-    HalfPast(Vec<Way<Aperture>>),
+    /// Part of a stop past a number.
+    Past(Vec<Way<Aperture>>, f64),
     /// Between two numbers.
     Between(Vec<Way<Aperture>>, Vec<Way<Aperture>>),
     /// The widest of the lens.
@@ -185,6 +185,8 @@ pub enum Act {
     Compensation(f64),
     /// A bracket.
     Bracket(BracketSaid),
+    /// The bracket was made with this dial.
+    BracketBy(Moved),
     /// Values of one dial follow, one a frame.
     ListOf(Moved),
     /// All of the frames.
@@ -193,8 +195,8 @@ pub enum Act {
     Light(String),
     /// Support, in the grammar's words.
     Support(String),
-    /// The frame is lost.
-    Wasted,
+    /// The frame is lost; `true` even if no frame was spoken of.
+    Wasted(bool),
     /// Two exposures on one frame.
     DoubleExposure,
     /// What is in the picture.
@@ -211,6 +213,8 @@ pub enum Act {
     Cancel,
     /// From here on it is what was done.
     Turn,
+    /// What was set before was moved to what follows.
+    MovedTo,
     /// A joining word between two values.
     And,
     /// The value that follows is where a change starts from.

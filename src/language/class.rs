@@ -29,7 +29,7 @@ classes! {
     Stops = "stops", Amount = "amount", Duration = "duration", Minutes = "minutes", MinutesSeconds = "minutes+seconds",
     // Shutter.
     ShutterFraction = "shutter-fraction", ShutterNumber = "shutter-number", ShutterList = "shutter-list",
-    ShutterTo = "shutter-to", Time = "time", TimeFraction = "time-fraction", HalfInList = "half-in-list", Gave = "gave", HoldB = "hold-b", HoldT = "hold-t",
+    ShutterTo = "shutter-to", Time = "time", TimeFraction = "time-fraction", HalfInList = "half-in-list", Gave = "gave", TimeParts = "time-parts", MovedTo = "moved-to", HoldB = "hold-b", HoldT = "hold-t",
     Bulb = "bulb", TimeT = "time-t", CountOf = "count-of",
     // Aperture.
     Aperture = "aperture", ApertureHalf = "aperture-half", ApertureBetween = "aperture-between",
@@ -39,7 +39,7 @@ classes! {
     Open = "open", Close = "close", Slower = "slower", Faster = "faster", Less = "less", More = "more",
     ToMatch = "to-match", ToMatchAperture = "to-match-aperture", From = "from",
     // Brackets and compensation.
-    Bracket = "bracket", BracketCount = "bracket-count", BracketAround = "bracket-around", EitherSide = "either-side",
+    Bracket = "bracket", BracketCount = "bracket-count", BracketByAperture = "bracket-by-aperture", BracketByShutter = "bracket-by-shutter", BracketAround = "bracket-around", EitherSide = "either-side",
     Step = "step", Over = "over", Under = "under", Extra = "extra", Comp = "comp", OnExposure = "on-exposure",
     NoBracket = "no-bracket", OneMoreUnder = "one-more-under", OneMoreOver = "one-more-over",
     // Lens and filter.
@@ -54,9 +54,9 @@ classes! {
     SameFilm = "same-film", SameRating = "same-rating", BothCameras = "both-cameras",
     // Frames.
     Frame = "frame", FrameWeak = "frame-weak", FrameNth = "frame-nth", FrameA = "frame-a", Frame00 = "frame-00",
-    Frames = "frames", FrameLost = "frame-lost", LastFrames = "last-frames", To = "to", And = "and", All = "all", Next = "next",
+    Frames = "frames", FrameLost = "frame-lost", FrameS = "frame-s", LastFrames = "last-frames", To = "to", And = "and", All = "all", Next = "next",
     NextWeak = "next-weak", Then = "then", Nth = "nth", FirstOne = "first-one", OneOfThem = "one-of-them",
-    Count = "count", FramesLeft = "frames-left", Same = "same", SameAgain = "same-again", SameRemark = "same-remark",
+    Count = "count", CountSame = "count-same", FramesLeft = "frames-left", Same = "same", SameAgain = "same-again", SameRemark = "same-remark",
     SameAs = "same-as", SameShutter = "same-shutter", SameAperture = "same-aperture", Still = "still",
     // Corrections.
     Correct = "correct", CorrectNo = "correct-no", Scratch = "scratch", ForgetLast = "forget-last", IgnoreNote = "ignore-note",
@@ -65,7 +65,7 @@ classes! {
     Meter = "meter", Should = "should", Unreal = "unreal", Turn = "turn", Cancel = "cancel", Doubt = "doubt",
     NoSettings = "no-settings",
     // What became of it, and where.
-    Wasted = "wasted", DoubleExposure = "double-exposure", Light = "light", NoLight = "no-light",
+    Wasted = "wasted", WastedWeak = "wasted-weak", DoubleExposure = "double-exposure", Light = "light", NoLight = "no-light",
     Support = "support", SupportBraced = "support-braced", NoSupport = "no-support",
     ScansReversed = "scans-reversed", ScanRemark = "scan-remark", At = "at", PlaceAt = "place-at", PlaceSame = "place-same",
     Other = "other",

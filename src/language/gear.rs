@@ -58,7 +58,7 @@ impl<'a> Gear<'a> {
     pub fn shutter(&self, s: Shutter) -> f64 {
         if self.kit.cameras.is_empty() {
             return match s {
-                Shutter::Timed(s) if !ShutterStep::Third.marks().contains(&s) => 0.3,
+                Shutter::Timed(s) if !ShutterStep::Third.has(s) => 0.3,
                 _ => 1.0,
             };
         }
@@ -122,7 +122,7 @@ impl<'a> Gear<'a> {
     /// How likely an aperture is, 0 to 1.
     pub fn aperture(&self, a: Aperture) -> f64 {
         let (half, third) = self.steps();
-        let is = |step: ApertureStep| step.marks().contains(&a);
+        let is = |step: ApertureStep| step.has(a);
         let lens_end = self.lenses().any(|l| l.widest == Some(a) || l.smallest == Some(a));
         let mark = if is(ApertureStep::Full) || lens_end {
             1.0

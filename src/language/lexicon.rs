@@ -60,10 +60,19 @@ pub enum Gear {
     Camera(u16),
 }
 
+/// What a mangled word may stand for.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Sounds {
+    /// A thing of the kit.
+    Gear(Gear),
+    /// A phrase of the grammar that has a value, such as a light.
+    Phrase(Meaning),
+}
+
 /// A name of the kit that mangled words are compared with.
 #[derive(Debug, Clone)]
 struct SoundName {
-    gear: Gear,
+    sounds: Sounds,
     letters: String,
     number: Option<f64>,
 }
@@ -85,6 +94,7 @@ pub struct Lexicon {
     /// Number words.
     pub numbers: NumberWords,
     lists: HashMap<String, Vec<u32>>,
+    sounds_as: HashMap<u32, Vec<u32>>,
     sounds: SoundRules,
     sound_names: HashMap<String, Vec<SoundName>>,
     sound_initials: Vec<char>,
@@ -108,6 +118,7 @@ impl Lexicon {
             values: Vec::new(),
             numbers: NumberWords::default(),
             lists: HashMap::new(),
+            sounds_as: HashMap::new(),
             sounds: SoundRules::default(),
             sound_names: HashMap::new(),
             sound_initials: Vec::new(),
@@ -153,6 +164,11 @@ impl Lexicon {
         all
     }
 
+    /// Words that a heard word may stand for.
+    pub fn meant_by(&self, id: u32) -> &[u32] {
+        self.sounds_as.get(&id).map_or(&[], Vec::as_slice)
+    }
+
     /// Whether a token is in a word list.
     pub fn in_list(&self, list: &str, token: &Token) -> bool {
         token.id.is_some_and(|id| self.lists.get(list).is_some_and(|l| l.contains(&id)))
@@ -183,6 +199,14 @@ impl Lexicon {
                     if let Some(id) = first {
                         self.words.insert(other.to_owned(), id);
                     }
+                }
+                continue;
+            } else if list == "sounds" {
+                let mut words = words.split_whitespace();
+                let meant = words.next().map(|w| self.id(w));
+                for other in words {
+                    let heard = self.id(other);
+                    self.sounds_as.entry(heard).or_default().extend(meant);
                 }
                 continue;
             } else {
@@ -258,7 +282,8 @@ impl Lexicon {
             let (head, phrases) = split_head(body).ok_or_else(|| error("expected class: phrases".to_owned()))?;
             let (name, value) = head.split_once(' ').unwrap_or((head, ""));
             let class = Class::named(name).ok_or_else(|| error(format!("'{name}' is no class")))?;
-            let value = value.trim().trim_matches('"');
+            // What follows in braces only tells a reader which slots there are.
+            let value = value.split('{').next().unwrap_or_default().trim().trim_matches('"');
             let value = if value.is_empty() || value.starts_with('{') { NO_VALUE } else { self.value(value) };
             let ways = expand(phrases).map_err(|e: PatternError| error(e.to_string()))?;
             for (way, weight) in ways {
@@ -280,6 +305,9 @@ impl Lexicon {
                         }
                     }
                 }
+                if matches!(class, Class::Light | Class::Support) {
+                    self.add_phrase_sound(&way, Meaning { class, value, weight });
+                }
                 let trie = if file == "values.txt" { &mut self.values_trie } else { &mut self.phrases_trie };
                 trie.add(&steps, Meaning { class, value, weight });
             }
@@ -297,6 +325,7 @@ impl Lexicon {
         for (i, f) in kit.filters.iter().enumerate() {
             self.add_gear(Gear::Filter(i as u16), &f.name, &f.said);
         }
+        self.add_densities(kit);
         let first = |name: &str| name.split_whitespace().next().unwrap_or_default().to_lowercase();
         for (i, f) in kit.films.iter().enumerate() {
             let gear = Gear::Film(i as u16);
@@ -308,6 +337,41 @@ impl Lexicon {
                 let sharing = kit.films.iter().filter(|o| first(&o.name) == word).count();
                 if sharing == 1 {
                     self.add_name(gear, &word, 0.9);
+                }
+            }
+        }
+    }
+
+    /// Neutral density is named by factor, by density and by stops: ND8 is 0.9 is
+    /// three stops. Source: density = 0.301 × stops, as in the trade's tables.
+    fn add_densities(&mut self, kit: &Kit) {
+        let nd = |name: &str| {
+            let n = name.to_lowercase();
+            n.strip_prefix("nd").is_some_and(|r| r.trim_start().starts_with(|c: char| c.is_ascii_digit()))
+        };
+        let densities: Vec<usize> = (0..kit.filters.len()).filter(|i| nd(&kit.filters[*i].name)).collect();
+        for &i in &densities {
+            let gear = Gear::Filter(i as u16);
+            let stops = kit.filters[i].lost.get();
+            let factor = stops.exp2().round();
+            let density = (stops * 0.3 * 10.0).round() / 10.0;
+            for name in [
+                format!("nd {factor}"),
+                format!("n d {factor}"),
+                format!("nd {density}"),
+                format!("n d {density}"),
+                format!("{density} nd"),
+                format!("{density} n d"),
+                format!("{stops} stop nd"),
+                format!("{stops} stops of nd"),
+                format!("{stops} stop n d"),
+                format!("{stops} stops of n d"),
+            ] {
+                self.add_name(gear, &name, 0.95);
+            }
+            if densities.len() == 1 {
+                for name in ["nd", "n d"] {
+                    self.add_name(gear, name, 0.9);
                 }
             }
         }
@@ -405,7 +469,22 @@ impl Lexicon {
         }
         let key = self.sounds.key(&letters);
         self.sound_initials.extend(key.chars().next());
-        self.sound_names.entry(key).or_default().push(SoundName { gear, letters, number });
+        self.sound_names.entry(key).or_default().push(SoundName { sounds: Sounds::Gear(gear), letters, number });
+    }
+
+    /// Remembers how a phrase that has a value sounds.
+    fn add_phrase_sound(&mut self, way: &[Piece], meaning: Meaning) {
+        let letters: String = way.iter().map(|p| if let Piece::Word(w) = p { w.as_str() } else { "" }).collect();
+        if letters.chars().count() < 6 || self.sounds.key(&letters).chars().count() < 3 {
+            return;
+        }
+        let key = self.sounds.key(&letters);
+        self.sound_initials.extend(key.chars().next());
+        self.sound_names.entry(key).or_default().push(SoundName {
+            sounds: Sounds::Phrase(meaning),
+            letters,
+            number: None,
+        });
     }
 
     fn is_number_word(&self, t: &Token) -> bool {
@@ -414,7 +493,7 @@ impl Lexicon {
 
     /// Names of the kit that sound like these letters: the gear, the number
     /// that must follow, and how near the letters are, 0 to 1.
-    pub fn sounding_like(&self, letters: &str) -> Vec<(Gear, Option<f64>, f32)> {
+    pub fn sounding_like(&self, letters: &str) -> Vec<(Sounds, Option<f64>, f32)> {
         let key = self.sounds.key(letters);
         if key.is_empty() || !key.chars().next().is_some_and(|c| self.sound_initials.contains(&c)) {
             return Vec::new();
@@ -425,9 +504,14 @@ impl Lexicon {
             .filter_map(|n| {
                 // Two thirds of the letters may differ where a number must agree as well.
                 let len = n.letters.chars().count();
-                let most = if n.number.is_some() { len * 2 / 3 } else { len / 2 }.max(1);
+                let most = match n.sounds {
+                    Sounds::Phrase(_) => len / 3,
+                    Sounds::Gear(_) if n.number.is_some() => len * 2 / 3,
+                    Sounds::Gear(_) => len / 2,
+                }
+                .max(1);
                 let apart = distance(letters, &n.letters, most)?;
-                Some((n.gear, n.number, 1.0 - apart as f32 / (most as f32 + 1.0)))
+                Some((n.sounds, n.number, 1.0 - apart as f32 / (most as f32 + 1.0)))
             })
             .collect()
     }

@@ -154,9 +154,15 @@ impl Reader<'_> {
             }
             Some(NumberWord::Tens(v)) => {
                 out.push(Chunk { end: i + 1, value: v, ordinal: false, written: false });
+                if let Some(scaled) = self.scaled(v, i + 1) {
+                    out.extend(scaled);
+                }
                 match self.word(i + 1) {
                     Some(NumberWord::Unit(u)) if (1..10).contains(&u) => {
                         out.push(Chunk { end: i + 2, value: v + u, ordinal: false, written: false });
+                        if let Some(scaled) = self.scaled(v + u, i + 2) {
+                            out.extend(scaled);
+                        }
                     }
                     Some(NumberWord::Ordinal(u)) if (1..10).contains(&u) => {
                         out.push(Chunk { end: i + 2, value: v + u, ordinal: true, written: false });

@@ -186,7 +186,18 @@ impl Finder<'_, '_> {
                 Class::Correct | Class::CorrectNo | Class::Or | Class::Not | Class::Scratch | Class::Yes => {
                     link = Link::Corrected
                 }
-                Class::Either | Class::All | Class::PlaceAt | Class::Doubt | Class::Still | Class::Turn
+                Class::Either
+                | Class::All
+                | Class::LensThe
+                | Class::Lens
+                | Class::Focal
+                | Class::FilterOn
+                | Class::Support
+                | Class::Light
+                | Class::PlaceAt
+                | Class::Doubt
+                | Class::Still
+                | Class::Turn
                     if commas < 2 => {}
                 _ => return Some((j, link)),
             }
@@ -203,6 +214,10 @@ impl Finder<'_, '_> {
             }
             let Some((j, Link::Corrected)) = self.linked(k, false) else { continue };
             let class = self.terms()[j].class;
+            if let Some(role) = self.nearer_dial(k, j) {
+                self.roles[k] = Some(role);
+                continue;
+            }
             let role = match class {
                 c if shutter_like(c) && self.as_shutter(k) >= 0.3 => Some(Role::Shutter(0.95)),
                 c if aperture_like(c) && self.as_aperture(k) >= 0.3 => Some(Role::Aperture(0.95)),
@@ -218,6 +233,38 @@ impl Finder<'_, '_> {
                 _ => None,
             };
             self.roles[k] = role;
+        }
+    }
+
+    /// Of a shutter and an aperture said before, the one that a number after a
+    /// correction is nearer to, in stops.
+    fn nearer_dial(&self, k: usize, j: usize) -> Option<Role> {
+        let before = |like: &dyn Fn(Class) -> bool| {
+            (0..=j).rev().take_while(|i| self.sentence[*i] == self.sentence[j]).find(|i| like(self.terms()[*i].class))
+        };
+        let (s, a) = (
+            before(&shutter_like)?,
+            before(&aperture_like).or_else(|| {
+                (0..=j)
+                    .rev()
+                    .take_while(|i| self.sentence[*i] == self.sentence[j])
+                    .find(|i| self.terms()[*i].class == Class::Bare)
+            })?,
+        );
+        let (as_s, as_a) = (self.as_shutter(k), self.as_aperture(k));
+        let value = self.value(k)?;
+        let number = |i: usize| match self.terms()[i].args[0] {
+            Some(Arg::Number { start, end }) => self.r.found.readings(start, end).map(|n| n.value).next(),
+            _ => None,
+        };
+        let apart_s = number(s).map_or(9.0, |n| (n / value).log2().abs());
+        let apart_a = number(a).map_or(9.0, |n| 2.0 * (n / value).log2().abs());
+        if as_a >= 0.3 && (as_s < LEAST || apart_a < apart_s) {
+            Some(Role::Aperture(0.95))
+        } else if as_s >= 0.3 {
+            Some(Role::Shutter(0.95))
+        } else {
+            None
         }
     }
 
@@ -280,7 +327,7 @@ impl Finder<'_, '_> {
         let turned = self.as_aperture(k) * self.as_shutter(j) * 0.6;
         let focal = self.as_focal(k) * self.as_aperture(j) * FOCAL_FOR_SHUTTER * 0.5;
         let best = plain.max(turned).max(focal);
-        if best < 0.25 && !(best >= 0.08 && self.beside_settings(k)) {
+        if best < 0.25 && !(best >= 0.02 && (self.beside_settings(k) || self.nothing_else(k))) {
             return;
         }
         if turned > plain && turned >= focal {
@@ -290,6 +337,27 @@ impl Finder<'_, '_> {
             self.roles[j] = Some(Role::Aperture(self.as_aperture(j)));
             self.roles[k] = self.shutter_or_focal(k);
         }
+    }
+
+    /// Whether the sentence holds nothing but phrases and small words.
+    fn nothing_else(&self, k: usize) -> bool {
+        let terms = self.terms();
+        let first = (0..=k).rev().take_while(|j| self.sentence[*j] == self.sentence[k]).last().unwrap_or(k);
+        let last = (k..terms.len()).take_while(|j| self.sentence[*j] == self.sentence[k]).last().unwrap_or(k);
+        let from = (0..usize::from(terms[first].start)).rev().take_while(|i| !self.r.tokens[*i].ends_sentence()).last();
+        let from = from.unwrap_or(usize::from(terms[first].start));
+        let to = (usize::from(terms[last].end)..self.r.tokens.len())
+            .take_while(|i| !self.r.tokens[*i].ends_sentence())
+            .last();
+        let to = to.map_or(usize::from(terms[last].end), |i| i + 1);
+        let other = terms[first..=last].iter().any(|t| t.class == Class::Other);
+        !other
+            && (from..to).all(|i| {
+                let t = &self.r.tokens[i];
+                t.is_mark()
+                    || self.r.lexicon.in_list("filler", t)
+                    || terms.iter().any(|m| usize::from(m.start) <= i && i < usize::from(m.end))
+            })
     }
 
     /// Whether the sentence, or what leads to it, speaks of a frame.
@@ -410,6 +478,11 @@ impl Finder<'_, '_> {
                 self.roles[k] = Some(Role::Ei(0.9));
                 continue;
             }
+            let frame = |v: f64| v.fract() == 0.0 && v <= 40.0 && !self.names_filter(v);
+            if self.begins(k) && self.full_exposure(k) && self.value(k).is_some_and(frame) {
+                self.roles[k] = Some(Role::Frame(0.85));
+                continue;
+            }
             let lens = in_sentence(&|c| matches!(c, Class::Lens));
             let same = in_sentence(&|c| matches!(c, Class::Same | Class::SameAgain));
             let zoom = self.value(k).is_some_and(|v| self.gear.focal(v) >= 0.85 && v >= 15.0);
@@ -423,6 +496,31 @@ impl Finder<'_, '_> {
                 self.roles[k] = Some(Role::Focal(0.85));
             }
         }
+    }
+
+    /// Whether a filter of the kit is called by this number.
+    fn names_filter(&self, n: f64) -> bool {
+        let number = format!("{n}");
+        let has = |name: &str| name.split(|c: char| !c.is_ascii_digit()).any(|part| part == number);
+        self.r.kit.filters.iter().any(|f| has(&f.name) || f.said.iter().any(|s| has(s)))
+    }
+
+    /// The first word of the text, with a comma after it.
+    fn begins(&self, k: usize) -> bool {
+        self.terms()[k].start == 0
+            && self
+                .r
+                .tokens
+                .get(usize::from(self.terms()[k].end))
+                .is_some_and(|t| matches!(t.kind, Kind::Mark(',' | ':' | '.')))
+    }
+
+    fn full_exposure(&self, k: usize) -> bool {
+        let any = |like: &dyn Fn(Class) -> bool, role: &dyn Fn(Role) -> bool| {
+            self.terms().iter().enumerate().any(|(j, t)| j != k && (like(t.class) || self.roles[j].is_some_and(role)))
+        };
+        any(&shutter_like, &|r| matches!(r, Role::Shutter(_)))
+            && any(&aperture_like, &|r| matches!(r, Role::Aperture(_)))
     }
 
     fn linked_at_before(&self, k: usize) -> bool {

@@ -135,11 +135,10 @@ impl Writer<'_, '_> {
         let span = self.span(term);
         let w = f64::from(term.weight);
         match term.class {
-            Class::Frames | Class::Frame | Class::FrameWeak if term.class == Class::Frames || self.list_follows(k) => {
+            Class::Frames | Class::Frame if term.class == Class::Frames || self.list_follows(k) => {
                 let (numbers, used) = self.frame_list(k);
                 let end = self.span(&self.r.found.terms[k + used - 1]).end;
-                let weak = term.class == Class::FrameWeak;
-                self.push(Act::Frames { numbers, weak }, w, span.start..end);
+                self.push(Act::Frames { numbers, weak: false }, w, span.start..end);
                 used
             }
             Class::Bare => {
@@ -314,6 +313,7 @@ impl Writer<'_, '_> {
             Class::HalfInList => {
                 one(Act::Shutter { ways: vec![Way::new(crate::exposure::Shutter::fraction(2), 1.0)], firm: false })
             }
+            Class::TimeFraction if term.weight < 0.9 && !self.stands_as_time(term) => None,
             Class::TimeFraction => {
                 let ways = vec![Way::new(crate::exposure::Shutter::fraction(fixed()? as u32), 1.0)];
                 one(Act::Shutter { ways, firm: false })
@@ -340,7 +340,7 @@ impl Writer<'_, '_> {
                 }
                 None => one(Act::Aperture(ApertureSaid::Ways(self.apertures(term.args[0])))),
             },
-            Class::ApertureHalf => one(Act::Aperture(ApertureSaid::HalfPast(self.apertures(term.args[0])))),
+            Class::ApertureHalf => one(Act::Aperture(ApertureSaid::Past(self.apertures(term.args[0]), fixed()?))),
             Class::ApertureBetween => {
                 one(Act::Aperture(ApertureSaid::Between(self.apertures(term.args[0]), self.apertures(term.args[1]))))
             }
@@ -358,6 +358,9 @@ impl Writer<'_, '_> {
             Class::BracketCount => one(Act::Bracket(BracketSaid::Count(first()? as u32))),
             Class::BracketAround => one(Act::Bracket(BracketSaid::Around)),
             Class::EitherSide => one(Act::Bracket(BracketSaid::EitherSide(amount()?))),
+            Class::Step if term.weight > 0.7 => {
+                Some(vec![Act::Bracket(BracketSaid::Word), Act::Bracket(BracketSaid::Step(amount()?))])
+            }
             Class::Step => one(Act::Bracket(BracketSaid::Step(amount()?))),
             Class::Over => one(Act::Bracket(BracketSaid::Offset(amount()?, self.countable(term)))),
             Class::Under => one(Act::Bracket(BracketSaid::Offset(-amount()?, self.countable(term)))),
@@ -432,10 +435,15 @@ impl Writer<'_, '_> {
             Class::SameRating => one(Act::Same(Same::Rating)),
             Class::BothCameras => one(Act::BothCameras),
             Class::Frame => one(Act::Frames { numbers: vec![self.frame_number(term.args[0])], weak: false }),
-            Class::FrameWeak => one(Act::Frames { numbers: vec![self.frame_number(term.args[0])], weak: true }),
-            Class::FrameLost => {
-                Some(vec![Act::Frames { numbers: vec![self.frame_number(term.args[0])], weak: false }, Act::Wasted])
+            Class::FrameWeak if self.names_roll(term) => {
+                let n = self.frame_number(term.args[0]).first()?.value;
+                one(Act::Roll(n.to_string(), 0.9))
             }
+            Class::FrameWeak => one(Act::Frames { numbers: vec![self.frame_number(term.args[0])], weak: true }),
+            Class::FrameLost => Some(vec![
+                Act::Frames { numbers: vec![self.frame_number(term.args[0])], weak: false },
+                Act::Wasted(true),
+            ]),
             Class::FrameA => {
                 let numbers =
                     self.frame_number(term.args[0]).iter().map(|w| Way::new(w.value.with_a(), w.weight)).collect();
@@ -459,6 +467,9 @@ impl Writer<'_, '_> {
             Class::Next => one(Act::Next { lazy: false }),
             Class::NextWeak | Class::Then | Class::OneOfThem => one(Act::Next { lazy: true }),
             Class::LastFrames => one(Act::Count(first()? as u32)),
+            Class::CountSame => Some(vec![Act::Next { lazy: true }, Act::Count(first()? as u32), Act::Same(Same::All)]),
+            Class::BracketByAperture => one(Act::BracketBy(Moved::Aperture)),
+            Class::BracketByShutter => one(Act::BracketBy(Moved::Shutter)),
             Class::Count => match fixed() {
                 Some(n) => one(Act::Count(n as u32)),
                 None => one(Act::Count(first()? as u32)),
@@ -475,7 +486,14 @@ impl Writer<'_, '_> {
             Class::ForgetLast | Class::IgnoreNote => one(Act::ForgetLast),
             Class::Or => one(Act::Or),
             Class::Comp => one(Act::Compensation(amount()?)),
-            Class::Wasted => one(Act::Wasted),
+            Class::Wasted => one(Act::Wasted(true)),
+            Class::WastedWeak => one(Act::Wasted(false)),
+            Class::MovedTo => one(Act::MovedTo),
+            Class::TimeParts => {
+                let seconds = first()? / fixed()?;
+                one(Act::Shutter { ways: ways::timed((seconds * 1000.0).round() / 1000.0, alike), firm: true })
+            }
+            Class::FrameS => one(Act::Frames { numbers: vec![self.frame_number(term.args[0])], weak: true }),
             Class::DoubleExposure => one(Act::DoubleExposure),
             Class::Light => one(Act::Light(text()?)),
             Class::Support => one(Act::Support(text()?)),
@@ -485,12 +503,39 @@ impl Writer<'_, '_> {
         }
     }
 
+    /// Whether "a half" is a time: joined to an aperture, or by itself between marks.
+    fn stands_as_time(&self, term: &Term) -> bool {
+        let terms = &self.r.found.terms;
+        let k = terms.iter().position(|t| std::ptr::eq(t, term)).unwrap_or(0);
+        let aperture = |t: &Term| {
+            matches!(t.class, Class::Aperture | Class::ApertureSmallest | Class::ApertureWidest | Class::Bare)
+        };
+        let next = match (terms.get(k + 1), terms.get(k + 2)) {
+            (Some(a), Some(b)) if a.class == Class::At && a.start == term.end => aperture(b),
+            (Some(a), _) if self.only_commas(term.end, a.start) => a.class == Class::Aperture,
+            _ => false,
+        };
+        let before = k > 0
+            && terms[k - 1].class == Class::At
+            && terms[k - 1].end == term.start
+            && self.out.iter().any(|s| matches!(s.act, Act::Aperture(_)));
+        next || before
+    }
+
     /// Whether an offset of one may be a count: "one over".
     fn countable(&self, term: &Term) -> bool {
         let words = usize::from(term.end) - usize::from(term.start);
         matches!(term.args[0], Some(Arg::Amount(a)) if a == 1.0)
             && words <= 2
             && !self.r.tokens[usize::from(term.start)].is_mark()
+    }
+
+    /// "Fresh roll, number fourteen": the number is the roll's.
+    fn names_roll(&self, term: &Term) -> bool {
+        let at = self.r.tokens[usize::from(term.start)].span.start;
+        let sentence = self.out.iter().rposition(|s| s.act == Act::SentenceEnd).map_or(0, |i| i + 1);
+        let begun = self.out[sentence..].iter().any(|s| s.act == Act::RollBegun && s.span.end <= at);
+        begun && !self.out[sentence..].iter().any(|s| matches!(s.act, Act::Roll(..)))
     }
 
     /// The film named, with the others that the same words may name.
@@ -798,6 +843,7 @@ impl Class {
                 | Self::Ei
                 | Self::Frame
                 | Self::Gave
+                | Self::TimeParts
                 | Self::Bare
                 | Self::Roll
                 | Self::Light
@@ -835,7 +881,7 @@ fn is_value(act: &Act) -> bool {
                 | Act::Process(_)
                 | Act::Light(_)
                 | Act::Support(_)
-                | Act::Wasted
+                | Act::Wasted(_)
                 | Act::Roll(..)
                 | Act::Count(_)
         )

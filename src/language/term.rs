@@ -1,10 +1,13 @@
 //! Phrases found in tokens, and the best way to cover the text with them.
 
 use super::class::Class;
-use super::lexicon::{Gear, Lexicon};
+use super::lexicon::{Gear, Lexicon, Sounds};
 use super::number::{How, Number, NumberKind, numbers};
 use super::token::{Kind, Token};
-use super::trie::{NO_VALUE, Slot, Trie};
+use super::trie::{Meaning, NO_VALUE, Slot, Trie};
+
+/// A word heard for one that sounds like it.
+const MISHEARD: f32 = 0.75;
 
 /// What stands in a slot.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -154,8 +157,15 @@ impl Search<'_> {
             emit(node, at, args, weight);
         }
         let Some(token) = self.tokens.get(at) else { return };
-        if let Some(next) = token.id.and_then(|id| trie.word(node, id)) {
-            self.walk(trie, next, at + 1, depth + 1, args, weight, emit);
+        if let Some(id) = token.id {
+            if let Some(next) = trie.word(node, id) {
+                self.walk(trie, next, at + 1, depth + 1, args, weight, emit);
+            }
+            for meant in self.lexicon.meant_by(id) {
+                if let Some(next) = trie.word(node, *meant) {
+                    self.walk(trie, next, at + 1, depth + 1, args, weight * MISHEARD, emit);
+                }
+            }
         }
         for &(slot, next) in trie.slots(node) {
             self.fill(slot, at, depth, &mut |end, arg, w| {
@@ -206,6 +216,7 @@ impl Search<'_> {
                 }
             }
             Slot::Lens | Slot::Filter | Slot::Film | Slot::Camera => {
+                let skip = usize::from(self.tokens.get(at).is_some_and(|t| self.lexicon.in_list("leading", t)));
                 for n in &self.named {
                     let fits = matches!(
                         (slot, n.gear),
@@ -214,7 +225,7 @@ impl Search<'_> {
                             | (Slot::Film, Gear::Film(_))
                             | (Slot::Camera, Gear::Camera(_))
                     );
-                    if usize::from(n.start) == at && fits {
+                    if (usize::from(n.start) == at || usize::from(n.start) == at + skip) && fits {
                         then(usize::from(n.end), Some(Arg::Gear(n.gear, n.weight)), n.weight);
                     }
                 }
@@ -226,7 +237,7 @@ impl Search<'_> {
                     if n.kind != NumberKind::Cardinal || (n.how == How::Homophone && (letter || !sounding)) {
                         continue;
                     }
-                    let w = if n.how == How::Homophone { n.weight } else { 1.0 };
+                    let w = if n.how == How::Homophone { n.weight.max(0.65) } else { 1.0 };
                     then(usize::from(n.end), Some(Arg::Name { start: at as u16, end: n.end }), w);
                 }
                 if letter && &self.folded[self.tokens[at].span.clone()] != "i" {
@@ -242,10 +253,15 @@ impl Search<'_> {
 
     fn names(&mut self) {
         let mut named = Vec::new();
+        let mut mangled = Vec::new();
         for start in 0..self.tokens.len() {
             let trie = &self.lexicon.gear_trie;
             self.walk(trie, Trie::ROOT, start, 0, [None; 2], 1.0, &mut |node, end, _, w| {
                 for m in trie.meanings(node) {
+                    // One word that only sounds like a name is not the name.
+                    if w <= MISHEARD && end == start + 1 {
+                        continue;
+                    }
                     let gear = self.lexicon.gear[m.value as usize];
                     let weight = w * m.weight;
                     match named.iter_mut().find(|n: &&mut Named| {
@@ -256,13 +272,21 @@ impl Search<'_> {
                     }
                 }
             });
-            self.mangled(start, &mut named);
+            self.mangled(start, &mut named, &mut mangled);
         }
         self.named = named;
+        self.found.extend(mangled.into_iter().map(|(m, start, end, weight)| Term {
+            class: m.class,
+            value: m.value,
+            start,
+            end,
+            args: [None; 2],
+            weight,
+        }));
     }
 
     /// Names of the kit that words from `start` only sound like.
-    fn mangled(&self, start: usize, named: &mut Vec<Named>) {
+    fn mangled(&self, start: usize, named: &mut Vec<Named>, mangled: &mut Vec<(Meaning, u16, u16, f32)>) {
         let mut letters = String::new();
         let mut unknown = false;
         for end in start + 1..=(start + 3).min(self.tokens.len()) {
@@ -275,7 +299,16 @@ impl Search<'_> {
             if letters.len() < 3 {
                 continue;
             }
-            for (gear, number, near) in self.lexicon.sounding_like(&letters) {
+            for (sounds, number, near) in self.lexicon.sounding_like(&letters) {
+                let gear = match sounds {
+                    Sounds::Gear(gear) => gear,
+                    Sounds::Phrase(meaning) => {
+                        if unknown {
+                            mangled.push((meaning, start as u16, end as u16, 0.5 + 0.3 * near));
+                        }
+                        continue;
+                    }
+                };
                 // Known words that happen to sound like a name need to be near indeed.
                 let known_penalty = if unknown { 1.0 } else { 0.75 };
                 let ends: Vec<usize> = match number {
@@ -358,13 +391,25 @@ impl Search<'_> {
                         args,
                         weight: w * m.weight,
                     };
-                    if term.weight > 0.05 && self.sensible(&term) {
+                    let one_misheard = w == MISHEARD && end == start + 1;
+                    if term.weight > 0.05 && !one_misheard && self.sensible(&term) {
                         found.push(term);
                     }
                 }
             });
             let mut longest = 0;
             for n in self.numbers_at(start) {
+                let strong = n.how == How::Homophone && n.weight >= 0.5;
+                if strong {
+                    found.push(Term {
+                        class: Class::Bare,
+                        value: NO_VALUE,
+                        start: n.start,
+                        end: n.end,
+                        args: [Some(Arg::Number { start: n.start, end: n.end }), None],
+                        weight: 0.3,
+                    });
+                }
                 if matches!(n.how, How::Homophone | How::OneNth | How::LostPoint)
                     || n.kind == NumberKind::Ordinal
                     || n.end <= longest
@@ -382,7 +427,7 @@ impl Search<'_> {
                 });
             }
         }
-        self.found = found;
+        self.found.extend(found);
     }
 
     /// A phrase that cuts a number in two ("EI sixty / four of these") is hardly meant.
@@ -416,6 +461,8 @@ impl Search<'_> {
             Class::ShutterFraction => {
                 any(term.args[0], &|n| n.value >= 4.0 || (n.value >= 2.0 && n.kind != NumberKind::Ordinal))
             }
+            // "this one's" is no frame one.
+            Class::FrameS => any(term.args[0], &|n| n.value >= 2.0),
             Class::ShutterNumber | Class::ShutterTo => any(term.args[0], &|n| n.value > 0.2),
             Class::Aperture | Class::ApertureTo => any(term.args[0], &|n| (0.7..=180.0).contains(&n.value)),
             Class::Focal | Class::FocalZoom => any(term.args[0], &|n| (8.0..=2000.0).contains(&n.value)),

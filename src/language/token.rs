@@ -104,7 +104,16 @@ pub fn tokens(folded: &str) -> Vec<Token> {
         let (kind, end) = if c.is_ascii_digit() {
             number(bytes, i)
         } else if c.is_alphabetic() {
-            (Kind::Word, word_end(folded, i))
+            let end = word_end(folded, i);
+            // "Frame eleven's a sixtieth": the 's is a word of its own.
+            let stem = folded[i..end].strip_suffix("'s").map_or(end, |s| i + s.len());
+            (Kind::Word, if stem > i { stem } else { end })
+        } else if c == '\''
+            && (glued || i == 0)
+            && folded[i..].starts_with("'s")
+            && !folded[i + 2..].starts_with(char::is_alphabetic)
+        {
+            (Kind::Word, i + 2)
         } else if c == '.' && bytes.get(i + 1).is_some_and(u8::is_ascii_digit) && !(glued && i > 0) {
             number(bytes, i)
         } else {

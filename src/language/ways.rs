@@ -36,6 +36,8 @@ pub fn add<T: PartialEq>(ways: &mut Vec<Way<T>>, value: T, weight: f64) {
 pub mod weight {
     /// A number that sounds like another.
     pub const ALIKE: f64 = 0.04;
+    /// Parts that joined make no mark: one / sixteenth as 1/116.
+    pub const JOINED_TO_NOTHING: f64 = 0.2;
     /// `160th` written for one sixtieth.
     pub const ONE_SPLIT_ROUND: f64 = 0.5;
     /// `125th` written for one twenty-fifth of a second.
@@ -81,6 +83,12 @@ fn alike_of(n: f64, alike: &[(u32, u32)]) -> impl Iterator<Item = f64> + '_ {
             None
         }
     })
+}
+
+/// Whether some shutter has a mark of one `n`th.
+fn is_mark(n: f64) -> bool {
+    use crate::exposure::ShutterStep::{Half, Old, Third};
+    Speed::nth(n).is_some_and(|s| [Third, Half, Old].iter().any(|step| step.has(s)))
 }
 
 /// What is left of a number once a leading "one" is taken off: 160 → 60.
@@ -135,6 +143,8 @@ pub fn shutters<'a>(
                 if n.value < 1.0 {
                     continue;
                 }
+                // Parts joined to a speed that no shutter has are hardly one number.
+                let w = if n.how == How::Joined && !is_mark(n.value) { w * weight::JOINED_TO_NOTHING } else { w };
                 if n.value >= 2.0 || form != ShutterForm::Bare {
                     nth(&mut ways, n.value, w);
                 }

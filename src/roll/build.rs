@@ -6,7 +6,7 @@ use std::ops::Range;
 use crate::facts::{Confidence, Flag, FrameNumber, Moment, RollName, Settled, Source};
 use crate::kit::{Camera, Kit, Lens};
 use crate::language::Language;
-use crate::language::act::{Act, BracketSaid, Mode, Moved, ProcessSaid, Said, Same};
+use crate::language::act::{Act, BracketSaid, FilterSaid, Mode, Moved, ProcessSaid, Said, Same};
 use crate::language::gear::Gear;
 use crate::language::ways::Way;
 use crate::speech::Transcript;
@@ -241,6 +241,11 @@ impl<'a> Builder<'a> {
     fn act(&mut self, acts: &[Said], i: usize) {
         let said = &acts[i];
         if said.mode == Mode::Denied {
+            // "Not yellow, green": what was said is taken back, and something else follows.
+            if let Act::Filter(FilterSaid::On(_)) = said.act {
+                let same = |f: &Valued<FilterSaid>| Act::Filter(f.value.clone()) == said.act;
+                self.draft.filters.retain(|f| !same(f));
+            }
             return;
         }
         if said.mode == Mode::Unreal {
@@ -349,7 +354,9 @@ impl<'a> Builder<'a> {
         let pending = self.pending_next.take().is_some();
         if self.draft.has_exposure() || !self.draft.numbers.is_empty() || self.draft.wasted || self.draft.is_complete()
         {
-            let own = self.draft.numbers.is_empty() && !self.draft.rounded_off && !pending;
+            // "It went off in the bag. Lost frame two.": the loss has its number now.
+            let lost = self.draft.wasted && !self.draft.has_exposure();
+            let own = self.draft.numbers.is_empty() && (!self.draft.rounded_off || lost) && !pending;
             if !own {
                 let correcting = self.draft.correcting;
                 self.next_frame(pending);
@@ -495,18 +502,32 @@ impl<'a> Builder<'a> {
                 self.draft.spans.push(said.span.clone());
             }
             Act::Bracket(b) => {
-                if matches!(b, BracketSaid::Offset(..)) && self.pending_next == Some(false) && self.draft.has_exposure()
-                {
+                // "…, then one over": the promised frame is one of a bracket.
+                let frames = matches!(b, BracketSaid::Offset(..) | BracketSaid::EitherSide(_) | BracketSaid::Straight);
+                if frames && self.pending_next.is_some() && self.draft.has_exposure() {
                     self.pending_next = None;
+                    self.draft.bracket.push(BracketSaid::Word);
                 }
                 self.draft.bracket.push(*b);
                 self.draft.spans.push(said.span.clone());
             }
+            Act::BracketBy(moved) => self.draft.bracket_by = Some(*moved),
             Act::ListOf(moved) => {
                 self.draft.list_of = Some(*moved);
                 self.draft.opened = true;
             }
             Act::All => self.draft.all = true,
+            // "…, dropped it to a fiftieth": another frame, or the same one if nothing was set yet.
+            Act::MovedTo => {
+                if self.draft.has_exposure()
+                    && self.draft.is_complete()
+                    && self.pending_next.is_none()
+                    && !self.draft.correcting
+                {
+                    self.next_frame(true);
+                }
+                self.draft.inherit = true;
+            }
             Act::And => self.draft.anded = true,
             Act::Light(l) if real => {
                 self.draft.light = Some(valued(l.clone(), said));
@@ -516,7 +537,10 @@ impl<'a> Builder<'a> {
                 self.draft.support = Some(valued(s.clone(), said));
                 self.draft.spans.push(said.span.clone());
             }
-            Act::Wasted => {
+            Act::Wasted(strong) => {
+                if !strong && !self.draft.is_frame() && !self.draft.opened {
+                    return;
+                }
                 self.take_pending();
                 self.draft.wasted = true;
                 self.draft.spans.push(said.span.clone());
@@ -564,7 +588,7 @@ impl<'a> Builder<'a> {
         let settings_follow = acts[i + 1..]
             .iter()
             .take_while(|s| !matches!(s.act, Act::SentenceEnd | Act::Frames { .. }))
-            .any(|s| s.mode == Mode::Real && (is_dial(&s.act) || matches!(s.act, Act::Same(_) | Act::Wasted)));
+            .any(|s| s.mode == Mode::Real && (is_dial(&s.act) || matches!(s.act, Act::Same(_) | Act::Wasted(_))));
         if n >= 2 && (self.draft.is_complete() || self.draft.has_exposure() && self.draft.count.is_some()) {
             if settings_follow && self.draft.numbers.len() < 2 {
                 if self.draft.count.is_some_and(|c| c == n) {
@@ -607,6 +631,7 @@ impl<'a> Builder<'a> {
             }
             _ => self.take_pending(),
         }
+        self.draft.again |= same == Same::Again;
         let same = if same == Same::Again { Same::All } else { same };
         self.draft.same.push(same);
         self.draft.spans.push(said.span.clone());

@@ -56,6 +56,8 @@ pub(super) struct Draft {
     pub subject: Vec<String>,
     pub place: Vec<String>,
     pub same: Vec<Same>,
+    /// "Same again": one frame more.
+    pub again: bool,
     pub same_as: Option<Vec<Way<FrameNumber>>>,
     pub changes: Vec<(Moved, f64)>,
     pub from: bool,
@@ -63,6 +65,7 @@ pub(super) struct Draft {
     pub to_match: Option<Moved>,
     pub bracket: Vec<BracketSaid>,
     pub list_of: Option<Moved>,
+    pub bracket_by: Option<Moved>,
     pub wasted: bool,
     pub double: bool,
     /// What is missing comes from the frame before.
@@ -117,8 +120,8 @@ impl Draft {
             || firm
             || (self.wasted)
             || (self.opened && (changed || !self.shutters.is_empty() || !self.same.is_empty() || self.has_bracket()))
-            || self.same.contains(&Same::All)
-            || self.same.contains(&Same::Again)
+            || (self.same.contains(&Same::All)
+                && (self.opened || self.has_exposure() || self.count.is_some() || self.again))
             || self.same_as.is_some()
             || (changed && self.opened)
             || self.count.is_some() && !self.shutters.is_empty()
@@ -151,7 +154,7 @@ impl Draft {
 /// The offsets of a bracket in the order said, stops, and none when it is not one.
 ///
 /// A lone offset without the word is compensation, not a bracket: `Err` with it.
-pub(super) fn offsets(said: &[BracketSaid], opened: bool, numbered: bool) -> Result<Option<Vec<f64>>, f64> {
+pub(super) fn offsets(said: &[BracketSaid], numbered: bool) -> Result<Option<Vec<f64>>, f64> {
     if said.contains(&BracketSaid::No) {
         return Ok(None);
     }
@@ -188,7 +191,7 @@ pub(super) fn offsets(said: &[BracketSaid], opened: bool, numbered: bool) -> Res
             all
         }));
     }
-    if real == 1 && !word && (!straight || numbered) && !opened {
+    if real == 1 && !word && (!straight || numbered) {
         return Err(listed.into_iter().find(|o| *o != 0.0).unwrap_or(0.0));
     }
     if straight {
@@ -214,9 +217,9 @@ mod tests {
             offsets(&[Offset(-1.0, true), Straight, Offset(1.0, true)], false, false),
             Ok(Some(vec![-1.0, 0.0, 1.0]))
         );
-        assert_eq!(offsets(&[Word, Count(5), Step(1.0)], false, false), Ok(Some(vec![0.0, 1.0, -1.0, 2.0, -2.0])));
-        assert_eq!(offsets(&[EitherSide(2.0)], false, false), Ok(Some(vec![0.0, 2.0, -2.0])));
-        assert_eq!(offsets(&[Offset(1.33, false)], false, false), Err(1.33));
-        assert_eq!(offsets(&[Word], false, false), Ok(None));
+        assert_eq!(offsets(&[Word, Count(5), Step(1.0)], false), Ok(Some(vec![0.0, 1.0, -1.0, 2.0, -2.0])));
+        assert_eq!(offsets(&[EitherSide(2.0)], false), Ok(Some(vec![0.0, 2.0, -2.0])));
+        assert_eq!(offsets(&[Offset(1.33, false)], false), Err(1.33));
+        assert_eq!(offsets(&[Word], false), Ok(None));
     }
 }

@@ -79,7 +79,7 @@ impl<'a> Builder<'a> {
         };
 
         self.words(&draft, &mut plain);
-        let bracket = match offsets(&bracketed(&draft), draft.opened && draft.inherit, !draft.numbers.is_empty()) {
+        let bracket = match offsets(&bracketed(&draft), !draft.numbers.is_empty()) {
             Ok(b) => b,
             Err(comp) => {
                 plain.comp = Some(sure(Stops::new(comp)));
@@ -111,7 +111,11 @@ impl<'a> Builder<'a> {
             self.complete(&draft, previous.as_ref(), &gear, &mut frame, &mut flags);
             if let Some(b) = &bracket {
                 let offset = b.get(i).copied().unwrap_or(0.0);
-                frame.comp = (offset != 0.0).then(|| sure(Stops::new(offset)));
+                match draft.bracket_by.or(draft.list_of) {
+                    Some(Moved::Aperture) if offset != 0.0 => change_aperture(&mut frame, offset, CHANGED),
+                    Some(Moved::Shutter) if offset != 0.0 => change_shutter(&mut frame, offset, self, CHANGED),
+                    _ => frame.comp = (offset != 0.0).then(|| sure(Stops::new(offset))),
+                }
             }
             let numbers = self.number(&draft, i, r, many);
             let straight = draft.bracket.contains(&BracketSaid::Straight);
@@ -399,7 +403,7 @@ impl<'a> Builder<'a> {
         lens: Option<&'a Lens>,
         flags: &mut Vec<(Flag, String)>,
     ) -> Option<Settled<Aperture>> {
-        let mut number = |ways: &[Way<Aperture>], flags: &mut Vec<(Flag, String)>| {
+        let number = |ways: &[Way<Aperture>], flags: &mut Vec<(Flag, String)>| {
             let mut ways = ways.to_vec();
             gear.loosen_aperture(&mut ways);
             let w = weigh(&ways, |a| gear.aperture(*a), said.weight, said.doubt)?;
@@ -410,9 +414,9 @@ impl<'a> Builder<'a> {
         };
         match &said.said {
             ApertureSaid::Ways(ways) => number(ways, flags),
-            ApertureSaid::HalfPast(ways) => {
+            ApertureSaid::Past(ways, stops) => {
                 let from = number(ways, flags)?;
-                let to = shifted_aperture(from.value, -0.5)?;
+                let to = shifted_aperture(from.value, -stops)?;
                 Some(Settled { value: to, ..from })
             }
             ApertureSaid::Between(a, b) => {
