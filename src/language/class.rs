@@ -26,7 +26,7 @@ macro_rules! classes {
 
 classes! {
     // Amounts and times, used inside other phrases.
-    Stops = "stops", Amount = "amount", Duration = "duration", Minutes = "minutes", MinutesSeconds = "minutes+seconds",
+    Stops = "stops", Amount = "amount", Duration = "duration", Minutes = "minutes", MinutesSeconds = "minutes+seconds", MinuteAnd = "minute-and",
     // Shutter.
     ShutterFraction = "shutter-fraction", ShutterNumber = "shutter-number", ShutterList = "shutter-list",
     ShutterTo = "shutter-to", Time = "time", TimeFraction = "time-fraction", HalfInList = "half-in-list", Gave = "gave", TimeParts = "time-parts", MovedTo = "moved-to", HoldB = "hold-b", HoldT = "hold-t",
@@ -55,14 +55,14 @@ classes! {
     // Frames.
     Frame = "frame", FrameWeak = "frame-weak", FrameNth = "frame-nth", FrameA = "frame-a", Frame00 = "frame-00",
     Frames = "frames", FrameLost = "frame-lost", FrameS = "frame-s", LastFrames = "last-frames", To = "to", And = "and", All = "all", Next = "next",
-    NextWeak = "next-weak", Then = "then", Nth = "nth", FirstOne = "first-one", OneOfThem = "one-of-them",
+    NextWeak = "next-weak", Again = "again", Then = "then", Nth = "nth", FirstOne = "first-one", OneOfThem = "one-of-them",
     Count = "count", CountSame = "count-same", FramesLeft = "frames-left", Same = "same", SameAgain = "same-again", SameRemark = "same-remark",
     SameAs = "same-as", SameShutter = "same-shutter", SameAperture = "same-aperture", Still = "still",
     // Corrections.
     Correct = "correct", CorrectNo = "correct-no", Scratch = "scratch", ForgetLast = "forget-last", IgnoreNote = "ignore-note",
     Not = "not", Claimed = "claimed", Yes = "yes", Or = "or", Either = "either", Idea = "idea",
     // Not done.
-    Meter = "meter", Should = "should", Unreal = "unreal", Turn = "turn", Cancel = "cancel", Doubt = "doubt",
+    Meter = "meter", Should = "should", Unreal = "unreal", Turn = "turn", Cancel = "cancel", DidIt = "did-it", Doubt = "doubt",
     NoSettings = "no-settings",
     // What became of it, and where.
     Wasted = "wasted", WastedWeak = "wasted-weak", DoubleExposure = "double-exposure", Light = "light", NoLight = "no-light",

@@ -5,6 +5,7 @@ pub mod act;
 mod class;
 pub mod gear;
 mod lexicon;
+mod listen;
 mod note;
 mod number;
 mod pattern;

@@ -1,7 +1,6 @@
 //! A language joined with a kit: text in, acts out.
 
 use crate::kit::Kit;
-use crate::speech::{Asker, Question, Word};
 
 use super::act::Said;
 use super::lexicon::{ENGLISH, GrammarError, GrammarText, Lexicon};
@@ -85,15 +84,5 @@ impl Language {
     /// What a text says, act by act.
     pub fn acts(&self, text: &str) -> Vec<Said> {
         self.stages(text).acts
-    }
-}
-
-impl Asker for Language {
-    fn fingerprint(&self) -> String {
-        "none".to_owned()
-    }
-
-    fn questions(&self, _: &[Word]) -> Vec<Question> {
-        Vec::new()
     }
 }

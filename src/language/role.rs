@@ -42,6 +42,10 @@ enum Link {
 
 /// A focal length in the place of a shutter speed: "the two hundred at f8".
 const FOCAL_FOR_SHUTTER: f64 = 0.2;
+/// The same where a lens of that one length is in the kit.
+const PRIME_FOR_SHUTTER: f64 = 0.35;
+/// A focal length after the aperture: "f11 at forty".
+const FOCAL_AFTER_APERTURE: f64 = 0.32;
 /// The least weight a role needs.
 const LEAST: f64 = 0.2;
 
@@ -85,6 +89,7 @@ pub fn assign(r: &Reading<'_>) -> Vec<Option<Role>> {
         finder.lists();
         finder.beside();
         finder.lists();
+        finder.lone_pairs();
         finder.leftovers();
     }
     finder.roles
@@ -212,7 +217,15 @@ impl Finder<'_, '_> {
             if !self.is_bare(k) {
                 continue;
             }
-            let Some((j, Link::Corrected)) = self.linked(k, false) else { continue };
+            if self.names_frame_before(k) && self.follows_mark(k) {
+                self.roles[k] = Some(Role::Frame(0.9));
+                continue;
+            }
+            let linked = match self.linked(k, false) {
+                Some((j, Link::Corrected)) => Some(j),
+                _ => self.corrected_after_stop(k),
+            };
+            let Some(j) = linked else { continue };
             let class = self.terms()[j].class;
             if let Some(role) = self.nearer_dial(k, j) {
                 self.roles[k] = Some(role);
@@ -234,6 +247,36 @@ impl Finder<'_, '_> {
             };
             self.roles[k] = role;
         }
+    }
+
+    fn follows_mark(&self, k: usize) -> bool {
+        let start = usize::from(self.terms()[k].start);
+        start == 0 || self.r.tokens[start - 1].is_mark()
+    }
+
+    /// "EI 200. No, hang about, 160.": the value before the correction, in the sentence before.
+    fn corrected_after_stop(&self, k: usize) -> Option<usize> {
+        let terms = self.terms();
+        let correction = |j: usize| matches!(terms[j].class, Class::Correct | Class::CorrectNo | Class::Scratch);
+        let first = (0..k).rev().take_while(|j| correction(*j)).last()?;
+        let j = first.checked_sub(1)?;
+        let quiet = |from: u16, to: u16| {
+            self.r.tokens[usize::from(from)..usize::from(to)]
+                .iter()
+                .all(|t| t.is_mark() || self.r.lexicon.in_list("filler", t))
+        };
+        (j..k).all(|i| quiet(terms[i].end, terms[i + 1].start)).then_some(j)
+    }
+
+    /// "No, six was f11": a frame spoken of before, and a form of "to be".
+    fn names_frame_before(&self, k: usize) -> bool {
+        let is = self.r.tokens.get(usize::from(self.terms()[k].end)).is_some_and(|t| self.r.lexicon.in_list("be", t));
+        let value = self.value(k);
+        is && (0..k).any(|j| {
+            matches!(self.terms()[j].class, Class::Frame | Class::Frames | Class::FrameS)
+                && matches!(self.terms()[j].args[0], Some(Arg::Number { start, end })
+                    if self.r.found.readings(start, end).any(|n| Some(n.value) == value))
+        })
     }
 
     /// Of a shutter and an aperture said before, the one that a number after a
@@ -298,7 +341,20 @@ impl Finder<'_, '_> {
     }
 
     fn shutter_or_focal(&self, k: usize) -> Option<Role> {
-        let (s, mut f) = (self.as_shutter(k), self.as_focal(k) * FOCAL_FOR_SHUTTER);
+        let prime = self.value(k).is_some_and(|v| self.r.lexicon.has_prime(v));
+        let after = self.linked(k, false).is_some_and(|(j, l)| l == Link::At && aperture_like(self.terms()[j].class));
+        let full_stop = self
+            .value(k)
+            .and_then(crate::exposure::Speed::nth)
+            .is_some_and(|s| crate::exposure::ShutterStep::Full.has(s));
+        let share = if prime {
+            PRIME_FOR_SHUTTER
+        } else if after && !full_stop {
+            FOCAL_AFTER_APERTURE
+        } else {
+            FOCAL_FOR_SHUTTER
+        };
+        let (s, mut f) = (self.as_shutter(k), self.as_focal(k) * share);
         if f < 0.1 {
             f = 0.0;
         }
@@ -315,7 +371,7 @@ impl Finder<'_, '_> {
             f = 0.0;
         }
         match (s >= LEAST * 0.5, f > 0.0) {
-            (true, true) if f > s * 0.3 => Some(Role::ShutterOrFocal(s, f)),
+            (true, true) if f > s * 0.25 => Some(Role::ShutterOrFocal(s, f)),
             (true, _) => Some(Role::Shutter(s)),
             (false, true) => Some(Role::ShutterOrFocal(s.max(0.02), f)),
             (false, false) => None,
@@ -462,6 +518,28 @@ impl Finder<'_, '_> {
         }
     }
 
+    /// Two numbers and nothing else: "five six, five hundred".
+    fn lone_pairs(&mut self) {
+        for k in 0..self.terms().len() {
+            if !self.is_bare(k) {
+                continue;
+            }
+            let Some((j, Link::Next)) = self.linked(k, true) else { continue };
+            if !self.is_bare(j) || !self.nothing_else(k) {
+                continue;
+            }
+            let plain = self.as_shutter(k) * self.as_aperture(j);
+            let turned = self.as_aperture(k) * self.as_shutter(j);
+            if turned.max(plain) < 0.8 {
+                continue;
+            }
+            let (s, a) = if turned > plain { (j, k) } else { (k, j) };
+            let sure = turned.max(plain) / (turned + plain);
+            self.roles[s] = Some(Role::Shutter(sure));
+            self.roles[a] = Some(Role::Aperture(sure));
+        }
+    }
+
     /// A rating after the film; a focal length that only a zoom can mean.
     fn leftovers(&mut self) {
         for k in 0..self.terms().len() {
@@ -472,9 +550,9 @@ impl Finder<'_, '_> {
                 self.terms().iter().enumerate().any(|(j, t)| self.sentence[j] == self.sentence[k] && f(t.class))
             };
             let film = in_sentence(&|c| matches!(c, Class::Film | Class::Roll));
-            let frame = in_sentence(&|c| shutter_like(c) || aperture_like(c));
+            let exposed = in_sentence(&|c| shutter_like(c) || aperture_like(c));
             let at = self.linked_at_before(k);
-            if film && at && !frame && self.value(k).is_some_and(|v| self.gear.ei(v) >= 1.0 && v >= 6.0) {
+            if film && at && !exposed && self.value(k).is_some_and(|v| self.gear.ei(v) >= 1.0 && v >= 6.0) {
                 self.roles[k] = Some(Role::Ei(0.9));
                 continue;
             }
@@ -482,6 +560,18 @@ impl Finder<'_, '_> {
             if self.begins(k) && self.full_exposure(k) && self.value(k).is_some_and(frame) {
                 self.roles[k] = Some(Role::Frame(0.85));
                 continue;
+            }
+            // "…, then another at 11": one dial of one frame more.
+            let more = in_sentence(&|c| matches!(c, Class::Next | Class::Then | Class::OneOfThem | Class::Again));
+            if more && at && !exposed {
+                let (a, s) = (self.as_aperture(k), self.as_shutter(k));
+                if a >= 0.9 && self.value(k).is_some_and(|v| v <= 32.0) {
+                    self.roles[k] = Some(Role::Aperture(a / (a + 0.2 * s)));
+                    continue;
+                } else if s >= 0.9 {
+                    self.roles[k] = Some(Role::Shutter(s));
+                    continue;
+                }
             }
             let lens = in_sentence(&|c| matches!(c, Class::Lens));
             let same = in_sentence(&|c| matches!(c, Class::Same | Class::SameAgain));

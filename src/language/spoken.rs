@@ -62,6 +62,11 @@ impl Spoken {
         said.trim_start().to_owned()
     }
 
+    /// A part of a second with its article: 60 is "a sixtieth".
+    pub fn part(&self, n: u32) -> String {
+        format!("{} {}", self.article, self.ordinal(n))
+    }
+
     fn number(&self, n: u32, ordinal: bool, one: &str) -> String {
         let below = |n: u32| -> String {
             let words = if ordinal { &self.ordinal } else { &self.cardinal };

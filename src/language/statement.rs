@@ -14,6 +14,9 @@ use super::token::{Kind, Token};
 use super::trie::NO_VALUE;
 use super::ways::{self, ShutterForm, Way};
 
+/// How sure a speed is that was said so that it stands for two.
+const LOOSELY_SAID: f64 = 0.25;
+
 /// A text, read as far as acts.
 pub struct Reading<'a> {
     /// The folded text.
@@ -101,6 +104,9 @@ impl Writer<'_, '_> {
             self.modes.doubt_next = false;
             self.modes.deny_next = false;
             self.push(Act::SentenceEnd, 1.0, token.span.clone());
+        }
+        if token.kind == Kind::Mark(',') {
+            self.modes.deny_next = false;
         }
         if token.kind == Kind::Mark(',') || token.ends_sentence() {
             *clause = self.out.len();
@@ -192,6 +198,7 @@ impl Writer<'_, '_> {
                 self.push(Act::Turn, 1.0, span);
                 *clause = self.out.len();
             }
+            Class::DidIt => back(&mut self.out, Mode::Real, *clause),
             Class::Not => self.modes.deny_next = true,
             Class::Idea => {
                 if let Some(said) = self.out.iter_mut().rev().find(|s| is_value(&s.act)) {
@@ -464,6 +471,11 @@ impl Writer<'_, '_> {
                 (n <= 36.0).then(|| vec![Act::Nth(n as u32)])
             }
             Class::FirstOne => one(Act::Next { lazy: true }),
+            // "…, and again" with nothing after it is the same again.
+            Class::Again => {
+                let last = self.r.tokens.get(usize::from(term.end)).is_none_or(Token::is_mark);
+                one(if last { Act::Same(Same::Again) } else { Act::Next { lazy: false } })
+            }
             Class::Next => one(Act::Next { lazy: false }),
             Class::NextWeak | Class::Then | Class::OneOfThem => one(Act::Next { lazy: true }),
             Class::LastFrames => one(Act::Count(first()? as u32)),
@@ -519,7 +531,13 @@ impl Writer<'_, '_> {
             && terms[k - 1].class == Class::At
             && terms[k - 1].end == term.start
             && self.out.iter().any(|s| matches!(s.act, Act::Aperture(_)));
-        next || before
+        let beside = k > 0
+            && self.only_commas(terms[k - 1].end, term.start)
+            && matches!(
+                terms[k - 1].class,
+                Class::Aperture | Class::TimeFraction | Class::ShutterFraction | Class::Time
+            );
+        next || before || beside
     }
 
     /// Whether an offset of one may be a count: "one over".
@@ -611,7 +629,9 @@ impl Writer<'_, '_> {
                 s + f,
             ),
         };
-        self.push(act, weight, span);
+        // "One sixty" is never said plainly.
+        let loosely = !written && matches!(role, Role::Shutter(_)) && ways::said_loosely(&readings);
+        self.push(act, if loosely { LOOSELY_SAID.min(weight) } else { weight }, span);
     }
 
     fn term_text(&self, term: &Term) -> &str {
@@ -705,6 +725,7 @@ impl Writer<'_, '_> {
         let terms = &self.r.found.terms;
         let mark_before = usize::from(terms[k].start) == 0 || self.r.tokens[usize::from(terms[k].start) - 1].is_mark();
         let starts = usize::from(terms[k].start) == 0
+            || self.r.tokens[usize::from(terms[k].start) - 1].kind == Kind::Mark(':')
             || self.r.tokens[usize::from(terms[k].start) - 1].ends_sentence()
             || self.out.last().is_some_and(|s| matches!(s.act, Act::Count(_) | Act::Correct));
         let n = self.list_number(&terms[k])?;
@@ -714,7 +735,7 @@ impl Writer<'_, '_> {
         if mark_before && self.carries_on(k, n) {
             return Some((vec![self.frame_number(terms[k].args[0])], 1));
         }
-        if !starts {
+        if !starts && !mark_before {
             return None;
         }
         let mut numbers = vec![self.frame_number(terms[k].args[0])];
@@ -730,7 +751,15 @@ impl Writer<'_, '_> {
                 matches!(t.class, Class::Same | Class::SameAgain) && self.only_commas(terms[k].end, t.start)
             })
             && self.out.iter().any(|s| matches!(s.act, Act::Frames { .. }));
-        (numbers.len() >= 2 && (said_so || used >= 5) || single).then_some((numbers, used))
+        // "Six and seven, a fiftieth at f8": two in a row that begin a sentence.
+        let end = usize::from(terms[k + used - 1].end);
+        let row = starts && used == 3 && numbers.len() == 2 && self.r.tokens.get(end).is_some_and(Token::is_mark);
+        let value = |w: &Vec<Way<crate::facts::FrameNumber>>| w.first().map_or(0, |w| w.value.place());
+        let consecutive = numbers.windows(2).all(|w| value(&w[1]) == value(&w[0]) + 1);
+        if !starts && !consecutive {
+            return None;
+        }
+        (numbers.len() >= 2 && (said_so || used >= 5 && starts || row) || single && starts).then_some((numbers, used))
     }
 
     /// "…, fourteen the same, fifteen a stop down": the next number, and what became of it.

@@ -343,11 +343,12 @@ impl Search<'_> {
                         (m.value != NO_VALUE).then(|| self.lexicon.values[m.value as usize].parse().ok()).flatten();
                     let value = match m.class {
                         Class::Minutes => number(0).map(|n| n * 60.0),
+                        Class::MinuteAnd => number(0).map(|n| n + 60.0),
                         Class::MinutesSeconds => number(0).zip(number(1)).map(|(m, s)| m * 60.0 + s),
                         _ => fixed.or_else(|| number(0)),
                     };
                     let class = match m.class {
-                        Class::Minutes | Class::MinutesSeconds => Class::Duration,
+                        Class::Minutes | Class::MinutesSeconds | Class::MinuteAnd => Class::Duration,
                         c => c,
                     };
                     let Some(value) = value.filter(|v| *v > 0.0) else { continue };
@@ -397,34 +398,16 @@ impl Search<'_> {
                     }
                 }
             });
-            let mut longest = 0;
-            for n in self.numbers_at(start) {
-                let strong = n.how == How::Homophone && n.weight >= 0.5;
-                if strong {
-                    found.push(Term {
-                        class: Class::Bare,
-                        value: NO_VALUE,
-                        start: n.start,
-                        end: n.end,
-                        args: [Some(Arg::Number { start: n.start, end: n.end }), None],
-                        weight: 0.3,
-                    });
+            let here = self.numbers_at(start);
+            let mut ends: Vec<u16> = here.iter().map(|n| n.end).collect();
+            ends.sort_unstable();
+            ends.dedup();
+            for end in ends {
+                let weight = here.iter().filter(|n| n.end == end).filter_map(bare_weight).fold(0.0, f32::max);
+                if weight > 0.0 {
+                    let args = [Some(Arg::Number { start: start as u16, end }), None];
+                    found.push(Term { class: Class::Bare, value: NO_VALUE, start: start as u16, end, args, weight });
                 }
-                if matches!(n.how, How::Homophone | How::OneNth | How::LostPoint)
-                    || n.kind == NumberKind::Ordinal
-                    || n.end <= longest
-                {
-                    continue;
-                }
-                longest = n.end;
-                found.push(Term {
-                    class: Class::Bare,
-                    value: NO_VALUE,
-                    start: n.start,
-                    end: n.end,
-                    args: [Some(Arg::Number { start: n.start, end: n.end }), None],
-                    weight: if n.how == How::Plain { 0.6 } else { 0.55 },
-                });
             }
         }
         self.found.extend(found);
@@ -459,7 +442,10 @@ impl Search<'_> {
         };
         match term.class {
             Class::ShutterFraction => {
-                any(term.args[0], &|n| n.value >= 4.0 || (n.value >= 2.0 && n.kind != NumberKind::Ordinal))
+                let of_seconds = term.len() >= 4;
+                any(term.args[0], &|n| {
+                    n.value >= 4.0 || n.value >= 2.0 && (n.kind != NumberKind::Ordinal || of_seconds)
+                })
             }
             // "this one's" is no frame one.
             Class::FrameS => any(term.args[0], &|n| n.value >= 2.0),
@@ -488,6 +474,17 @@ impl Search<'_> {
             Class::Count | Class::BracketCount => any(term.args[0], &|n| (2.0..=36.0).contains(&n.value)),
             _ => true,
         }
+    }
+}
+
+/// How much a number by itself weighs; none for what cannot stand by itself.
+fn bare_weight(n: &Number) -> Option<f32> {
+    match n.how {
+        How::Homophone => (n.weight >= 0.5).then_some(0.3),
+        How::OneNth | How::LostPoint => None,
+        _ if n.kind == NumberKind::Ordinal => None,
+        How::Plain => Some(0.6),
+        _ => Some(0.6 * n.weight.min(0.95)),
     }
 }
 

@@ -37,13 +37,13 @@ pub mod weight {
     /// A number that sounds like another.
     pub const ALIKE: f64 = 0.04;
     /// Parts that joined make no mark: one / sixteenth as 1/116.
-    pub const JOINED_TO_NOTHING: f64 = 0.2;
+    pub const JOINED_TO_NOTHING: f64 = 0.4;
     /// `160th` written for one sixtieth.
     pub const ONE_SPLIT_ROUND: f64 = 0.5;
     /// `125th` written for one twenty-fifth of a second.
     pub const ONE_SPLIT_OTHER: f64 = 0.1;
     /// "one sixty" for 1/60.
-    pub const ONE_SPLIT_SAID: f64 = 0.12;
+    pub const ONE_SPLIT_SAID: f64 = 0.3;
     /// `1/160` written for one sixtieth.
     pub const ONE_SPLIT_SLASH: f64 = 0.02;
     /// `1.25` written for 125.
@@ -83,6 +83,11 @@ fn alike_of(n: f64, alike: &[(u32, u32)]) -> impl Iterator<Item = f64> + '_ {
             None
         }
     })
+}
+
+/// Whether a number was said so that it stands for two speeds: "one sixty".
+pub fn said_loosely(readings: &[Number]) -> bool {
+    readings.iter().any(|n| n.how == How::Joined && without_one(n.value).is_some_and(|r| r % 10.0 == 0.0))
 }
 
 /// Whether some shutter has a mark of one `n`th.
@@ -144,9 +149,9 @@ pub fn shutters<'a>(
                     continue;
                 }
                 // Parts joined to a speed that no shutter has are hardly one number.
-                let w = if n.how == How::Joined && !is_mark(n.value) { w * weight::JOINED_TO_NOTHING } else { w };
+                let joined = if n.how == How::Joined && !is_mark(n.value) { weight::JOINED_TO_NOTHING } else { 1.0 };
                 if n.value >= 2.0 || form != ShutterForm::Bare {
-                    nth(&mut ways, n.value, w);
+                    nth(&mut ways, n.value, w * joined);
                 }
                 for other in alike_of(n.value, alike) {
                     nth(&mut ways, other, w * weight::ALIKE);

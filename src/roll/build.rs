@@ -41,7 +41,6 @@ pub(super) struct OpenRoll {
     pub ended: bool,
     pub reversed: bool,
     pub remarks: Vec<String>,
-    pub order: usize,
     /// The camera it was begun in.
     pub camera: Option<usize>,
 }
@@ -72,7 +71,7 @@ pub struct Builder<'a> {
     dropped: bool,
     corrected_in: usize,
     last_note_shots: Vec<(usize, usize)>,
-    this_note_shots: Vec<(usize, usize)>,
+    pub(super) this_note_shots: Vec<(usize, usize)>,
     pub(super) roll_flags: Vec<Flag>,
     /// Gear said after a frame that holds only from the next one on.
     after: Vec<Draft>,
@@ -159,7 +158,9 @@ impl<'a> Builder<'a> {
                 text.push_str(&w.text);
             }
             self.note = NoteAt { clip: clip.to_owned(), text, words };
-            self.read_text();
+            let mut acts = self.language.acts(&self.note.text);
+            self.language.listened(&utterance.words, &utterance.scored, &mut acts);
+            self.read_acts(&acts);
         }
         self.end_note();
     }
@@ -171,12 +172,16 @@ impl<'a> Builder<'a> {
 
     pub(super) fn read_text(&mut self) {
         let acts = self.language.acts(&self.note.text);
+        self.read_acts(&acts);
+    }
+
+    fn read_acts(&mut self, acts: &[Said]) {
         if acts.iter().any(|s| s.act == Act::ScansReversed) {
-            self.scans_reversed(&acts);
+            self.scans_reversed(acts);
             return;
         }
         for i in 0..acts.len() {
-            self.act(&acts, i);
+            self.act(acts, i);
         }
     }
 
@@ -225,7 +230,7 @@ impl<'a> Builder<'a> {
 
     fn begin_roll(&mut self) -> usize {
         let order = self.rolls.len();
-        self.rolls.push(OpenRoll { order, camera: self.camera, ..OpenRoll::default() });
+        self.rolls.push(OpenRoll { camera: self.camera, ..OpenRoll::default() });
         self.hand().roll = Some(order);
         order
     }
@@ -475,6 +480,14 @@ impl<'a> Builder<'a> {
             }
             Act::Filter(f) => {
                 self.take_pending();
+                if self.draft.or
+                    && let Some(last) = self.draft.filters.last_mut()
+                {
+                    // "Red or orange": one of the two.
+                    last.doubt = true;
+                    self.draft.or = false;
+                    return;
+                }
                 if self.draft.correcting {
                     self.draft.filters.clear();
                 }
@@ -728,6 +741,15 @@ impl<'a> Builder<'a> {
             self.draft.apertures.clear();
             self.draft.scratched = false;
         }
+        // "From f5.6 to f11": the second says where it ended.
+        if self.draft.from && !self.draft.apertures.is_empty() {
+            self.draft.apertures.clear();
+            self.draft.from = false;
+        }
+        // "Opened right up": the frame before with the lens wide open.
+        let ends =
+            matches!(a.said, crate::language::act::ApertureSaid::Widest | crate::language::act::ApertureSaid::Smallest);
+        self.draft.inherit |= ends && self.draft.shutters.is_empty() && !self.carries_alone();
         // "Opened up to f11", "a stop down at f11": the number says where it ended.
         if !self.draft.from {
             let had = !self.draft.changes.is_empty();
@@ -739,6 +761,11 @@ impl<'a> Builder<'a> {
         self.draft.anded = false;
         self.draft.spans.push(a.span.clone());
         self.draft.apertures.push(a);
+    }
+
+    /// Whether no frame of this note stands before.
+    fn carries_alone(&self) -> bool {
+        self.this_note_shots.is_empty()
     }
 
     fn forget_last(&mut self) {
@@ -952,7 +979,7 @@ impl<'a> Builder<'a> {
 }
 
 fn valued<T>(value: T, said: &Said) -> Valued<T> {
-    Valued { value, doubt: said.doubt, weight: said.weight, span: said.span.clone() }
+    Valued { value, doubt: said.doubt, weight: said.weight }
 }
 
 /// A value that was plainly said.

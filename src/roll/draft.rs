@@ -3,7 +3,7 @@
 use std::ops::Range;
 
 use crate::exposure::Shutter;
-use crate::facts::{Field, FrameNumber};
+use crate::facts::FrameNumber;
 use crate::language::act::{ApertureSaid, BracketSaid, FilterSaid, Moved, Same};
 use crate::language::ways::Way;
 
@@ -34,7 +34,6 @@ pub(super) struct Valued<T> {
     pub value: T,
     pub doubt: bool,
     pub weight: f64,
-    pub span: Range<usize>,
 }
 
 /// What has been said of the frame so far.
@@ -86,8 +85,6 @@ pub(super) struct Draft {
     pub aperture_list: bool,
     /// The next value is another possibility.
     pub or: bool,
-    /// Fields that were spoken of with doubt, or as one of two.
-    pub unsure: Vec<Field>,
     pub spans: Vec<Range<usize>>,
     /// A sentence ended since both dials were known.
     pub rounded_off: bool,
@@ -124,7 +121,7 @@ impl Draft {
                 && (self.opened || self.has_exposure() || self.count.is_some() || self.again))
             || self.same_as.is_some()
             || (changed && self.opened)
-            || self.count.is_some() && !self.shutters.is_empty()
+            || self.count.is_some() && self.shutters.iter().any(|s| s.firm)
             || (self.opened && self.inherit && !self.changes.is_empty())
             || (self.comp.is_some() && !self.shutters.is_empty())
     }
@@ -134,20 +131,6 @@ impl Draft {
         self.bracket
             .iter()
             .any(|b| matches!(b, BracketSaid::Offset(..) | BracketSaid::EitherSide(_) | BracketSaid::Count(_)))
-    }
-
-    /// Whether nothing at all was said of it.
-    pub fn is_empty(&self) -> bool {
-        !self.is_frame()
-            && self.shutters.is_empty()
-            && self.filters.is_empty()
-            && self.focal.is_none()
-            && self.lens.is_none()
-            && self.subject.is_empty()
-            && self.light.is_none()
-            && self.support.is_none()
-            && self.comp.is_none()
-            && self.changes.is_empty()
     }
 }
 
@@ -209,14 +192,8 @@ mod tests {
 
     #[test]
     fn brackets_in_the_order_said() {
-        assert_eq!(
-            offsets(&[Word, Offset(1.0, true), Offset(-1.0, true)], false, false),
-            Ok(Some(vec![0.0, 1.0, -1.0]))
-        );
-        assert_eq!(
-            offsets(&[Offset(-1.0, true), Straight, Offset(1.0, true)], false, false),
-            Ok(Some(vec![-1.0, 0.0, 1.0]))
-        );
+        assert_eq!(offsets(&[Word, Offset(1.0, true), Offset(-1.0, true)], false), Ok(Some(vec![0.0, 1.0, -1.0])));
+        assert_eq!(offsets(&[Offset(-1.0, true), Straight, Offset(1.0, true)], false), Ok(Some(vec![-1.0, 0.0, 1.0])));
         assert_eq!(offsets(&[Word, Count(5), Step(1.0)], false), Ok(Some(vec![0.0, 1.0, -1.0, 2.0, -2.0])));
         assert_eq!(offsets(&[EitherSide(2.0)], false), Ok(Some(vec![0.0, 2.0, -2.0])));
         assert_eq!(offsets(&[Offset(1.33, false)], false), Err(1.33));

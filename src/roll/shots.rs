@@ -64,6 +64,7 @@ impl<'a> Builder<'a> {
             n > 1
                 && (draft.all
                     || draft.list_of == Some(of)
+                    || draft.count == Some(n as u32)
                     || draft.bracket.contains(&BracketSaid::Word)
                     || if of == Moved::Shutter { draft.shutter_list } else { draft.aperture_list })
         };
@@ -93,6 +94,8 @@ impl<'a> Builder<'a> {
         }
 
         let lists = shutters.len().max(apertures.len()).max(1);
+        // Settings said one by one need no offsets.
+        let bracket = if lists > 1 { None } else { bracket };
         let mut many = lists
             .max(draft.numbers.len())
             .max(draft.count.unwrap_or(1) as usize)
@@ -130,6 +133,9 @@ impl<'a> Builder<'a> {
             }
         }
         self.spread_bracket(r, &made);
+        if draft.all {
+            self.spread_back(r, &made);
+        }
         self.carry_on(&draft, made.last().copied());
         made
     }
@@ -334,7 +340,7 @@ impl<'a> Builder<'a> {
                 if *f > *s && draft.focal.is_none() && draft.lens.is_none() {
                     if let Some(w) = weigh(ways, |mm| gear.focal(*mm), 1.0, said.doubt) {
                         let mut settled = w.settled;
-                        settled.confidence = Confidence::new(settled.confidence.get() * f / total * 0.95);
+                        settled.confidence = Confidence::new((settled.confidence.get() * f / total).min(0.75));
                         settled.why.push("could also be a shutter speed".to_owned());
                         focal = Some(settled);
                     }
@@ -684,6 +690,21 @@ impl<'a> Builder<'a> {
             }
             shot.frame.shutter.clone_from(&full.shutter);
             shot.frame.aperture.clone_from(&full.aperture);
+        }
+    }
+
+    /// "Frame three with the orange, frame four without, both a sixtieth at f8":
+    /// frames of this note that still lack their settings get them too.
+    fn spread_back(&mut self, r: usize, made: &[(usize, usize)]) {
+        let Some(&(_, last)) = made.last() else { return };
+        let mine: Vec<usize> = self.this_note_shots.iter().filter(|s| s.0 == r).map(|s| s.1).collect();
+        let full = self.rolls[r].shots[last].frame.clone();
+        for k in mine {
+            let frame = &mut self.rolls[r].shots[k].frame;
+            if frame.shutter.is_none() && frame.aperture.is_none() && frame.status != Status::Wasted {
+                frame.shutter.clone_from(&full.shutter);
+                frame.aperture.clone_from(&full.aperture);
+            }
         }
     }
 
