@@ -39,6 +39,9 @@ impl fmt::Display for Unusable {
     }
 }
 
+/// From so many inputs on, a shared reason is told once.
+const MANY: usize = 4;
+
 /// All that was unusable in a run, by path.
 #[derive(Debug, Clone, Default, PartialEq, Eq, Serialize)]
 #[serde(transparent)]
@@ -72,6 +75,30 @@ impl Report {
     /// The unusable inputs, by path, whichever order they were found in.
     pub fn entries(&self) -> &[Unusable] {
         &self.unusable
+    }
+
+    /// As lines for a reader. What many inputs share, such as a missing speech
+    /// model, is said once, with each of them named below it.
+    pub fn lines(&self) -> Vec<String> {
+        let mut lines = Vec::new();
+        let mut told: Vec<(Loss, &str, &str)> = Vec::new();
+        for entry in &self.unusable {
+            let reason = (entry.loss, entry.why.as_str(), entry.advice.as_str());
+            if told.contains(&reason) {
+                continue;
+            }
+            let alike: Vec<&Unusable> =
+                self.unusable.iter().filter(|u| (u.loss, u.why.as_str(), u.advice.as_str()) == reason).collect();
+            if alike.len() < MANY {
+                lines.push(entry.to_string());
+                continue;
+            }
+            told.push(reason);
+            let text = Unusable { path: PathBuf::from(format!("{} inputs", alike.len())), ..entry.clone() };
+            let names = alike.iter().map(|u| format!("\n  {}", u.path.display())).collect::<String>();
+            lines.push(format!("{text}{names}"));
+        }
+        lines
     }
 
     fn add(&mut self, path: &Path, loss: Loss, why: impl fmt::Display, advice: String) {
@@ -108,8 +135,26 @@ mod tests {
             ]
         );
         assert!(!report.is_clean() && Report::default().is_clean());
+        assert_eq!(report.lines(), lines);
         let json = serde_json::to_value(&report).unwrap();
         assert_eq!(json[0]["loss"], "part");
         assert_eq!(json[1]["path"], "notes/b.m4a");
+    }
+
+    #[test]
+    fn a_reason_that_many_share_is_told_once() {
+        let mut report = Report::default();
+        report.unusable("notes/b.m4a", "is empty", "");
+        for n in 1..=4 {
+            report.unusable(format!("notes/{n}.m4a"), "no speech model", "run scripts/get-model");
+        }
+        assert_eq!(
+            report.lines(),
+            [
+                "4 inputs: no speech model (run scripts/get-model)\n  notes/1.m4a\n  notes/2.m4a\n  notes/3.m4a\n  \
+                 notes/4.m4a",
+                "notes/b.m4a: is empty"
+            ]
+        );
     }
 }

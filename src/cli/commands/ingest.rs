@@ -21,8 +21,8 @@ pub fn ingest(args: &IngestArgs, bar: &Bar) -> Result<Exit, Failure> {
     let load = || recogniser(&plan);
     let done = pipeline::ingest(&plan, &load, bar, &mut report);
     bar.clear();
-    for entry in report.entries() {
-        tracing::error!("{entry}");
+    for line in report.lines() {
+        tracing::error!("{line}");
     }
     let exit = match &done {
         Err(_) => Exit::Nothing,
