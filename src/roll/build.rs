@@ -785,10 +785,19 @@ impl<'a> Builder<'a> {
         match &said.act {
             Act::Camera(c) => self.camera(*c),
             Act::Roll(name, weight) => {
-                // The camera named in the same sentence is the one the roll is in.
+                // The camera named in the same sentence is the one the roll is in; so is one
+                // named after it with nothing but the film between: "Roll four. The ortho, in the small one."
+                let mut same_sentence = true;
                 let camera = acts[i + 1..]
                     .iter()
-                    .take_while(|s| s.act != Act::SentenceEnd && !matches!(s.act, Act::Frames { .. } | Act::Roll(..)))
+                    .take_while(|s| {
+                        same_sentence &= s.act != Act::SentenceEnd;
+                        let only_film = matches!(
+                            s.act,
+                            Act::SentenceEnd | Act::Film(_) | Act::Ei(_) | Act::Subject(_) | Act::Camera(_)
+                        );
+                        only_film || same_sentence && !matches!(s.act, Act::Frames { .. } | Act::Roll(..))
+                    })
                     .find_map(|s| if let Act::Camera(c) = s.act { Some(c) } else { None });
                 if let Some(c) = camera {
                     self.camera(c);

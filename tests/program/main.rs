@@ -7,4 +7,5 @@ mod commands;
 mod errors;
 mod imports;
 mod kill;
+mod samples;
 mod tables;
