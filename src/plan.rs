@@ -5,6 +5,7 @@ use std::path::{Path, PathBuf};
 use jiff::tz::TimeZone;
 
 use crate::kit::Kit;
+use crate::speech::Cache;
 use crate::trip::TripLayout;
 
 /// Everything `ingest` needs to know before it starts.
@@ -41,7 +42,7 @@ pub struct Ears {
     /// The speech model, or why there is none.
     pub model: Result<PathBuf, String>,
     /// Where transcripts are kept, if anywhere.
-    pub cache: Option<PathBuf>,
-    /// Clips heard at the same time; `None` leaves it to the hearing.
+    pub cache: Option<Cache>,
+    /// Stretches of speech heard at the same time; `None` leaves it to the hearing.
     pub jobs: Option<usize>,
 }

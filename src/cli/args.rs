@@ -82,7 +82,7 @@ pub struct IngestArgs {
     /// Print a report for other programs on standard output
     #[arg(long)]
     pub json: bool,
-    /// Clips heard at the same time [default: as many as the machine does well]
+    /// Stretches of speech heard at the same time [default: as many as the machine does well]
     #[arg(short, long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=256))]
     pub jobs: Option<u16>,
 }

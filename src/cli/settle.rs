@@ -7,6 +7,7 @@ use jiff::tz::TimeZone;
 
 use crate::kit::Kit;
 use crate::plan::{Ears, Plan};
+use crate::speech::Cache;
 use crate::speech::model::Store;
 use crate::trip::TripLayout;
 
@@ -23,8 +24,6 @@ pub struct Places {
     home: Option<PathBuf>,
     /// `$XDG_CONFIG_HOME/spooltalk` or `~/.config/spooltalk`.
     config: Option<PathBuf>,
-    /// `$XDG_CACHE_HOME/spooltalk` or `~/.cache/spooltalk`.
-    cache: Option<PathBuf>,
 }
 
 impl Places {
@@ -36,26 +35,14 @@ impl Places {
     /// From variables looked up by name.
     pub fn from(var: impl Fn(&str) -> Option<OsString>) -> Self {
         let set = |name| var(name).filter(|v| !v.is_empty()).map(PathBuf::from);
-        let user = set("HOME");
-        let xdg = |name, fallback| {
-            let base = set(name).filter(|p| p.is_absolute()).or_else(|| user.as_ref().map(|h| h.join(fallback)));
-            base.map(|b| b.join("spooltalk"))
-        };
-        Self {
-            home: set("SPOOLTALK_HOME"),
-            config: xdg("XDG_CONFIG_HOME", ".config"),
-            cache: xdg("XDG_CACHE_HOME", ".cache"),
-        }
+        let config = set("XDG_CONFIG_HOME").filter(|p| p.is_absolute());
+        let config = config.or_else(|| set("HOME").map(|h| h.join(".config")));
+        Self { home: set("SPOOLTALK_HOME"), config: config.map(|c| c.join("spooltalk")) }
     }
 
     /// The user's own kit file, where it would lie.
     pub fn kit(&self) -> Option<PathBuf> {
         self.home.as_ref().or(self.config.as_ref()).map(|d| d.join("kit.toml"))
-    }
-
-    /// Where transcripts are kept.
-    pub fn cache(&self) -> Option<PathBuf> {
-        self.home.as_ref().map(|h| h.join("cache")).or_else(|| self.cache.clone())
     }
 }
 
@@ -82,7 +69,7 @@ pub fn plan(args: &IngestArgs, places: &Places) -> Result<Plan, Failure> {
         unsure_below: args.unsure_below.or(kit.settle.unsure_below).unwrap_or(UNSURE_BELOW),
         archive: args.archive.clone(),
         embed: args.embed.clone(),
-        ears: Ears { model, cache: places.cache(), jobs: args.jobs.map(usize::from) },
+        ears: Ears { model, cache: Cache::usual(|name| std::env::var_os(name)), jobs: args.jobs.map(usize::from) },
         layout,
         kit,
         zone,
@@ -175,14 +162,11 @@ mod tests {
 
     #[test]
     fn one_folder_beats_the_desktop_rules() {
-        let p = places(&[("HOME", "/u"), ("SPOOLTALK_HOME", "/s"), ("XDG_CACHE_HOME", "/c")]);
-        assert_eq!(p.kit(), Some("/s/kit.toml".into()));
-        assert_eq!(p.cache(), Some("/s/cache".into()));
-        let p = places(&[("HOME", "/u"), ("XDG_CACHE_HOME", "/c")]);
-        assert_eq!(p.kit(), Some("/u/.config/spooltalk/kit.toml".into()));
-        assert_eq!(p.cache(), Some("/c/spooltalk".into()));
+        assert_eq!(places(&[("HOME", "/u"), ("SPOOLTALK_HOME", "/s")]).kit(), Some("/s/kit.toml".into()));
+        assert_eq!(places(&[("HOME", "/u")]).kit(), Some("/u/.config/spooltalk/kit.toml".into()));
         // The desktop rules say that a relative path there is to be ignored.
-        assert_eq!(places(&[("HOME", "/u"), ("XDG_CACHE_HOME", "c")]).cache(), Some("/u/.cache/spooltalk".into()));
+        let relative = places(&[("HOME", "/u"), ("XDG_CONFIG_HOME", "c")]);
+        assert_eq!(relative.kit(), Some("/u/.config/spooltalk/kit.toml".into()));
         assert_eq!(places(&[]).kit(), None);
     }
 

@@ -2,15 +2,12 @@
 
 use std::fs;
 use std::path::{Path, PathBuf};
-use std::sync::Mutex;
-use std::sync::atomic::{AtomicUsize, Ordering};
-use std::thread;
 
 use crate::audio::{self, AudioError};
 use crate::language::Language;
 use crate::plan::Plan;
 use crate::report::Report;
-use crate::speech::{Recogniser, SpeechError, TextKind, Transcript, transcript};
+use crate::speech::{self, Heard, Recogniser, SpeechError, TextKind, Transcript, transcript};
 use crate::trip::{NoteFile, NoteKind};
 
 use super::{Note, Stage, Watch};
@@ -18,15 +15,13 @@ use super::{Note, Stage, Watch};
 /// Makes the recogniser, when there are clips to hear.
 pub type Load<'a> = &'a dyn Fn() -> Result<Box<dyn Recogniser>, String>;
 
-/// Clips opened at the same time when the plan does not say. The recogniser shares its
-/// workers among them: while one clip is read, others are listened to.
-const AT_ONCE: usize = 3;
-
 /// How the hearing went.
 #[derive(Debug, Clone, Copy, PartialEq, Default, serde::Serialize)]
 pub struct Tally {
-    /// Clips whose words are known, heard now or in an earlier run.
-    pub clips: usize,
+    /// Clips heard in this run.
+    pub heard: usize,
+    /// Clips whose words were known from an earlier run.
+    pub known: usize,
     /// Texts read.
     pub texts: usize,
     /// Seconds of sound in the clips, where they say so.
@@ -50,59 +45,46 @@ pub fn notes(
             Err(why) => report.unusable(shown(file), why, "save it as plain text in UTF-8"),
         }
     }
-    let texts = notes.len();
+    let mut tally = Tally { texts: notes.len(), ..Tally::default() };
     for (file, heard) in clips.iter().zip(hear_all(plan, &clips, language, load, watch)) {
         match heard {
-            Ok(heard) => {
-                if let Some(at_s) = heard.broken_off_s {
+            Ok(Heard { transcript, known }) => {
+                if let Some(at_s) = transcript.broken_off_s {
                     report.partly(shown(file), AudioError::CutShort { at_s }, "");
                 }
-                notes.push(note(plan, file, heard));
+                tally.known += usize::from(known);
+                tally.heard += usize::from(!known);
+                notes.push(note(plan, file, transcript));
             }
             Err(why) => report.unusable(shown(file), why, ""),
         }
     }
-    let sound_s = notes.iter().filter_map(|n| n.length_s).sum();
-    let tally = Tally { clips: notes.len() - texts, texts, sound_s };
+    tally.sound_s = notes.iter().filter_map(|n| n.length_s).sum();
     (notes, tally)
 }
 
-/// Hears the clips, several at a time; answers stand in the order of the clips.
+/// Hears the clips; answers stand in their order. Without a recogniser, what is wrong with
+/// a clip itself is told first.
 fn hear_all(
     plan: &Plan,
     clips: &[&NoteFile],
     language: &Language,
     load: Load<'_>,
     watch: &dyn Watch,
-) -> Vec<Result<Transcript, String>> {
+) -> Vec<Result<Heard, String>> {
     if clips.is_empty() {
         return Vec::new();
     }
     watch.begin(Stage::Hearing, clips.len());
-    let recogniser = load();
-    let recogniser = recogniser.as_deref().map_err(String::as_str);
-    let at_once = plan.ears.jobs.map_or(AT_ONCE, |jobs| jobs + 1).min(clips.len());
-    let next = AtomicUsize::new(0);
-    let answers: Vec<Mutex<Option<Result<Transcript, String>>>> = clips.iter().map(|_| Mutex::new(None)).collect();
-    thread::scope(|scope| {
-        for _ in 0..at_once {
-            scope.spawn(|| {
-                while let Some(i) = Some(next.fetch_add(1, Ordering::Relaxed)).filter(|i| *i < clips.len()) {
-                    let heard = clip(&clips[i].path, recogniser, language);
-                    *answers[i].lock().expect("nobody panics with it") = Some(heard);
-                    watch.step();
-                }
-            });
+    let paths: Vec<&Path> = clips.iter().map(|c| c.path.as_path()).collect();
+    match load() {
+        Ok(recogniser) => {
+            let cache = plan.ears.cache.as_ref();
+            let heard = speech::hear_all(&paths, recogniser.as_ref(), language, cache, &|_| watch.step());
+            heard.into_iter().map(|h| h.map_err(|e| e.to_string())).collect()
         }
-    });
-    let taken = answers.into_iter().map(|a| a.into_inner().expect("nobody panics with it"));
-    taken.map(|a| a.expect("every clip has its turn")).collect()
-}
-
-/// A clip's words. What is wrong with the clip itself is told first, also without a recogniser.
-fn clip(path: &Path, recogniser: Result<&dyn Recogniser, &str>, language: &Language) -> Result<Transcript, String> {
-    let mut sound = audio::open(path).map_err(|e| e.to_string())?;
-    recogniser?.hear(sound.as_mut(), language).map_err(|e| e.to_string())
+        Err(why) => paths.iter().map(|p| audio::open(p).map_err(|e| e.to_string()).and(Err(why.clone()))).collect(),
+    }
 }
 
 fn shown(file: &NoteFile) -> PathBuf {

@@ -6,6 +6,9 @@ mod hear;
 mod ingest;
 mod note;
 mod order;
+mod stale;
+#[cfg(test)]
+mod tests;
 mod times;
 mod watch;
 mod write;

@@ -9,7 +9,7 @@ use crate::plan::Plan;
 use crate::report::Report;
 use crate::roll::Trip;
 
-use super::{Stage, Stopped, Watch};
+use super::{Stage, Stopped, Watch, stale};
 
 /// Lays the edits over the trip and writes every result. Tells what the
 /// photographer should know of tables that were changed by hand.
@@ -38,6 +38,10 @@ pub fn results(
     output::write_all(trip, &plan.layout.root, out, &unusable)?;
     if let Some(copies) = &plan.embed {
         notices.extend(embed(plan, copies, trip)?);
+    }
+    // What could not be read this time may come back.
+    if report.is_clean() {
+        notices.extend(stale::sweep(out, trip)?);
     }
     archive(plan, out, trip)?;
     watch.step();
