@@ -270,7 +270,7 @@ pub fn originals(dir: &Path) {
     }
     wav.finalize().unwrap();
     for (i, scan) in (0_u32..).zip(trip().rolls.iter().flat_map(|r| &r.frames).flat_map(|f| &f.scans)) {
-        let picture = picture(i, 900, 900);
+        let picture = picture(i, 480, 480);
         let path = dir.join("scans").join(scan);
         if scan.ends_with(".jpg") {
             DynamicImage::ImageRgb8(picture.to_rgb8()).save(path).unwrap();

@@ -16,7 +16,7 @@ use super::plot::in_words;
 use super::roll::to_check;
 
 /// Pictures shown of a roll.
-const STRIP: usize = 6;
+const STRIP: usize = 10;
 
 /// `trip.html`.
 pub fn trip_html(trip: &Trip, unusable: &[Unusable], pictures: &Pictures) -> Vec<u8> {
@@ -76,11 +76,12 @@ fn card(roll: &Roll, pictures: &Pictures) -> Markup {
     let shown = roll.frames.iter().flat_map(|f| f.scans.first().map(|s| (f, s)));
     let small: Vec<_> = shown.filter_map(|(f, s)| Some((f, pictures.of(s)?.as_ref().ok()?))).collect();
     // Spread over the film, so that the strip tells what the roll is about.
-    let step = small.len().div_ceil(STRIP).max(1);
+    let chosen = STRIP.min(small.len());
+    let strip = (0..chosen).map(|i| &small[i * small.len() / chosen]);
     html! {
         article.roll {
             div.strip {
-                @for (frame, picture) in small.iter().step_by(step) {
+                @for (frame, picture) in strip {
                     img src=(data_url(picture)) width=(picture.width) height=(picture.height) alt={ "Frame " (frame.number) } loading="lazy";
                 }
             }
