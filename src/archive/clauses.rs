@@ -114,14 +114,14 @@ fn clause(db: &Connection, test: &Test) -> Result<Option<Clause>, ArchiveError> 
         Test::Number { field, span } => {
             let (text, params) = between(&format!("f.{}", field.column()), span);
             match field {
-                Field::Shutter | Field::Aperture | Field::Ev | Field::Focal => {
-                    let index = if *field == Field::Focal { "focal" } else { field.column() };
-                    Clause::indexed(&format!("frames_{index}"), text, params, false)
+                Field::Lost | Field::Iso => Clause::only(text, params),
+                Field::Focal => Clause::indexed("frames_focal", text, params, false),
+                Field::Comp | Field::Rating => {
+                    let column = field.column();
+                    let known = format!("{text} AND f.{column} IS NOT NULL");
+                    Clause::indexed(&format!("frames_{column}"), known, params, false)
                 }
-                Field::Rating => {
-                    Clause::indexed("frames_rating", format!("{text} AND f.rating IS NOT NULL"), params, false)
-                }
-                _ => Clause::only(text, params),
+                _ => Clause::indexed(&format!("frames_{}", field.column()), text, params, false),
             }
         }
         Test::Taken(span) => taken(span),

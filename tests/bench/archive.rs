@@ -34,9 +34,9 @@ fn main() {
     if !path.exists() {
         fill(&path, frames);
     }
+    let archive = Archive::open(&path).expect("an archive");
     let size = std::fs::metadata(&path).expect("an archive").len();
     println!("size on disk: {:.0} MB, {:.0} bytes a frame", size as f64 / 1e6, size as f64 / frames as f64);
-    let archive = Archive::open(&path).expect("an archive");
     search(&archive);
 }
 
