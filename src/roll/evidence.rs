@@ -19,9 +19,11 @@ const WASTED_NOT_SCANNED: f64 = 0.35;
 /// Exposed frames that the edge print lacks.
 const NOT_PRINTED: f64 = 0.03;
 /// Notes of which there is no frame on the film at all.
-pub(super) const NO_FRAME: f64 = 0.004;
+const NO_FRAME: f64 = 0.01;
+/// The same, of notes whose number is said again with the next.
+const NO_FRAME_AGAIN: f64 = 0.1;
 /// Said numbers that are one off, either way.
-const ONE_OFF: f64 = 0.02;
+const ONE_OFF: f64 = 0.01;
 /// Said numbers that are any other, by a slip of tongue or hearing.
 const WRONG_NUMBER: f64 = 0.03;
 /// Numbers that a wrong one may be.
@@ -42,6 +44,8 @@ pub(super) struct Evidence<'a> {
     pub capacity: Option<u16>,
     /// The notes say that the scans run backwards.
     pub said_reversed: bool,
+    /// How often this photographer says no number.
+    pub unsaid: f64,
 }
 
 impl<'a> Evidence<'a> {
@@ -54,7 +58,10 @@ impl<'a> Evidence<'a> {
         said_reversed: bool,
     ) -> Self {
         let imprints: &[ImprintFrame] = rebate.map_or(&[], |r| &r.frames);
-        Self { notes, pictures, imprints, imprint_numbers: counted_on(imprints, first), first, capacity, said_reversed }
+        let imprint_numbers = counted_on(imprints, first);
+        let without = notes.iter().filter(|n| n.said_numbers.is_empty()).count();
+        let unsaid = (without as f64 + 0.5) / (notes.len() as f64 + 1.0);
+        Self { notes, pictures, imprints, imprint_numbers, first, capacity, said_reversed, unsaid }
     }
 
     /// Logarithm of how likely a frame is scanned or not.
@@ -82,17 +89,30 @@ impl<'a> Evidence<'a> {
         }
     }
 
-    /// Logarithm of how likely the number said with a note is, if its frame
-    /// is number `number`.
+    /// Logarithm of how likely the number said with a note is, or that none
+    /// is, if its frame is number `number`.
     pub fn said(&self, note: usize, number: FrameNumber) -> f64 {
         let said = &self.notes[note].said_numbers;
         if said.is_empty() {
-            return 0.0;
+            return self.unsaid.ln();
         }
         let right: f64 = said.iter().filter(|(n, _)| *n == number).map(|(_, w)| w).sum();
         let near = |n: FrameNumber| n != number && (n.place() - number.place()).abs() <= 1;
         let one_off: f64 = said.iter().filter(|(n, _)| near(*n)).map(|(_, w)| w).sum();
-        ((1.0 - 2.0 * ONE_OFF - WRONG_NUMBER) * right + ONE_OFF * one_off + WRONG_NUMBER / NUMBERS).ln()
+        let heard = (1.0 - 2.0 * ONE_OFF - WRONG_NUMBER) * right + ONE_OFF * one_off + WRONG_NUMBER / NUMBERS;
+        ((1.0 - self.unsaid) * heard).ln()
+    }
+
+    /// Logarithm of how likely a note is one of which there is no frame, and
+    /// says what it says.
+    pub fn of_no_frame(&self, note: usize) -> f64 {
+        let said = |i: usize| self.notes.get(i).and_then(|n| n.said_numbers.first()).map(|(n, _)| *n);
+        match said(note) {
+            None => (NO_FRAME * 0.5).ln(),
+            // Said of the next one again: the first was not taken after all.
+            Some(n) if said(note + 1) == Some(n) => (NO_FRAME_AGAIN * 0.5).ln(),
+            Some(_) => (NO_FRAME * 0.5 / NUMBERS).ln(),
+        }
     }
 
     /// Logarithm of how much likelier the note's settings are beside this edge

@@ -34,7 +34,9 @@ const BACKWARDS: f64 = 0.02;
 /// The same when the notes say so.
 const BACKWARDS_SAID: f64 = 0.97;
 /// Scanners that count what they scan, not what is on the film.
-const ONLY_ORDER: f64 = 0.15;
+const ONLY_ORDER: f64 = 0.1;
+/// Leaving a number out, for such a scanner: a file deleted.
+const JUMP: f64 = 0.0005;
 /// Frames beyond the film's capacity that a careful loader gets.
 const EXTRA: u16 = 3;
 /// Rolls longer than this are tried with fewer offsets.
@@ -55,8 +57,9 @@ pub(super) fn lies(e: &Evidence<'_>) -> Vec<(Lie, f64)> {
             add(Lie::Numbered { backwards: false, offset: 0, print_offset }, p);
         }
     } else if numbered * 2 > e.pictures.len() {
-        let called = e.pictures.iter().filter_map(|p| p.number).any(|n| n.known < KnownFrom::Counter);
-        for (offset, p) in forward_offsets(e, called) {
+        let known = e.pictures.iter().filter_map(|p| p.number).map(|n| n.known).min().unwrap_or(KnownFrom::Counter);
+        let called = known < KnownFrom::Counter;
+        for (offset, p) in forward_offsets(e, known) {
             for &(print_offset, q) in prints {
                 add(Lie::Numbered { backwards: false, offset, print_offset }, p * q * (1.0 - back));
             }
@@ -69,12 +72,28 @@ pub(super) fn lies(e: &Evidence<'_>) -> Vec<(Lie, f64)> {
         }
     }
     if !e.pictures.is_empty() {
-        let jumps = jumps(e) as i32;
-        let p = (ONLY_ORDER * 0.05_f64.powi(jumps)).max(1e-9);
+        // A count of its own begins at 1, or far from the film's numbers.
+        let min = value_range(e).0;
+        let begins = if numbered == 0 || min <= 1 || min > last_number(e) { 1.0 } else { 0.02 };
+        let p = (ONLY_ORDER * begins * JUMP.powi(jumps(e) as i32)).max(1e-9);
         add(Lie::Ordered { backwards: false }, p * (1.0 - back));
         add(Lie::Ordered { backwards: true }, p * back);
     }
+    for (lie, p) in &mut found {
+        *p *= off_the_film(e, *lie);
+    }
     found.into_iter().filter(|(_, p)| *p > 1e-12).map(|(lie, p)| (lie, p.ln())).collect()
+}
+
+/// How much less likely a hypothesis is for laying scans before the first
+/// frame or beyond the film's end.
+fn off_the_film(e: &Evidence<'_>, lie: Lie) -> f64 {
+    let Lie::Numbered { backwards, offset, .. } = lie else { return 1.0 };
+    let (min, max) = value_range(e);
+    let (low, high) = if backwards { (offset - max, offset - min) } else { (min + offset, max + offset) };
+    let before = if low < i32::from(e.first) { 0.1 } else { 1.0 };
+    let beyond = 0.4_f64.powi((high - last_number(e)).clamp(0, 20));
+    before * beyond
 }
 
 /// Places where the scans' own numbers leave one out.
@@ -94,35 +113,47 @@ fn last_number(e: &Evidence<'_>) -> i32 {
     i32::try_from(capacity).unwrap_or(i32::MAX / 2) + i32::from(e.first) - 1
 }
 
-/// Weights of being a little off.
-fn spread(e: &Evidence<'_>) -> &'static [(i32, f64)] {
-    const WIDE: [(i32, f64); 7] = [(0, 0.85), (1, 0.05), (-1, 0.05), (2, 0.015), (-2, 0.015), (3, 0.01), (-3, 0.01)];
+/// Shares of rolls whose numbers are this far off: the counts of camera and
+/// lab, and, farther apart, the camera's and the edge's.
+const COUNTS_OFF: [(i32, f64); 7] =
+    [(0, 0.965), (1, 0.01), (-1, 0.01), (2, 0.005), (-2, 0.005), (3, 0.0025), (-3, 0.0025)];
+const EDGE_OFF: [(i32, f64); 7] = [(0, 0.5), (1, 0.15), (-1, 0.15), (2, 0.05), (-2, 0.05), (3, 0.05), (-3, 0.05)];
+/// The same for a scanner's own count, whose first scan may be of a later frame.
+const START_OFF: [(i32, f64); 7] = [(0, 0.84), (1, 0.08), (2, 0.03), (3, 0.02), (-1, 0.02), (-2, 0.005), (-3, 0.005)];
+
+/// A table of offsets, or its first line where more would tell nothing.
+fn spread(e: &Evidence<'_>, table: &'static [(i32, f64); 7]) -> &'static [(i32, f64)] {
     // Where nobody counts but the scanner, its count is the film's.
     let counted = !e.imprints.is_empty() || e.notes.iter().any(|n| !n.said_numbers.is_empty());
-    if !counted || e.pictures.len().max(e.notes.len()) > MANY { &WIDE[..1] } else { &WIDE }
+    if !counted || e.pictures.len().max(e.notes.len()) > MANY { &table[..1] } else { table }
 }
 
-fn forward_offsets(e: &Evidence<'_>, called: bool) -> Vec<(i32, f64)> {
+fn forward_offsets(e: &Evidence<'_>, known: KnownFrom) -> Vec<(i32, f64)> {
     let (min, max) = value_range(e);
     let fits = min <= last_number(e) && max <= last_number(e) + i32::from(EXTRA);
-    let own = match (called, fits) {
-        (true, _) => 0.97,
-        (false, true) => 0.9,
+    let own = match known {
+        KnownFrom::EdgeCode => 1.0,
+        KnownFrom::Pattern | KnownFrom::Word => 0.97,
+        KnownFrom::Counter if fits => 0.9,
         // Far from any frame's number: the scanner's own count.
-        (false, false) if min > last_number(e) + i32::from(EXTRA) => 0.0,
-        (false, false) => 0.05,
+        KnownFrom::Counter if min > last_number(e) + i32::from(EXTRA) => 0.0,
+        KnownFrom::Counter => 0.05,
     };
+    let off = if known == KnownFrom::EdgeCode { &EDGE_OFF } else { &COUNTS_OFF };
     let from_first = i32::from(e.first) - min;
-    let mut offsets: Vec<(i32, f64)> = spread(e).iter().map(|&(d, p)| (d, p * own)).collect();
-    offsets.extend(spread(e).iter().map(|&(d, p)| (from_first + d, p * (1.0 - own))));
+    let mut offsets: Vec<(i32, f64)> = spread(e, off).iter().map(|&(d, p)| (d, p * own)).collect();
+    offsets.extend(spread(e, &START_OFF).iter().map(|&(d, p)| (from_first + d, p * (1.0 - own))));
     offsets
 }
 
 fn backward_offsets(e: &Evidence<'_>) -> Vec<(i32, f64)> {
     let (min, max) = value_range(e);
-    // The first scan is the film's last frame, or the last scan its first.
-    let ends = [(last_number(e) + min, 0.6), (max + i32::from(e.first), 0.4)];
-    ends.iter().flat_map(|&(offset, q)| spread(e).iter().map(move |&(d, p)| (offset + d, p * q))).collect()
+    // The first scan is the last frame that was noted, or that the film holds;
+    // or the last scan is the film's first frame.
+    let said = e.notes.iter().rev().find_map(|n| n.said_numbers.first()).map(|(n, _)| i32::from(n.place()));
+    let noted = said.unwrap_or(e.notes.len() as i32 + i32::from(e.first) - 1);
+    let ends = [(noted + min, 0.5), (last_number(e) + min, 0.2), (max + i32::from(e.first), 0.3)];
+    ends.iter().flat_map(|&(offset, q)| spread(e, &COUNTS_OFF).iter().map(move |&(d, p)| (offset + d, p * q))).collect()
 }
 
 /// The film's frames under a hypothesis that numbers tell: every number from
@@ -182,25 +213,21 @@ pub(super) fn noted_slots(e: &Evidence<'_>) -> (Vec<NotedSlot>, f64) {
     let chain = longest_chain(e);
     let mut slots = Vec::new();
     let mut weight = 0.0;
-    let mut next: Option<FrameNumber> = None;
-    for (i, note) in e.notes.iter().enumerate() {
+    let mut next = FrameNumber::new(e.first);
+    for i in 0..e.notes.len() {
         let number = if let Some(said) = chain[i] {
-            let from = next.map_or(i32::from(e.first), |n| i32::from(n.place()));
+            let from = i32::from(next.place());
             let left_out = i32::from(said.place()) - from;
             for place in (from..from + left_out.max(0)).take(usize::from(e.capacity.unwrap_or(36))) {
                 slots.push(NotedSlot { note: None, imprint: None, number: film_number(place, false) });
             }
-            Some(said)
+            said
         } else {
             next
         };
-        weight += match number {
-            Some(n) => e.said(i, n),
-            None if note.said_numbers.is_empty() => 0.0,
-            None => e.said(i, FrameNumber::new(999)),
-        };
-        slots.push(NotedSlot { note: Some(i), imprint: None, number });
-        next = number.map(FrameNumber::next);
+        weight += e.said(i, number);
+        slots.push(NotedSlot { note: Some(i), imprint: None, number: Some(number) });
+        next = number.next();
     }
     (slots, weight)
 }

@@ -7,7 +7,7 @@ use std::collections::HashMap;
 use crate::facts::FrameNumber;
 
 use super::align::{Alignment, Model};
-use super::evidence::{Evidence, NO_FRAME, NOT_NOTED};
+use super::evidence::{Evidence, NOT_NOTED};
 use super::film::{Lie, NotedSlot, Slot, lies, noted_slots, slots};
 
 /// Hypotheses less likely than this are not followed.
@@ -39,6 +39,7 @@ pub(super) fn solve(e: &Evidence<'_>) -> Vec<Place> {
         .map(|(lie, prior)| {
             let fitting = Fitting::of(e, lie);
             let weight = prior + fitting.fixed + fitting.model.log_total();
+
             (fitting, weight)
         })
         .collect();
@@ -47,13 +48,21 @@ pub(super) fn solve(e: &Evidence<'_>) -> Vec<Place> {
     tried.retain(|t| t.1 - best > FAINT.ln());
     let total: f64 = tried.iter().map(|t| (t.1 - best).exp()).sum();
     let mut sure = Sure::default();
-    let mut places = Vec::new();
-    for (i, (fitting, weight)) in tried.iter().enumerate() {
+    let mut candidates = Vec::new();
+    for (fitting, weight) in &tried {
         let found = fitting.model.align();
-        if i == 0 {
-            places = fitting.places(e, &found);
-        }
+        candidates.push(fitting.places(e, &found));
         fitting.add_to(&mut sure, &found, (weight - best).exp() / total);
+    }
+    // The likeliest alignment of each hypothesis; of these the one that gets
+    // most links right over all hypotheses. The first of equals.
+    let mut places = Vec::new();
+    let mut most = f64::NEG_INFINITY;
+    for candidate in candidates {
+        let right = sure.expected(&candidate);
+        if right > most + 1e-9 {
+            (most, places) = (right, candidate);
+        }
     }
     insert_left_out(e, &mut places);
     number(e, &mut places);
@@ -93,7 +102,7 @@ impl Fitting {
         let bare = |s: &&Slot| s.picture.is_none() && s.imprint.is_none();
         let lead = slots.iter().take_while(bare).count();
         let tail = if lead == slots.len() { 0 } else { slots.iter().rev().take_while(bare).count() };
-        let notes = (0..e.notes.len()).map(|i| NO_FRAME.ln() + chance_number(e, i)).collect();
+        let notes = (0..e.notes.len()).map(|i| e.of_no_frame(i)).collect();
         let alone = slots.iter().map(|s| NOT_NOTED.ln() + e.scanned(s.picture, None) + e.printed(s.imprint)).collect();
         let model = Model::new(notes, alone, (lead, tail), |i, k| {
             let s = &slots[k];
@@ -208,11 +217,6 @@ fn shown(slot: Slot, note: Option<usize>) -> Option<Place> {
     any.then(|| place(slot.number.unwrap_or(UNKNOWN), note, slot.picture, slot.imprint))
 }
 
-/// Logarithm of how likely the number said with a note that has no frame is.
-fn chance_number(e: &Evidence<'_>, note: usize) -> f64 {
-    if e.notes[note].said_numbers.is_empty() { 0.0 } else { (1.0_f64 / 40.0).ln() }
-}
-
 /// The film's frames as notes and edge prints together count them.
 fn printed_slots(e: &Evidence<'_>) -> (Vec<NotedSlot>, f64) {
     let bare = Evidence { pictures: &[], imprint_numbers: e.imprint_numbers.clone(), ..*e };
@@ -258,6 +262,13 @@ impl Sure {
         if let Some(j) = imprint {
             *self.imprint_noted.entry(j).or_default() += p;
         }
+    }
+
+    /// How many links of notes are right, as far as can be told.
+    fn expected(&self, places: &[Place]) -> f64 {
+        let of = |map: &HashMap<_, f64>, i, j| map.get(&(i, j)).copied().unwrap_or(0.0);
+        let noted = places.iter().filter_map(|p| p.note.map(|i| (i, p)));
+        noted.map(|(i, p)| of(&self.picture, i, p.picture) + of(&self.imprint, i, p.imprint)).sum()
     }
 
     fn judge(&self, place: &mut Place) {
