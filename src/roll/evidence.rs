@@ -14,6 +14,9 @@ use super::{NotedFrame, Status};
 pub(super) const NOT_NOTED: f64 = 0.08;
 /// Frames that were not scanned.
 pub(super) const NOT_SCANNED: f64 = 0.06;
+/// The same, where the scanner counts what it scans and leaves out only what
+/// is not worth it.
+const LEFT_OUT: f64 = 0.005;
 /// Wasted frames that were not scanned.
 const WASTED_NOT_SCANNED: f64 = 0.35;
 /// Exposed frames that the edge print lacks.
@@ -78,6 +81,17 @@ impl<'a> Evidence<'a> {
             None => BLANK.2,
         };
         ((1.0 - missing) * if self.pictures[picture].is_blank { blank } else { 1.0 - blank }).ln()
+    }
+
+    /// The same under a count of the scanner's own.
+    pub fn counted(&self, picture: Option<usize>, note: Option<usize>) -> f64 {
+        let wasted = note.is_some_and(|i| self.notes[i].frame.status == Status::Wasted);
+        self.scanned(picture, note)
+            + match (picture, wasted) {
+                (_, true) => 0.0,
+                (None, false) => (LEFT_OUT / NOT_SCANNED).ln(),
+                (Some(_), false) => ((1.0 - LEFT_OUT) / (1.0 - NOT_SCANNED)).ln(),
+            }
     }
 
     /// Logarithm of how likely a frame has an edge print or not.

@@ -30,7 +30,7 @@ pub(super) struct Slot {
 }
 
 /// Rolls that are scanned from the last frame on, when nothing is said of it.
-const BACKWARDS: f64 = 0.02;
+const BACKWARDS: f64 = 0.004;
 /// The same when the notes say so.
 const BACKWARDS_SAID: f64 = 0.97;
 /// Scanners that count what they scan, not what is on the film.
@@ -75,14 +75,14 @@ pub(super) fn lies(e: &Evidence<'_>) -> Vec<(Lie, f64)> {
         // A count of its own begins at 1, or far from the film's numbers.
         let min = value_range(e).0;
         let begins = if numbered == 0 || min <= 1 || min > last_number(e) { 1.0 } else { 0.02 };
-        let p = (ONLY_ORDER * begins * JUMP.powi(jumps(e) as i32)).max(1e-9);
+        let p = (ONLY_ORDER * begins * JUMP.powi(jumps(e) as i32)).max(1e-60);
         add(Lie::Ordered { backwards: false }, p * (1.0 - back));
         add(Lie::Ordered { backwards: true }, p * back);
     }
     for (lie, p) in &mut found {
         *p *= off_the_film(e, *lie);
     }
-    found.into_iter().filter(|(_, p)| *p > 1e-12).map(|(lie, p)| (lie, p.ln())).collect()
+    found.into_iter().filter(|(_, p)| *p > 1e-100).map(|(lie, p)| (lie, p.ln())).collect()
 }
 
 /// How much less likely a hypothesis is for laying scans before the first
@@ -116,7 +116,7 @@ fn last_number(e: &Evidence<'_>) -> i32 {
 /// Shares of rolls whose numbers are this far off: the counts of camera and
 /// lab, and, farther apart, the camera's and the edge's.
 const COUNTS_OFF: [(i32, f64); 7] =
-    [(0, 0.965), (1, 0.01), (-1, 0.01), (2, 0.005), (-2, 0.005), (3, 0.0025), (-3, 0.0025)];
+    [(0, 0.985), (1, 0.004), (-1, 0.004), (2, 0.002), (-2, 0.002), (3, 0.0015), (-3, 0.0015)];
 const EDGE_OFF: [(i32, f64); 7] = [(0, 0.5), (1, 0.15), (-1, 0.15), (2, 0.05), (-2, 0.05), (3, 0.05), (-3, 0.05)];
 /// The same for a scanner's own count, whose first scan may be of a later frame.
 const START_OFF: [(i32, f64); 7] = [(0, 0.84), (1, 0.08), (2, 0.03), (3, 0.02), (-1, 0.02), (-2, 0.005), (-3, 0.005)];
@@ -134,7 +134,12 @@ fn forward_offsets(e: &Evidence<'_>, known: KnownFrom) -> Vec<(i32, f64)> {
     let own = match known {
         KnownFrom::EdgeCode => 1.0,
         KnownFrom::Pattern | KnownFrom::Word => 0.97,
-        KnownFrom::Counter if fits => 0.9,
+        // A count that runs on from the roll before may begin anywhere.
+        KnownFrom::Counter if fits => match min - i32::from(e.first) {
+            -1 => 0.7,
+            0..=3 => 0.998,
+            _ => 0.9,
+        },
         // Far from any frame's number: the scanner's own count.
         KnownFrom::Counter if min > last_number(e) + i32::from(EXTRA) => 0.0,
         KnownFrom::Counter => 0.05,

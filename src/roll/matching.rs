@@ -12,6 +12,10 @@ use super::solve::{Place, solve};
 use super::timeline::{ClipFacts, place_in_time};
 use super::{Frame, NotedFrame, NotedRoll, Roll, Status};
 
+/// Links less sure than this are flagged in any case: nearly all are surer, and
+/// a wrong one takes its neighbours along.
+const GUESS_BELOW: f64 = 0.95;
+
 /// What the user set.
 #[derive(Debug, Clone, PartialEq)]
 pub struct MatchSettings {
@@ -106,8 +110,9 @@ fn rows(
             frame = without_scan(frame);
         }
         frame.scan_confidence = if e.pictures.is_empty() { 1.0 } else { place.scan_sure };
-        if frame.scan_confidence < settings.unsure_below {
+        if place.stray || frame.scan_confidence < settings.unsure_below.max(GUESS_BELOW) {
             let why = match place.picture {
+                _ if place.stray => "the film has no frame left for this note",
                 Some(_) => "the note and the scan may not belong together",
                 None => "a scan of this frame may stand elsewhere",
             };

@@ -12,8 +12,11 @@ use super::film::{Lie, NotedSlot, Slot, lies, noted_slots, slots};
 
 /// Hypotheses less likely than this are not followed.
 const FAINT: f64 = 1e-3;
-/// A scan between notes whose numbers leave no room for it.
-const NO_ROOM: f64 = 0.3;
+/// A scan whose number has no place on the film.
+const NO_PLACE: f64 = 1e-4;
+/// A scan between notes whose numbers leave no room for it, where all numbers
+/// are said, and what is added where none is.
+const NO_ROOM: (f64, f64) = (0.02, 0.5);
 
 /// A frame of the film, and what shows it.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -29,6 +32,8 @@ pub(super) struct Place {
     pub scan_sure: f64,
     /// The same of note and edge print.
     pub print_sure: f64,
+    /// A note for which the film has no frame.
+    pub stray: bool,
 }
 
 /// The likeliest lie of everything on the film, in film order. Every note,
@@ -112,7 +117,9 @@ impl Fitting {
                 + s.number.map_or(0.0, |n| e.said(i, n))
                 + s.imprint.map_or(0.0, |p| e.alike(i, p))
         });
-        Self { model, fixed: 0.0, film: Film::Frames(slots) }
+        let placed = slots.iter().filter(|s| s.picture.is_some()).count();
+        let fixed = NO_PLACE.ln() * (e.pictures.len() - placed) as f64;
+        Self { model, fixed, film: Film::Frames(slots) }
     }
 
     fn by_order(e: &Evidence<'_>, backwards: bool) -> Self {
@@ -121,11 +128,12 @@ impl Fitting {
         if backwards {
             columns.reverse();
         }
+        let no_room = NO_ROOM.0 + NO_ROOM.1 * e.unsaid;
         let noted = |r: &NotedSlot| if r.note.is_some() { (1.0 - NOT_NOTED).ln() } else { NOT_NOTED.ln() };
-        let alone = rows.iter().map(|r| noted(r) + e.scanned(None, r.note)).collect();
-        let pictures = columns.iter().map(|&p| NOT_NOTED.ln() + NO_ROOM.ln() + e.scanned(Some(p), None)).collect();
+        let alone = rows.iter().map(|r| noted(r) + e.counted(None, r.note)).collect();
+        let pictures = columns.iter().map(|&p| NOT_NOTED.ln() + no_room.ln() + e.counted(Some(p), None)).collect();
         let model =
-            Model::new(alone, pictures, (0, 0), |i, k| noted(&rows[i]) + e.scanned(Some(columns[k]), rows[i].note));
+            Model::new(alone, pictures, (0, 0), |i, k| noted(&rows[i]) + e.counted(Some(columns[k]), rows[i].note));
         Self { model, fixed, film: Film::Pictures(rows, columns) }
     }
 
@@ -150,7 +158,7 @@ impl Fitting {
                             places.extend(shown(slots[*at], Some(i)));
                             k = at + 1;
                         }
-                        Some(None) => places.push(place(UNKNOWN, Some(i), None, None)),
+                        Some(None) => places.push(Place { stray: true, ..place(UNKNOWN, Some(i), None, None) }),
                         None => {}
                     }
                 }
@@ -209,7 +217,7 @@ impl Fitting {
 const UNKNOWN: FrameNumber = FrameNumber::DOUBLE_ZERO.with_a();
 
 fn place(number: FrameNumber, note: Option<usize>, picture: Option<usize>, imprint: Option<usize>) -> Place {
-    Place { number, note, picture, imprint, number_sure: 1.0, scan_sure: 1.0, print_sure: 1.0 }
+    Place { number, note, picture, imprint, number_sure: 1.0, scan_sure: 1.0, print_sure: 1.0, stray: false }
 }
 
 fn shown(slot: Slot, note: Option<usize>) -> Option<Place> {

@@ -2,11 +2,16 @@
 
 mod simulator;
 
-use simulator::{Faults, Naming, run};
+use proptest::prelude::*;
+use simulator::{Dice, Faults, Naming, folder, matched, noted, roll, run};
+use spooltalk::facts::RollName;
+
+/// Drops, extras, wrong numbers, numbers not said: where the bars are set.
+const BAR: (f64, f64, f64, f64) = (0.1, 0.05, 0.05, 0.0);
 
 #[test]
 fn the_bars_hold_and_the_table_is_printed() {
-    println!("drops extras wrong unsaid | right  wrong flagged  needless | numbers right");
+    println!("drops extras wrong unsaid | right  wrong flagged  with a trace  needless | numbers right");
     let mut at_the_bar = None;
     for (drops, extras, wrong, unsaid) in [
         (0.0, 0.0, 0.0, 0.0),
@@ -20,53 +25,92 @@ fn the_bars_hold_and_the_table_is_printed() {
         (0.2, 0.1, 0.1, 0.5),
         (0.05, 0.0, 0.0, 1.0),
     ] {
-        let o = run(60, 1, Faults { drops, extras, wrong, unsaid, ..Faults::NONE });
+        let bar = (drops, extras, wrong, unsaid) == BAR;
+        let rolls = if bar { 300 } else { 60 };
+        let o = run(rolls, 1, Faults { drops, extras, wrong, unsaid, ..Faults::NONE });
         println!(
-            "{drops:5} {extras:6} {wrong:5} {unsaid:6} | {:.4}  {:13.3}  {:8.3} | {:.4}",
+            "{drops:5} {extras:6} {wrong:5} {unsaid:6} | {:.4}  {:13.3}  {:12.3}  {:8.3} | {:.4}",
             o.accuracy(),
             o.flagged(),
+            o.flagged_with_trace(),
             o.needless(),
             o.numbers_right as f64 / o.numbers as f64
         );
-        if (drops, extras, wrong, unsaid) == (0.1, 0.05, 0.05, 0.0) {
+        if bar {
             at_the_bar = Some(o);
         }
     }
     for naming in [Naming::Film, Naming::Count, Naming::Offset, Naming::Backwards] {
         let faults = Faults { drops: 0.1, extras: 0.05, wrong: 0.05, naming: Some(naming), ..Faults::NONE };
         let o = run(40, 2, faults);
-        println!("{naming:?}: {:.4} {:.3} {:.3}", o.accuracy(), o.flagged(), o.needless());
+        println!(
+            "{naming:?}: {:.4} {:.3} {:.3} {:.3}",
+            o.accuracy(),
+            o.flagged(),
+            o.flagged_with_trace(),
+            o.needless()
+        );
     }
     let o = at_the_bar.expect("the row of the bar is in the table");
     assert!(o.accuracy() >= 0.97, "{o:?}");
-    assert!(o.flagged() >= 0.90, "{o:?}");
+    assert!(o.flagged_with_trace() >= 0.90, "{o:?}");
+    assert!(o.flagged() >= 0.80, "{o:?}");
 }
 
-#[test]
-#[ignore = "for looking at single rolls"]
-fn show() {
-    for seed in 0..30 {
-        let faults = Faults { drops: 0.1, extras: 0.05, wrong: 0.05, ..Faults::NONE };
-        let s = simulator::roll(10_000 + seed, faults);
-        let m = simulator::matched(&s);
-        let mut text = String::new();
-        for f in &m.frames {
-            let words = f.said.first().map_or("-", |q| &q.text);
-            let truth = s.truth.get(words).map_or("?".into(), |t| t.join("|"));
-            if words != "-" && truth != f.scans.join("|") {
-                text += &format!("{}: {words} = {} ({:.2}) {truth}; ", f.number, f.scans.join("|"), f.scan_confidence);
-            }
-        }
-        if !text.is_empty() {
-            let said = |n: &spooltalk::roll::NotedFrame| n.said_numbers.first().map_or("-".into(), |s| s.0.to_string());
-            let said: Vec<String> = s.noted.frames.iter().map(said).collect();
-            let files: Vec<&str> = s.folder.scans.iter().map(|s| s.path.as_str()).collect();
-            println!(
-                "BAD {seed} reversed {} said {} files {}\n{text}\n",
-                s.noted.scans_reversed,
-                said.join(" "),
-                files.join(" ")
-            );
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(60))]
+
+    /// Rows stand in film order, notes in the order they were made, and every
+    /// note and every file stands in one row exactly.
+    #[test]
+    fn nothing_is_lost_and_nothing_crosses(
+        seed in 0u64..1_000_000, drops in 0.0..0.5f64, extras in 0.0..0.5f64, wrong in 0.0..0.5f64, unsaid in 0.0..1.0f64,
+    ) {
+        let s = roll(seed, Faults { drops, extras, wrong, unsaid, wasted: 0.1, naming: None });
+        let rows = matched(&s).frames;
+        let words: Vec<&str> = rows.iter().filter_map(|f| f.said.first()).map(|q| q.text.as_str()).collect();
+        let made: Vec<&str> = s.noted.frames.iter().map(|n| n.frame.said[0].text.as_str()).collect();
+        prop_assert_eq!(words, made);
+        let mut shown: Vec<&str> = rows.iter().flat_map(|f| &f.scans).map(String::as_str).collect();
+        let mut files: Vec<&str> = s.folder.scans.iter().map(|s| s.path.as_str()).collect();
+        let place = |path: &str| s.folder.scans.iter().find(|s| s.path == path).map(|s| s.picture);
+        let order: Vec<usize> = rows.iter().filter_map(|f| place(f.scans.first()?)).collect();
+        prop_assert!(order.windows(2).all(|w| w[0] < w[1]) || order.windows(2).all(|w| w[0] > w[1]), "{order:?}");
+        shown.sort_unstable();
+        files.sort_unstable();
+        prop_assert_eq!(shown, files);
+        prop_assert!(rows.windows(2).all(|w| w[0].number <= w[1].number));
+    }
+
+    /// A roll scanned from its end, and said to be, matches as the same roll
+    /// scanned from its beginning.
+    #[test]
+    fn a_reversed_roll_matches_as_it_lies(seed in 0u64..1_000_000, frames in 20u32..=36) {
+        let mut dice = Dice::new(seed);
+        let name = || RollName::new("5").unwrap();
+        let left_out: Vec<bool> = (0..=frames).map(|i| i > 1 && i < frames && dice.chance(0.1)).collect();
+        let kept = |i: &u32| !left_out[*i as usize];
+        let ahead: Vec<_> = (1..=frames).filter(kept).map(|i| (format!("{i:02}.tif"), false)).collect();
+        let back: Vec<_> = (1..=frames).filter(kept).map(|i| (format!("{:02}.tif", frames + 1 - i), false)).collect();
+        let mut s = roll(seed, Faults { naming: Some(Naming::Film), ..Faults::NONE });
+        s.noted.frames.truncate(frames as usize);
+        let notes = s.noted.frames.clone();
+        let run = |files, reversed| {
+            let one = simulator::Simulated {
+                noted: noted(name(), notes.clone(), reversed),
+                folder: folder(name(), files),
+                truth: Default::default(),
+                numbers: Default::default(),
+            };
+            let turned = |p: &String| {
+                let n: u32 = p[..2].parse().unwrap();
+                if reversed { frames + 1 - n } else { n }
+            };
+            let rows = matched(&one).frames;
+            rows.iter().map(|f| (f.number, f.scans.iter().map(turned).collect::<Vec<_>>())).collect::<Vec<_>>()
+        };
+        if notes.len() == frames as usize {
+            prop_assert_eq!(run(&ahead, false), run(&back, true));
         }
     }
 }

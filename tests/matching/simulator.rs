@@ -53,7 +53,8 @@ pub enum Naming {
 pub struct Faults {
     /// Not noted, and not scanned: each this often.
     pub drops: f64,
-    /// Scanned twice, and noted though not taken: each half this often.
+    /// Scanned twice (two thirds of them), or noted and not taken (one third;
+    /// half of these under the number that is then noted again).
     pub extras: f64,
     /// Numbers said that are wrong.
     pub wrong: f64,
@@ -93,13 +94,13 @@ fn note(words: &str, status: Status, counted: u16, said: Option<u16>) -> NotedFr
     NotedFrame { frame, said_numbers }
 }
 
-/// A number as it is misheard or miscounted.
+/// A number as it is misheard, or, one time in five, miscounted by one.
 fn slip(dice: &mut Dice, n: u16) -> u16 {
-    let wrong = match dice.below(5) {
+    let wrong = match dice.below(10) {
         0 => n + 1,
         1 => n.saturating_sub(1),
-        2 if (13..=19).contains(&n) => (n - 10) * 10,
-        3 if n % 10 == 0 && n >= 30 => n / 10 + 10,
+        2..=5 if (13..=19).contains(&n) => (n - 10) * 10,
+        2..=5 if n % 10 == 0 && n >= 30 => n / 10 + 10,
         _ => 1 + dice.below(u32::from(FRAMES)) as u16,
     };
     if wrong == n { n + 2 } else { wrong }
@@ -108,9 +109,9 @@ fn slip(dice: &mut Dice, n: u16) -> u16 {
 pub fn roll(seed: u64, faults: Faults) -> Simulated {
     let dice = &mut Dice::new(seed);
     let taken = FRAMES - dice.below(4) as u16;
-    let naming = faults.naming.unwrap_or_else(|| match dice.below(10) {
-        0..=5 => Naming::Film,
-        6 | 7 => Naming::Offset,
+    let naming = faults.naming.unwrap_or_else(|| match dice.below(20) {
+        0..=13 => Naming::Film,
+        14..=18 => Naming::Offset,
         _ => Naming::Backwards,
     });
     let start = 100 + dice.below(5000);
@@ -127,7 +128,7 @@ pub fn roll(seed: u64, faults: Faults) -> Simulated {
             continue;
         }
         let blank = wasted[usize::from(frame)] && dice.chance(0.5);
-        let twice = dice.chance(faults.extras / 2.0);
+        let twice = dice.chance(faults.extras * 2.0 / 3.0);
         counter += 1;
         let name = match naming {
             Naming::Film => format!("{frame:03}"),
@@ -143,7 +144,16 @@ pub fn roll(seed: u64, faults: Faults) -> Simulated {
         files.extend(own.iter().map(|f| (f.clone(), blank)));
     }
     for frame in 1..=taken {
-        if !dice.chance(faults.drops) {
+        let dropped = dice.chance(faults.drops);
+        if dice.chance(faults.extras / 3.0) {
+            // Noted and not taken: the number is said again when it is.
+            let said = (!dropped && dice.chance(0.5)).then_some(frame);
+            let words = format!("nothing before {frame}");
+            notes.push(note(&words, Status::Ok, frame, said));
+            truth.insert(words.clone(), Vec::new());
+            numbers.insert(words, None);
+        }
+        if !dropped {
             let said = (!dice.chance(faults.unsaid))
                 .then(|| if dice.chance(faults.wrong) { slip(dice, frame) } else { frame });
             let words = format!("note of {frame}");
@@ -151,13 +161,6 @@ pub fn roll(seed: u64, faults: Faults) -> Simulated {
             notes.push(note(&words, status, frame, said));
             truth.insert(words.clone(), scans.get(&frame).cloned().unwrap_or_default());
             numbers.insert(words, Some(frame));
-        }
-        if dice.chance(faults.extras / 2.0) {
-            let words = format!("nothing after {frame}");
-            let said = dice.chance(0.5).then_some(frame + 1);
-            notes.push(note(&words, Status::Ok, frame, said));
-            truth.insert(words.clone(), Vec::new());
-            numbers.insert(words, None);
         }
     }
     let name = RollName::new("12").unwrap();
@@ -188,6 +191,9 @@ pub struct Outcome {
     pub notes: usize,
     pub right: usize,
     pub wrong_flagged: usize,
+    /// Wrong and not flagged, but the fault left no trace: the note reads in
+    /// every respect as one of a frame whose own note is missing.
+    pub traceless: usize,
     pub right_flagged: usize,
     pub numbers_right: usize,
     pub numbers_wrong_flagged: usize,
@@ -201,7 +207,15 @@ impl Outcome {
 
     /// Of the wrong links, the share that is flagged; 1 when none is wrong.
     pub fn flagged(&self) -> f64 {
-        let wrong = self.notes - self.right;
+        self.flagged_of(self.notes - self.right)
+    }
+
+    /// The same of those whose fault left a trace.
+    pub fn flagged_with_trace(&self) -> f64 {
+        self.flagged_of(self.notes - self.right - self.traceless)
+    }
+
+    fn flagged_of(&self, wrong: usize) -> f64 {
         if wrong == 0 { 1.0 } else { self.wrong_flagged as f64 / wrong as f64 }
     }
 
@@ -230,6 +244,10 @@ pub fn run(rolls: u64, seed: u64, faults: Faults) -> Outcome {
             out.right += usize::from(right);
             out.right_flagged += usize::from(right && flagged);
             out.wrong_flagged += usize::from(!right && flagged);
+            let note = s.noted.frames.iter().find(|n| n.frame.said[0].text == *words).expect("every row is of a note");
+            let reads_so = note.said_numbers.first().is_none_or(|(n, _)| *n == frame.number);
+            let own_missing = !s.truth.contains_key(&format!("note of {}", frame.number));
+            out.traceless += usize::from(!right && !flagged && reads_so && own_missing);
             if let Some(number) = s.numbers[words] {
                 out.numbers += 1;
                 let right = frame.number == FrameNumber::new(number);
