@@ -48,8 +48,8 @@ impl Band {
             return Self { rows, columns, width: columns + 1, half: columns + 1 };
         }
         // The line from corner to corner moves by columns/rows a row.
-        let slope = columns / rows.max(1) + 1;
-        let half = BAND * slope + rows.abs_diff(columns) / 8;
+        let slope = (columns + rows / 2) / rows.max(1);
+        let half = BAND * slope.max(1) + rows.abs_diff(columns) / 16;
         Self { rows, columns, width: (2 * half + 1).min(columns + 1), half }
     }
 

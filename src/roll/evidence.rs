@@ -18,7 +18,7 @@ pub(super) const NOT_SCANNED: f64 = 0.06;
 /// is not worth it.
 const LEFT_OUT: f64 = 0.005;
 /// Wasted frames that were not scanned.
-const WASTED_NOT_SCANNED: f64 = 0.35;
+const WASTED_NOT_SCANNED: f64 = 0.3;
 /// Exposed frames that the edge print lacks.
 const NOT_PRINTED: f64 = 0.03;
 /// Notes of which there is no frame on the film at all.

@@ -16,7 +16,7 @@ const FAINT: f64 = 1e-3;
 const NO_PLACE: f64 = 1e-4;
 /// A scan between notes whose numbers leave no room for it, where all numbers
 /// are said, and what is added where none is.
-const NO_ROOM: (f64, f64) = (0.02, 0.5);
+const NO_ROOM: (f64, f64) = (0.02, 0.2);
 
 /// A frame of the film, and what shows it.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -318,11 +318,11 @@ fn number(e: &Evidence<'_>, places: &mut [Place]) {
             let unknown = places[at + 1..].iter().take_while(|p| p.number == UNKNOWN).count() as i16;
             // Before the first numbered frame, count back from it.
             let next = match (last, following) {
-                (None, Some(f)) if f.place() > unknown => f.moved(-unknown - 1),
+                (None, Some(f)) => f.moved(-unknown - 1),
                 _ => next,
             };
-            places[at].number = match following {
-                Some(f) if f <= next => last.unwrap_or(next).with_a(),
+            places[at].number = match (last, following) {
+                (Some(l), Some(f)) if f <= next => l.with_a(),
                 _ => next,
             };
         }
