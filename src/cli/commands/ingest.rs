@@ -1,5 +1,7 @@
 //! `spooltalk ingest`: a trip's folder in, its record out.
 
+use std::fmt::Write as _;
+
 use serde_json::{Value, json};
 
 use crate::cli::Exit;
@@ -15,7 +17,7 @@ use crate::report::Report;
 use crate::speech::Recogniser;
 
 /// Takes a trip in and tells what became of it.
-pub fn ingest(args: &IngestArgs, bar: &Bar) -> Result<Exit, Failure> {
+pub fn ingest(args: &IngestArgs, bar: &Bar, quiet: bool) -> Result<Exit, Failure> {
     let plan = settle::plan(args, &Places::usual())?;
     let mut report = Report::default();
     let load = || recogniser(&plan);
@@ -36,8 +38,8 @@ pub fn ingest(args: &IngestArgs, bar: &Bar) -> Result<Exit, Failure> {
     for notice in &done.notices {
         tracing::warn!("{notice}");
     }
-    if !args.json {
-        tell(&plan, &done);
+    if !args.json && !quiet {
+        print::text(&summary(&plan, &done))?;
     }
     Ok(exit)
 }
@@ -59,12 +61,13 @@ fn recogniser(_: &Plan) -> Result<Box<dyn Recogniser>, String> {
 }
 
 /// A line a roll, and where to look.
-fn tell(plan: &Plan, done: &Done) {
+fn summary(plan: &Plan, done: &Done) -> String {
+    let mut lines = String::new();
     for roll in &done.trip.rolls {
         let counts = Counts::of(&roll.frames);
-        tracing::info!("roll {}: {} frames, {} to check", roll.name, counts.frames, counts.to_check);
+        let _ = writeln!(lines, "roll {}: {} frames, {} to check", roll.name, counts.frames, counts.to_check);
     }
-    tracing::info!("results: {}", plan.out.display());
+    lines + &format!("results: {}\n", plan.out.join("trip.html").display())
 }
 
 /// The report for other programs.
