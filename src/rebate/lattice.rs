@@ -66,6 +66,9 @@ pub(super) struct Lattice {
     pub losses: Losses,
     /// Likelihood of a sight before or after the imprint, beside that of dirt.
     pub outside: f64,
+    /// Weight of values of no series: shapes are mistaken more often than a
+    /// camera writes one.
+    pub foreign: f64,
 }
 
 /// Characters taken for one another when a line is typed off. Letters beside
@@ -107,7 +110,7 @@ impl Lattice {
             }
         }
         let cells = seen.into_iter().map(typed_cell).collect();
-        Self { cells, stride: 1, losses: Losses { point: 0.03, space: 0.3, other: 5e-4 }, outside: SLIP }
+        Self { cells, stride: 1, losses: Losses { point: 0.03, space: 0.3, other: 5e-4 }, outside: SLIP, foreign: 1.0 }
     }
 
     /// The likeliest character of every place, blanks squeezed.

@@ -187,7 +187,7 @@ impl LineReader {
                         && !listed.contains(&value)
                         && !list.iter().any(|c: &Candidate| c.value == value)
                     {
-                        list.extend(Candidate::new(&window, value, prior));
+                        list.extend(Candidate::new(&window, value, prior * line.foreign));
                     }
                 }
             }

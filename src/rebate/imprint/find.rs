@@ -24,10 +24,12 @@ pub(super) struct Candidate {
 const PASS: f32 = 14.0;
 /// Heights looked for in the picture, pixels; each pass finds three quarters to five quarters.
 const HEIGHTS: [f32; 7] = [11.0, 16.0, 23.0, 33.0, 47.0, 67.0, 95.0];
+/// Shortest line, in heights: five characters.
+const SHORTEST: f64 = 4.0;
 /// Longest line, in heights: some fifty characters.
 const LONGEST: f64 = 45.0;
 /// Lines followed up, at most.
-const MOST: usize = 20;
+const MOST: usize = 28;
 
 /// Lines in a picture whose characters stand upright or upside down.
 pub(super) fn candidates(picture: &Plane) -> Vec<Candidate> {
@@ -43,7 +45,11 @@ pub(super) fn candidates(picture: &Plane) -> Vec<Candidate> {
         for dark in [true, false] {
             let ink = ink(&soft, wanted, dark);
             let marked = marked(&ink, wanted);
-            for mut c in lines(&ink, &marked, wanted) {
+            // Strong characters by their own ink; faint ones as a band that is
+            // darker on the whole than what lies above and below.
+            let strong = lines(&ink, &marked, &bridged(&marked, ink.w, wanted), wanted);
+            let faint = lines(&ink, &marked, &banded(&ink, wanted), wanted);
+            for mut c in strong.into_iter().chain(faint) {
                 // Pixel centres: the small picture's pixel i covers from i to i + 1 times the factor.
                 let back = |v: f32| (v + 0.5) * factor - 0.5;
                 c.dark = dark;
@@ -140,14 +146,11 @@ fn marked(ink: &Plane, height: f32) -> Vec<bool> {
     marked
 }
 
-/// Lines of characters about `height` high.
-fn lines(ink: &Plane, marked: &[bool], height: f32) -> Vec<Candidate> {
-    let (w, h) = (ink.w, ink.h);
-    // Ink on one row with less than two blanks between belongs together.
+/// Ink on one row with less than two blanks between belongs together.
+fn bridged(marked: &[bool], w: usize, height: f32) -> Vec<bool> {
     let bridge = (height * 1.9) as usize;
     let mut joined = marked.to_vec();
-    for y in 0..h {
-        let row = &mut joined[y * w..(y + 1) * w];
+    for row in joined.chunks_mut(w) {
         let mut last: Option<usize> = None;
         for x in 0..w {
             if row[x] {
@@ -160,6 +163,42 @@ fn lines(ink: &Plane, marked: &[bool], height: f32) -> Vec<Candidate> {
             }
         }
     }
+    joined
+}
+
+/// Bands that hold more ink than most of their neighbourhood.
+fn banded(ink: &Plane, height: f32) -> Vec<bool> {
+    let mean = ink.boxed((height * 1.4) as usize, (height * 0.35) as usize);
+    let reach = (height * 1.6) as usize;
+    let peaks = extremes(&mean.data, ink.w, ink.h, reach, f32::max);
+    let (bw, bh) = ((height * 8.0) as usize, (height * 2.0) as usize);
+    let mut banded = vec![false; ink.data.len()];
+    let mut list = Vec::new();
+    for y0 in (0..ink.h).step_by(bh) {
+        for x0 in (0..ink.w).step_by(bw) {
+            let (x1, y1) = ((x0 + bw).min(ink.w), (y0 + bh).min(ink.h));
+            list.clear();
+            for y in y0.saturating_sub(bh)..(y1 + bh).min(ink.h) {
+                list.extend(mean.data[y * ink.w + x0..y * ink.w + x1].iter().step_by(3));
+            }
+            let (low, usual) = (quantile(&mut list, 0.05), quantile(&mut list, 0.3));
+            let threshold = (3.0 * (usual - low) / 1.12).max(0.7);
+            for y in y0..y1 {
+                for x in x0..x1 {
+                    let at = y * ink.w + x;
+                    // Half of the peak above or below it, so that a band ends where its glow begins.
+                    let peak = peaks[y.saturating_sub(reach / 2) * ink.w + x] - usual;
+                    banded[at] = mean.data[at] - usual > threshold.max(0.5 * peak);
+                }
+            }
+        }
+    }
+    banded
+}
+
+/// Lines of characters about `height` high among the parts that hang together.
+fn lines(ink: &Plane, marked: &[bool], joined: &[bool], height: f32) -> Vec<Candidate> {
+    let (w, h) = (ink.w, ink.h);
     let mut found = Vec::new();
     let mut seen = vec![false; w * h];
     let mut stack = Vec::new();
@@ -237,7 +276,7 @@ impl Part {
     /// A line, when the ink lies along one and is as high as characters are.
     fn line(&self, height: f32) -> Option<Candidate> {
         let length = self.right - self.left;
-        if self.n < 30.0 || !(3.0..LONGEST).contains(&(length / f64::from(height))) {
+        if self.n < 30.0 || !(SHORTEST..LONGEST).contains(&(length / f64::from(height))) {
             return None;
         }
         let (mx, my) = (self.x / self.n, self.y / self.n);
@@ -250,12 +289,12 @@ impl Part {
         // Ink spread evenly over the height has a spread of 1/√12 of it.
         let measured = (spread * 12.0_f64.sqrt()) as f32;
         let share = self.n / (length * f64::from(measured.max(1.0)));
-        if !(0.6..1.6).contains(&(measured / height)) || !(0.08..0.75).contains(&share) {
+        if !(0.5..1.6).contains(&(measured / height)) || !(0.08..0.8).contains(&share) {
             return None;
         }
         // A row of characters crosses one to two strokes in the width of one; an edge none.
         let strokes = self.strokes as f64 / length;
-        if !(0.6..4.0).contains(&strokes) {
+        if !(0.4..4.0).contains(&strokes) {
             return None;
         }
         Some(Candidate {

@@ -6,7 +6,7 @@ use super::find::{Candidate, candidates};
 use super::grid::{Grid, power, suggested};
 use super::plane::Plane;
 use super::sight::{OUTSIDE, sight};
-use super::strip::{MARGIN, Way, scale, straightened};
+use super::strip::{HEIGHT, MARGIN, Way, scale, straightened};
 use super::templates::{Family, looks_of};
 use crate::facts::Source;
 use crate::rebate::frame::ImprintFrame;
@@ -62,6 +62,8 @@ struct Read {
     /// Middle along and across the line's direction, and half its length, in pixels of the turned picture.
     middle: (f32, f32),
     half: f32,
+    /// The line that it stands on.
+    line: Candidate,
 }
 
 /// How the film lies in the picture.
@@ -89,8 +91,7 @@ pub(in crate::rebate) fn read_picture(picture: &GrayImage, readers: &[LineReader
         }
         let plane = &planes[usize::from(turned)];
         for candidate in candidates(plane) {
-            let strip = straightened(plane, &candidate);
-            for (way, read) in read_strip(&strip, &candidate, readers) {
+            for (way, read) in read_line(plane, &candidate, readers) {
                 let lying = Lying { turned, dark: candidate.dark, way };
                 match totals.iter_mut().find(|(l, ..)| *l == lying) {
                     Some((_, _, reads)) => reads.push(read),
@@ -100,26 +101,17 @@ pub(in crate::rebate) fn read_picture(picture: &GrayImage, readers: &[LineReader
         }
     }
     for (_, total, reads) in &mut totals {
-        reads.sort_by(|a, b| b.score.total_cmp(&a.score));
-        let mut kept: Vec<Read> = Vec::new();
-        for read in reads.drain(..) {
-            let over = |k: &Read| {
-                (k.middle.0 - read.middle.0).abs() < k.half.max(read.half)
-                    && (k.middle.1 - read.middle.1).abs() < 0.5 * k.half.max(read.half)
-            };
-            if !kept.iter().any(over) {
-                kept.push(read);
-            }
-        }
-        *total = kept.iter().map(|r| r.score).sum();
-        *reads = kept;
+        keep_best(reads);
+        *total = reads.iter().map(|r| r.score).sum();
     }
     let Some((lying, _, mut reads)) = totals.into_iter().max_by(|a, b| a.1.total_cmp(&b.1)) else {
         return ImprintPicture::default();
     };
+    let plane = &planes[usize::from(lying.turned)];
+    reads.extend(on_the_same_line(plane, &reads, lying.way, readers));
+    keep_best(&mut reads);
     let towards = if lying.way.runs_left() { -1.0 } else { 1.0 };
     reads.sort_by(|a, b| (a.middle.0 * towards).total_cmp(&(b.middle.0 * towards)));
-    let plane = &planes[usize::from(lying.turned)];
     let lines = reads.into_iter().enumerate().map(|(order, r)| {
         let (x, y) = (f64::from(r.middle.0) / plane.w as f64, f64::from(r.middle.1) / plane.h as f64);
         let number = r.reading.number;
@@ -138,8 +130,52 @@ pub(in crate::rebate) fn read_picture(picture: &GrayImage, readers: &[LineReader
     }
 }
 
-/// Reads a strip every way round that is not out of the question.
-fn read_strip(strip: &Plane, candidate: &Candidate, readers: &[LineReader]) -> Vec<(Way, Read)> {
+/// Of readings that lie over each other the best.
+fn keep_best(reads: &mut Vec<Read>) {
+    reads.sort_by(|a, b| b.score.total_cmp(&a.score));
+    let mut kept: Vec<Read> = Vec::new();
+    for read in reads.drain(..) {
+        let over = |k: &Read| {
+            (k.middle.0 - read.middle.0).abs() < k.half.max(read.half)
+                && (k.middle.1 - read.middle.1).abs() < 0.5 * k.half.max(read.half)
+        };
+        if !kept.iter().any(over) {
+            kept.push(read);
+        }
+    }
+    *reads = kept;
+}
+
+/// A camera prints beside every frame of a strip at one height: where a line
+/// was read, others are looked for along its direction, however faint.
+fn on_the_same_line(plane: &Plane, reads: &[Read], way: Way, readers: &[LineReader]) -> Vec<Read> {
+    let Some(model) = reads.first().map(|r| r.line) else { return Vec::new() };
+    let (length, step) = (22.0 * model.height, 13.0 * model.height);
+    let mut taken: Vec<(f32, f32)> = reads.iter().map(|r| (r.middle.0 - r.half, r.middle.0 + r.half)).collect();
+    taken.push((plane.w as f32, f32::INFINITY));
+    taken.sort_by(|a, b| a.0.total_cmp(&b.0));
+    let mut found = Vec::new();
+    let mut free = 0.0;
+    for (from, to) in taken {
+        let mut x0 = free;
+        while from - x0 > 5.0 * model.height {
+            let x1 = (x0 + length).min(from);
+            for lift in [0.0, -0.5, 0.5] {
+                let y0 = model.y0 + model.slope * (x0 - model.x0) + lift * model.height;
+                let there = Candidate { x0, x1, y0, ..model };
+                found.extend(read_line(plane, &there, readers).into_iter().filter(|(w, _)| *w == way).map(|(_, r)| r));
+            }
+            x0 += step;
+        }
+        free = free.max(to);
+    }
+    found
+}
+
+/// Reads a line every way round that is not out of the question.
+fn read_line(plane: &Plane, candidate: &Candidate, readers: &[LineReader]) -> Vec<(Way, Read)> {
+    let (strip, candidate) = straightened(plane, candidate);
+    let (strip, candidate) = (&strip, &candidate);
     let soft = strip.boxed(1, 1);
     let views: Vec<(Way, Plane)> = Way::ALL.into_iter().map(|way| (way, way.brought_upright(&soft))).collect();
     let seen = |grid: Grid, way: Way| grid.seen(strip, way.is_turned_over(), way.is_mirrored());
@@ -224,13 +260,20 @@ fn decoded(
     let (a, b) = (place(start), place(end));
     let middle = 0.5 * (a + b);
     let letters = seen.letters[start / stride..end.div_ceil(stride)].to_vec();
+    let off = (grid.top + 0.5 * (grid.height - HEIGHT as f32)) * scale(candidate);
+    let line = Candidate {
+        y0: candidate.y0 + if way.is_turned_over() { -off } else { off },
+        height: grid.height * scale(candidate),
+        ..*candidate
+    };
     Some(Read {
         raw: seen.lattice.text_of(start..end),
         score,
         gain: seen.gain,
         letters,
         reading,
-        middle: (middle, candidate.y0 + candidate.slope * (middle - candidate.x0)),
+        middle: (middle, line.y0 + line.slope * (middle - line.x0)),
         half: 0.5 * (a - b).abs(),
+        line,
     })
 }

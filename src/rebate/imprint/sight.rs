@@ -6,16 +6,16 @@ use super::templates::{Family, Look, Template, dot, looks_of};
 use crate::rebate::lattice::{ALPHABET, Cell, Lattice, Losses, character, index};
 
 /// Neighbouring samples share their blur and their grain, so a window holds
-/// far less evidence than it has samples. Fitted on the training seeds, see
-/// the tests of this room.
-const INDEPENDENT: f32 = 0.22;
+/// far less evidence than it has samples. Chosen on the training seeds, see the
+/// tests of this room.
+const INDEPENDENT: f32 = 0.15;
 /// No difference of a sample counts for more than this: a dot that is missing
 /// or a speck of dust shall not make a character.
 const CLAMP: f32 = 0.7;
 /// Least spread that is believed.
 const SPREAD: f32 = 0.1;
 /// Likelihood of any character beside the best: what the shapes here do not know.
-const FLOOR: f64 = 1e-6;
+const FLOOR: f64 = 2e-5;
 
 /// Likelihood of a sight beside the imprint: what the likeliest character
 /// would get if nothing stood behind it.
@@ -89,7 +89,7 @@ pub(super) fn sight(strip: &Plane, grid: &Grid, family: Family) -> Option<Sight>
             *l = l.max((s - top).exp() * share);
         }
         let sum: f64 = likelihood.iter().sum();
-        let cell = Cell { likelihood, extra: (0.5 * likelihood[0]).max(1e-5) };
+        let cell = Cell { likelihood, extra: (0.5 * likelihood[0]).max(1e-6) };
         letters.push((cell.best().unwrap_or(' '), 1.0 / sum));
         cells.push(cell);
         if family.points_in_gaps() {
@@ -99,7 +99,7 @@ pub(super) fn sight(strip: &Plane, grid: &Grid, family: Family) -> Option<Sight>
     let losses = Losses { point: if family.points_in_gaps() { 0.01 } else { 0.02 }, space: 0.02, other: 1e-4 };
     let stride = if family.points_in_gaps() { 2 } else { 1 };
     Some(Sight {
-        lattice: Lattice { cells, stride, losses, outside: OUTSIDE },
+        lattice: Lattice { cells, stride, losses, outside: OUTSIDE, foreign: 0.01 },
         gain,
         letters,
         share: 1.0 - rest / power.max(1e-6),

@@ -6,7 +6,7 @@ use super::plane::{Plane, quantile};
 /// Pixels of the straightened strip to a dot, about.
 pub(super) const DOT: f32 = 4.0;
 /// Height of the strip; the characters are 28 high and stand in its middle.
-const HEIGHT: usize = 64;
+pub(super) const HEIGHT: usize = 64;
 /// What is seen beyond either end of the ink found, in pixels: six heights, as
 /// faint characters may not have been found.
 pub(super) const MARGIN: f32 = 168.0;
@@ -16,22 +16,21 @@ pub(super) fn scale(line: &Candidate) -> f32 {
     line.height / (7.0 * DOT)
 }
 
-/// Straightens the strip around a candidate.
-pub(super) fn straightened(picture: &Plane, line: &Candidate) -> Plane {
+/// Straightens the strip around a candidate; with it the candidate as it then lies.
+pub(super) fn straightened(picture: &Plane, line: &Candidate) -> (Plane, Candidate) {
     let strip = cut(picture, line);
     // Once more, by the slope that is left.
     let (lift, slope) = leaning(&strip);
-    let scale = scale(line);
-    let better = Candidate { y0: line.y0 + (lift - slope * MARGIN) * scale, slope: line.slope + slope, ..*line };
-    cut(picture, &better)
+    let better = Candidate { y0: line.y0 + lift * scale(line), slope: line.slope + slope, ..*line };
+    (cut(picture, &better), better)
 }
 
 fn cut(picture: &Plane, line: &Candidate) -> Plane {
     let scale = scale(line);
     let w = ((line.x1 - line.x0) / scale + 2.0 * MARGIN) as usize;
     let fall = line.slope * (line.x1 - line.x0);
-    let top = (line.y0 + fall.min(0.0) - 2.0 * line.height).max(0.0) as usize;
-    let low = (line.y0 + fall.max(0.0) + 2.0 * line.height).max(1.0) as usize;
+    let top = (line.y0 + fall.min(0.0) - 3.0 * line.height).max(0.0) as usize;
+    let low = (line.y0 + fall.max(0.0) + 3.0 * line.height).max(1.0) as usize;
     let part = picture.rows(top, low);
     let top = top.min(picture.h - 1) as f32;
     // What is larger than the strip is made smaller first: every pixel of it counts.

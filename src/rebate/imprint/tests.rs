@@ -192,8 +192,12 @@ fn measured(level: Level, seeds: std::ops::Range<u64>, most: usize, talk: bool) 
                 let c = |s: Option<f64>| s.map_or("-".into(), |c| format!("{c:.2}"));
                 let f = &l.frame;
                 println!(
-                    "   read {} [{} {} {} {}]",
+                    "   read {} = {:?} {:?} {:?} {:?} [{} {} {} {}]",
                     f.raw,
+                    f.shutter.as_ref().map(|s| s.value.to_string()),
+                    f.aperture.as_ref().map(|s| s.value.number()),
+                    f.focal_mm.as_ref().map(|s| s.value),
+                    f.ei.as_ref().map(|s| s.value.get()),
                     c(f.shutter.as_ref().map(|s| s.confidence.get())),
                     c(f.aperture.as_ref().map(|s| s.confidence.get())),
                     c(f.focal_mm.as_ref().map(|s| s.confidence.get())),
@@ -292,9 +296,12 @@ fn pictures_without_a_print_give_nothing() {
 fn figures() {
     let setting = |name: &str, usual: u64| std::env::var(name).ok().and_then(|t| t.parse().ok()).unwrap_or(usual);
     let (from, count) = (setting("FROM", 0), setting("COUNT", 60));
-    for (level, bar) in [(Level::Clean, 0.98), (Level::Middle, 0.98), (Level::Hard, 0.90)] {
+    let levels = [(Level::Hard, 0.90), (Level::Middle, 0.98), (Level::Clean, 0.98)].map(|(level, bar)| {
         let count = measured(level, from..from + count, 4, true);
         println!("{:7} {count}", level.name());
+        (count, bar)
+    });
+    for (count, bar) in levels {
         assert!(count.right_share() >= bar, "{count}");
         assert!(count.silent_share() <= 0.01, "{count}");
     }
