@@ -90,7 +90,7 @@ fn survey(text: &str, ours: &[Property]) -> Result<Found, EmbedError> {
                     rdf = Some(depth);
                 } else if level == Some(1) {
                     let tag = start..reader.buffer_position() as usize;
-                    attributes(&reader, e, (tag, empty), &is_ours, &is_kept, &mut found);
+                    attributes(&reader, e, (tag, empty), is_ours, is_kept, &mut found);
                 } else if level == Some(2) && is_ours(&name) {
                     let name_kept = is_kept(&name);
                     if name_kept {
