@@ -32,7 +32,7 @@ pub(super) struct Slot {
 /// Rolls that are scanned from the last frame on, when nothing is said of it.
 const BACKWARDS: f64 = 0.004;
 /// The same when the notes say so.
-const BACKWARDS_SAID: f64 = 0.97;
+const BACKWARDS_SAID: f64 = 0.995;
 /// Scanners that count what they scan, not what is on the film.
 const ONLY_ORDER: f64 = 0.1;
 /// Leaving a number out, for such a scanner: a file deleted.

@@ -92,7 +92,7 @@ proptest! {
         let kept = |i: &u32| !left_out[*i as usize];
         let ahead: Vec<_> = (1..=frames).filter(kept).map(|i| (format!("{i:02}.tif"), false)).collect();
         let back: Vec<_> = (1..=frames).filter(kept).map(|i| (format!("{:02}.tif", frames + 1 - i), false)).collect();
-        let mut s = roll(seed, Faults { naming: Some(Naming::Film), ..Faults::NONE });
+        let mut s = roll(seed, Faults { wasted: 0.0, naming: Some(Naming::Film), ..Faults::NONE });
         s.noted.frames.truncate(frames as usize);
         let notes = s.noted.frames.clone();
         let run = |files, reversed| {
