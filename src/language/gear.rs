@@ -124,9 +124,9 @@ impl<'a> Gear<'a> {
         let (half, third) = self.steps();
         let is = |step: ApertureStep| step.has(a);
         let lens_end = self.lenses().any(|l| l.widest == Some(a) || l.smallest == Some(a));
-        let mark = if is(ApertureStep::Full) || lens_end {
-            1.0
-        } else if is(ApertureStep::Third) && (third || self.kit.cameras.is_empty()) || is(ApertureStep::Half) && half {
+        let third = third || self.kit.cameras.is_empty();
+        let stepped = is(ApertureStep::Third) && third || is(ApertureStep::Half) && half;
+        let mark = if is(ApertureStep::Full) || lens_end || stepped {
             1.0
         } else if is(ApertureStep::Half) {
             HALF_MARK

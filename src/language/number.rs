@@ -307,13 +307,17 @@ impl Reader<'_> {
             return;
         }
         // "twenty five" written "20 5" is 25.
-        if c.written && s.written && c.value % 10 == 0 && (20..100).contains(&c.value) && s.value < 10 {
+        if c.written && s.written && c.value.is_multiple_of(10) && (20..100).contains(&c.value) && s.value < 10 {
             push(s.end, f64::from(c.value + s.value), kind, How::Joined, 0.7);
         }
         if c.value == 100 && s.value < 100 {
             push(s.end, f64::from(c.value + s.value), kind, How::Joined, 0.9);
         }
-        if c.written && s.written && s.ordinal && !((1..10).contains(&c.value) && s.value < 100 && s.value % 5 == 0) {
+        if c.written
+            && s.written
+            && s.ordinal
+            && !((1..10).contains(&c.value) && s.value < 100 && s.value.is_multiple_of(5))
+        {
             return;
         }
         let usual = c.value < 100 && (10..100).contains(&s.value) && !(c.written && s.written);
@@ -363,7 +367,7 @@ impl Reader<'_> {
 /// How likely "one Nth" means 1/N and not 1/(1N): people say "one sixtieth" for
 /// a sixtieth, but "one twenty-fifth" for a hundred and twenty-fifth.
 fn one_nth_weight(n: u32) -> f32 {
-    if n >= 100 || n < 10 {
+    if !(10..100).contains(&n) {
         0.95
     } else if n % 10 == 5 && n != 15 {
         0.35

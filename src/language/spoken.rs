@@ -92,9 +92,9 @@ impl Spoken {
         };
         match n {
             0..100 => below(n),
-            100..1000 if n % 100 == 0 => scaled(n, 100, true),
+            100..1000 if n.is_multiple_of(100) => scaled(n, 100, true),
             100..1000 => format!("{} {} {}", scaled(n, 100, false), self.and, below(n % 100)),
-            _ if n % 1000 == 0 => scaled(n, 1000, true),
+            _ if n.is_multiple_of(1000) => scaled(n, 1000, true),
             // 1250 is said "twelve fifty".
             1000..10_000 if n % 100 >= 10 => format!("{} {}", self.number(n / 100, false, one), below(n % 100)),
             _ => format!("{} {}", scaled(n, 1000, false), self.number(n % 1000, ordinal, one)),
@@ -113,7 +113,7 @@ impl Spoken {
     /// A number with one decimal: 5.6 is "five point six".
     pub fn decimal(&self, x: f64) -> String {
         let tenths = (x * 10.0).round() as u32;
-        if tenths % 10 == 0 {
+        if tenths.is_multiple_of(10) {
             return self.number(tenths / 10, false, &self.article);
         }
         format!("{} {} {}", self.number(tenths / 10, false, ""), self.point, self.number(tenths % 10, false, ""))

@@ -143,6 +143,7 @@ impl Search<'_> {
         &self.numbers[from..to]
     }
 
+    #[allow(clippy::too_many_arguments, reason = "the state of one step of a recursion")]
     fn walk(
         &self,
         trie: &Trie,
@@ -170,10 +171,10 @@ impl Search<'_> {
         for &(slot, next) in trie.slots(node) {
             self.fill(slot, at, depth, &mut |end, arg, w| {
                 let mut args = args;
-                if let Some(arg) = arg {
-                    if let Some(free) = args.iter_mut().find(|a| a.is_none()) {
-                        *free = Some(arg);
-                    }
+                if let Some(arg) = arg
+                    && let Some(free) = args.iter_mut().find(|a| a.is_none())
+                {
+                    *free = Some(arg);
                 }
                 self.walk(trie, next, end, depth + 1, args, weight * w, emit);
             });

@@ -388,9 +388,7 @@ impl<'a> Builder<'a> {
                 }
                 if self.draft.correcting {
                     self.corrected_in += 1;
-                    if self.corrected_in > 1
-                        || self.draft.is_complete() && self.draft.rounded_off && self.corrected_in > 1
-                    {
+                    if self.corrected_in > 1 {
                         self.draft.correcting = false;
                     }
                 }

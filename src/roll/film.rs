@@ -222,8 +222,8 @@ pub(super) fn noted_slots(e: &Evidence<'_>) -> (Vec<NotedSlot>, f64) {
     let mut slots = Vec::new();
     let mut weight = 0.0;
     let mut next = FrameNumber::new(e.first);
-    for i in 0..e.notes.len() {
-        let number = if let Some(said) = chain[i] {
+    for (i, said) in chain.into_iter().enumerate() {
+        let number = if let Some(said) = said {
             let from = i32::from(next.place());
             let left_out = i32::from(said.place()) - from;
             for place in (from..from + left_out.max(0)).take(usize::from(e.capacity.unwrap_or(36))) {

@@ -265,11 +265,12 @@ impl<'a> Builder<'a> {
             || draft.same.contains(&Same::Lens)
             || !draft.changes.is_empty()
             || draft.same_as.is_some();
-        if !said && keeps {
-            if let Some(b) = before {
-                frame.lens = frame.lens.take().or_else(|| b.frame.lens.clone());
-                frame.focal_mm = frame.focal_mm.take().or_else(|| b.frame.focal_mm.clone());
-            }
+        if !said
+            && keeps
+            && let Some(b) = before
+        {
+            frame.lens = frame.lens.take().or_else(|| b.frame.lens.clone());
+            frame.focal_mm = frame.focal_mm.take().or_else(|| b.frame.focal_mm.clone());
         }
         let hand = self.hands.get(&self.camera);
         let start = if keeps { before.and_then(|b| b.frame.filter.clone()) } else { None }
@@ -640,9 +641,8 @@ impl<'a> Builder<'a> {
         shot.frame.number_confidence = shot.numbers.first().map_or(0.9, |n| n.1);
         let _ = draft;
         if said.is_some()
-            && let Some(k) = shots.iter().position(|s| {
-                s.frame.number == number && !s.numbers.is_empty() || s.frame.number == number && self.carries
-            })
+            && let Some(k) =
+                shots.iter().position(|s| s.frame.number == number && (!s.numbers.is_empty() || self.carries))
         {
             merge(&mut self.rolls[r].shots[k].frame, shot.frame);
             if self.rolls[r].shots[k].numbers.is_empty() {

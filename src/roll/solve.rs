@@ -173,10 +173,9 @@ impl Fitting {
                     };
                     places.extend(columns[k..until].iter().map(|&p| place(UNKNOWN, None, Some(p), None)));
                     k = until;
-                    let Some(pair) = found.pairs.get(i) else { continue };
+                    let Some((pair, row)) = found.pairs.get(i).zip(rows.get(i)) else { continue };
                     let picture = pair.map(|at| columns[at]);
                     k += usize::from(pair.is_some());
-                    let row = rows[i];
                     if row.note.is_some() || row.imprint.is_some() || picture.is_some() {
                         places.push(place(row.number.unwrap_or(UNKNOWN), row.note, picture, row.imprint));
                     }

@@ -100,7 +100,7 @@ fn slip(dice: &mut Dice, n: u16) -> u16 {
         0 => n + 1,
         1 => n.saturating_sub(1),
         2..=5 if (13..=19).contains(&n) => (n - 10) * 10,
-        2..=5 if n % 10 == 0 && n >= 30 => n / 10 + 10,
+        2..=5 if n.is_multiple_of(10) && n >= 30 => n / 10 + 10,
         _ => 1 + dice.below(u32::from(FRAMES)) as u16,
     };
     if wrong == n { n + 2 } else { wrong }

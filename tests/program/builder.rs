@@ -157,12 +157,6 @@ impl Run {
         given.map_or_else(|| self.trip.path().join("spooltalk"), PathBuf::from)
     }
 
-    /// The text of a file in the output folder.
-    pub fn text(&self, path: &str) -> String {
-        let path = self.out().join(path);
-        fs::read_to_string(&path).unwrap_or_else(|why| panic!("{}: {why}\n{}", path.display(), self.stderr()))
-    }
-
     /// Fails unless the program ended with this code.
     pub fn exits(self, code: i32) -> Self {
         assert_eq!(self.output.status.code(), Some(code), "{}\n{}", self.stdout(), self.stderr());
@@ -198,14 +192,6 @@ impl Run {
         for (field, value) in expected {
             assert_eq!(row[*field], *value, "{field} of frame {frame} on roll {roll}: {row:#?}");
         }
-        self
-    }
-
-    /// Fails unless the frame carries this flag.
-    pub fn flagged(self, roll: &str, frame: &str, flag: &str) -> Self {
-        let rows = self.rows(roll);
-        let row = rows.iter().find(|r| r["frame"] == frame).unwrap_or_else(|| panic!("no frame {frame}"));
-        assert!(row["flags"].split('|').any(|f| f == flag), "no {flag} in '{}'", row["flags"]);
         self
     }
 }

@@ -115,7 +115,7 @@ fn what_cannot_be_opened_is_named() {
     let trip = good().note("locked/0001.txt", "frame two");
     symlink("/nowhere/at/all.m4a", trip.path().join("notes/0002.m4a")).expect("a link");
     let locked = trip.path().join("notes/locked");
-    fs::set_permissions(&locked, fs::Permissions::from_mode(0)).expect("locked");
+    fs::set_permissions(&locked, fs::Permissions::from_mode(0o0)).expect("locked");
     let binds = fs::read_dir(&locked).is_err();
     let run = trip.ingest();
     fs::set_permissions(&locked, fs::Permissions::from_mode(0o700)).expect("open again");
