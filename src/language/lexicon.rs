@@ -441,9 +441,10 @@ impl Lexicon {
                 }
             }
             // A bare number is never a name by itself.
-            if part.is_empty() || only_number {
+            if part.is_empty() || only_number && !(skip == 0 && matches!(gear, Gear::Camera(_))) {
                 continue;
             }
+            let weight = if only_number { weight * 0.7 } else { weight };
             for way in ways {
                 self.gear_trie.add(&way, Meaning { class, value: index, weight });
             }

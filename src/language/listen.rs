@@ -152,7 +152,8 @@ impl Language {
     }
 
     /// Lets the answers of a second listen weigh on the ways that values may be taken.
-    pub fn listened(&self, words: &[Word], scored: &[Scored], acts: &mut [Said]) {
+    /// The words begin at byte `from` of the text that the acts are of.
+    pub fn listened(&self, words: &[Word], scored: &[Scored], acts: &mut [Said], from: usize) {
         if scored.is_empty() {
             return;
         }
@@ -160,7 +161,7 @@ impl Language {
             let Some(answer) = scored.iter().find(|s| s.words == doubt.words) else { continue };
             let score = |text: &str| answer.wordings.iter().find(|w| w.text == text).map(|w| w.logprob);
             let Some(heard) = score(&doubt.values[0].0) else { continue };
-            let Some(said) = acts.iter_mut().find(|s| s.span == doubt.span) else { continue };
+            let Some(said) = acts.iter_mut().find(|s| s.span == (doubt.span.start + from..doubt.span.end + from)) else { continue };
             for (text, value) in &doubt.values[1..] {
                 let Some(other) = score(text) else { continue };
                 let factor = (SOUND * (other - heard)).exp().min(MOST_RAISED);
@@ -258,7 +259,7 @@ mod tests {
                 .collect(),
         };
         let mut acts = language.acts("a fifteenth at f8");
-        language.listened(&heard, &[scored], &mut acts);
+        language.listened(&heard, &[scored], &mut acts, 0);
         let Act::Shutter { ways, .. } = &acts[0].act else { panic!("a speed comes first") };
         let best = ways.iter().max_by(|a, b| a.weight.total_cmp(&b.weight)).unwrap();
         assert_ne!(best.value, Shutter::Timed(Speed::fraction(15)));

@@ -474,7 +474,12 @@ impl Writer<'_, '_> {
             // "…, and again" with nothing after it is the same again.
             Class::Again => {
                 let last = self.r.tokens.get(usize::from(term.end)).is_none_or(Token::is_mark);
-                one(if last { Act::Same(Same::Again) } else { Act::Next { lazy: false } })
+                let settings = self.out.iter().any(|s| matches!(s.act, Act::Shutter { .. } | Act::Aperture(_)));
+                match (last, settings) {
+                    (true, true) => one(Act::Same(Same::Again)),
+                    (true, false) => None,
+                    (false, _) => one(Act::Next { lazy: false }),
+                }
             }
             Class::Next => one(Act::Next { lazy: false }),
             Class::NextWeak | Class::Then | Class::OneOfThem => one(Act::Next { lazy: true }),

@@ -248,6 +248,11 @@ impl Search<'_> {
         }
     }
 
+    fn is_number_token(&self, at: usize) -> bool {
+        let token = &self.tokens[at];
+        matches!(token.kind, Kind::Number { .. }) || token.id.is_some_and(|id| self.lexicon.numbers.words.contains_key(&id))
+    }
+
     fn is_letter(&self, at: usize) -> bool {
         self.tokens.get(at).is_some_and(|t| t.kind == Kind::Word && t.span.len() == 1)
     }
@@ -447,6 +452,12 @@ impl Search<'_> {
                 any(term.args[0], &|n| {
                     n.value >= 4.0 || n.value >= 2.0 && (n.kind != NumberKind::Ordinal || of_seconds)
                 })
+            }
+            // A camera called by a bare number opens a sentence: "Thirty-five, frame one".
+            Class::Camera if (term.start..term.end).all(|i| self.is_number_token(usize::from(i))) => {
+                let opens = term.start == 0 || self.tokens[usize::from(term.start) - 1].ends_sentence();
+                let next = self.tokens.get(usize::from(term.end));
+                opens && next.is_none_or(|t| t.is_mark() || t.kind == Kind::Word && !self.lexicon.in_list("at", t))
             }
             // "this one's" is no frame one.
             Class::FrameS => any(term.args[0], &|n| n.value >= 2.0),

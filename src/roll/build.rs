@@ -9,7 +9,7 @@ use crate::language::Language;
 use crate::language::act::{Act, BracketSaid, FilterSaid, Mode, Moved, ProcessSaid, Said, Same};
 use crate::language::gear::Gear;
 use crate::language::ways::Way;
-use crate::speech::Transcript;
+use crate::speech::{Transcript, Utterance};
 
 use super::NotedRoll;
 use super::draft::{ApertureHeard, Draft, ShutterSaid, Valued};
@@ -19,6 +19,8 @@ use super::shots::Shot;
 const LEAST_APERTURE: f64 = 0.01;
 /// A pause that ends a frame's description, seconds.
 const LONG_PAUSE_S: f64 = 2.5;
+/// A pause that ends a sentence, seconds.
+const SHORT_PAUSE_S: f64 = 0.7;
 
 /// A value that holds for a roll.
 #[derive(Debug, Clone, Default)]
@@ -140,16 +142,32 @@ impl<'a> Builder<'a> {
     /// Adds one clip or text, in order of time. `clip` is its path relative to `notes/`.
     pub fn add(&mut self, clip: &str, heard: &Transcript) {
         self.begin_note();
-        let mut last_end = f64::NEG_INFINITY;
+        let mut group: Vec<&Utterance> = Vec::new();
         for utterance in &heard.utterances {
-            // A pause in speech parts what is said; text has no pauses, only lines.
-            let paused = utterance.start_s - last_end > LONG_PAUSE_S || utterance.end_s == 0.0;
+            // A long pause in speech parts what is said; text has no pauses, only lines.
+            let paused = group.last().is_some_and(|l| utterance.start_s - l.end_s > LONG_PAUSE_S || utterance.end_s == 0.0);
             if paused {
-                self.close_draft();
+                self.read_group(clip, &std::mem::take(&mut group));
             }
-            last_end = utterance.end_s;
-            let mut text = String::new();
-            let mut words = Vec::with_capacity(utterance.words.len());
+            group.push(utterance);
+        }
+        self.read_group(clip, &group);
+        self.end_note();
+    }
+
+    /// Reads what was said between two long pauses as one text.
+    fn read_group(&mut self, clip: &str, group: &[&Utterance]) {
+        self.close_draft();
+        let mut text = String::new();
+        let mut words = Vec::new();
+        let mut firsts = Vec::with_capacity(group.len());
+        for (i, utterance) in group.iter().enumerate() {
+            // A short pause ends a sentence, unless the words say that it goes on.
+            let pause = i.checked_sub(1).map_or(0.0, |l| utterance.start_s - group[l].end_s);
+            if pause > SHORT_PAUSE_S && !text.ends_with(['.', ',', ';', ':', '!', '?']) {
+                text.push('.');
+            }
+            firsts.push(words.len());
             for w in &utterance.words {
                 if !text.is_empty() {
                     text.push(' ');
@@ -157,12 +175,16 @@ impl<'a> Builder<'a> {
                 words.push((text.len(), w.start_s, w.end_s, w.confidence.get()));
                 text.push_str(&w.text);
             }
-            self.note = NoteAt { clip: clip.to_owned(), text, words };
-            let mut acts = self.language.acts(&self.note.text);
-            self.language.listened(&utterance.words, &utterance.scored, &mut acts);
-            self.read_acts(&acts);
         }
-        self.end_note();
+        self.note = NoteAt { clip: clip.to_owned(), text, words };
+        let mut acts = self.language.acts(&self.note.text);
+        for (utterance, first) in group.iter().zip(firsts) {
+            if let Some(start) = self.note.words.get(first).map(|w| w.0) {
+                self.language.listened(&utterance.words, &utterance.scored, &mut acts, start);
+            }
+        }
+        self.read_acts(&acts);
+        self.close_draft();
     }
 
     pub(super) fn begin_note(&mut self) {
