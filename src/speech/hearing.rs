@@ -14,7 +14,7 @@ use super::{Asker, Question, Recogniser, Scored, SpeechError, Transcript, Uttera
 use crate::audio::{AudioError, Blocks, Cutting, Stretch, Stretches};
 
 /// Changes whenever something here changes what is heard.
-const VERSION: u32 = 2;
+const VERSION: u32 = 3;
 /// The first listen, and where it is doubtful, others: more silence behind the words changes
 /// what the encoder makes of their end.
 const FIRST: How = How { temperature: 0.0, spare_s: 1.0 };

@@ -4,8 +4,8 @@
 use super::SpeechError;
 
 /// A wording this far behind the best is out; its score stays at what it had by then.
-/// Natural logarithms: one in a million.
-const HOPELESS: f64 = 14.0;
+/// Natural logarithms: one in twenty thousand.
+const HOPELESS: f64 = 10.0;
 
 /// Knows how likely a token is after others, on the sound at hand.
 pub(super) trait Decoder {
