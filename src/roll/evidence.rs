@@ -25,6 +25,8 @@ const NOT_PRINTED: f64 = 0.03;
 const NO_FRAME: f64 = 0.01;
 /// The same, of notes whose number is said again with the next.
 const NO_FRAME_AGAIN: f64 = 0.1;
+/// The same, of notes without a number among notes with one.
+const NO_FRAME_UNSAID: f64 = 0.05;
 /// Said numbers that are one off, either way.
 const ONE_OFF: f64 = 0.01;
 /// Said numbers that are any other, by a slip of tongue or hearing.
@@ -122,7 +124,8 @@ impl<'a> Evidence<'a> {
     pub fn of_no_frame(&self, note: usize) -> f64 {
         let said = |i: usize| self.notes.get(i).and_then(|n| n.said_numbers.first()).map(|(n, _)| *n);
         match said(note) {
-            None => (NO_FRAME * 0.5).ln(),
+            // Where numbers are said, a note without one is often none.
+            None => ((NO_FRAME + NO_FRAME_UNSAID * (1.0 - self.unsaid)) * 0.5).ln(),
             // Said of the next one again: the first was not taken after all.
             Some(n) if said(note + 1) == Some(n) => (NO_FRAME_AGAIN * 0.5).ln(),
             Some(_) => (NO_FRAME * 0.5 / NUMBERS).ln(),

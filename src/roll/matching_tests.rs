@@ -160,3 +160,16 @@ fn evidence_alone_tells_a_reversed_roll() {
     let scan = |n: &str| roll.frames.iter().find(|f| f.number.to_string() == n).unwrap().scans.join("|");
     assert_eq!([scan("8"), scan("1"), scan("10")], ["003.jpg", "010.jpg", "001.jpg"], "{}", shown(&roll));
 }
+
+#[test]
+fn a_note_too_many_does_not_push_the_others() {
+    let files: Vec<String> = (1..=16).map(|i| format!("000123_{i:02}.jpg")).collect();
+    let roll = matched(notes("1 2 3 4 5 6 7 8 9 10 11 12 13 14 15 16 -"), &strs(&files));
+    let (said, stray) = roll.frames.split_at(16);
+    for (frame, file) in said.iter().zip(&files) {
+        assert_eq!(frame.scans, [file.clone()], "{}", shown(&roll));
+    }
+    // Only beside it is there doubt.
+    assert!(said[..14].iter().all(|f| f.flags.is_empty()), "{}", shown(&roll));
+    assert_eq!((stray[0].status, stray[0].scans.len()), (Status::Unscanned, 0));
+}

@@ -12,6 +12,8 @@ use super::film::{Lie, NotedSlot, Slot, lies, noted_slots, slots};
 
 /// Hypotheses less likely than this are not followed.
 const FAINT: f64 = 1e-3;
+/// A frame more than the film holds, but for one.
+const BEYOND: f64 = 0.1;
 /// A scan whose number has no place on the film.
 const NO_PLACE: f64 = 1e-4;
 /// A scan between notes whose numbers leave no room for it, where all numbers
@@ -124,6 +126,8 @@ impl Fitting {
 
     fn by_order(e: &Evidence<'_>, backwards: bool) -> Self {
         let (rows, fixed) = if e.imprints.is_empty() { noted_slots(e) } else { printed_slots(e) };
+        let room = e.capacity.map_or(usize::MAX, |c| usize::from(c) + 1);
+        let fixed = fixed + BEYOND.ln() * rows.len().saturating_sub(room) as f64;
         let mut columns: Vec<usize> = (0..e.pictures.len()).collect();
         if backwards {
             columns.reverse();
