@@ -227,6 +227,9 @@ impl Reader<'_> {
             && decimals > 0
         {
             push(start + 1, value, NumberKind::Decimal, How::Plain, 1.0);
+            if decimals == 1 && value >= 1.0 {
+                push(start + 1, (value * 10.0).round(), NumberKind::Cardinal, How::LostPoint, 0.3);
+            }
             if decimals == 2 && value >= 1.0 {
                 push(start + 1, (value * 100.0).round(), NumberKind::Cardinal, How::LostPoint, 0.6);
             }

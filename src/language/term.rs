@@ -250,7 +250,8 @@ impl Search<'_> {
 
     fn is_number_token(&self, at: usize) -> bool {
         let token = &self.tokens[at];
-        matches!(token.kind, Kind::Number { .. }) || token.id.is_some_and(|id| self.lexicon.numbers.words.contains_key(&id))
+        matches!(token.kind, Kind::Number { .. })
+            || token.id.is_some_and(|id| self.lexicon.numbers.words.contains_key(&id))
     }
 
     fn is_letter(&self, at: usize) -> bool {
@@ -324,7 +325,7 @@ impl Search<'_> {
                         .filter(|n| n.value == v && n.how != How::Homophone)
                         .map(|n| usize::from(n.end))
                         .collect(),
-                    None if letters.len() >= 5 => vec![end],
+                    None if letters.len() >= 5 || letters.len() == 4 && near > 0.4 => vec![end],
                     None => Vec::new(),
                 };
                 for end in ends {
@@ -457,7 +458,10 @@ impl Search<'_> {
             Class::Camera if (term.start..term.end).all(|i| self.is_number_token(usize::from(i))) => {
                 let opens = term.start == 0 || self.tokens[usize::from(term.start) - 1].ends_sentence();
                 let next = self.tokens.get(usize::from(term.end));
-                opens && next.is_none_or(|t| t.is_mark() || t.kind == Kind::Word && !self.lexicon.in_list("at", t))
+                opens
+                    && next.is_none_or(|t| {
+                        t.is_mark() || t.kind == Kind::Word && !self.lexicon.in_list("setting-after", t)
+                    })
             }
             // "this one's" is no frame one.
             Class::FrameS => any(term.args[0], &|n| n.value >= 2.0),

@@ -116,6 +116,14 @@ pub fn tokens(folded: &str) -> Vec<Token> {
             (Kind::Word, i + 2)
         } else if c == '.' && bytes.get(i + 1).is_some_and(u8::is_ascii_digit) && !(glued && i > 0) {
             number(bytes, i)
+        } else if c == '.'
+            && glued
+            && i > 0
+            && bytes[i - 1].is_ascii_digit()
+            && bytes.get(i + 1).is_some_and(u8::is_ascii_digit)
+        {
+            // Between the numbers of 125.5.6 it ends nothing.
+            (Kind::Mark(','), i + 1)
         } else {
             (Kind::Mark(c), i + len)
         };
@@ -163,7 +171,10 @@ fn number(bytes: &[u8], start: usize) -> (Kind, usize) {
     }
     let mut decimals = 0_u8;
     // A point belongs to the number, but not the first of two as in 11.20.05.
-    if bytes.get(i) == Some(&b'.') && digit(i + 1) {
+    // In 125.5.6 a speed and an aperture run together: the first point parts them.
+    let run_together =
+        value >= 15.0 && digit(i + 1) && bytes.get(i + 2) == Some(&b'.') && digit(i + 3) && !digit(i + 4);
+    if bytes.get(i) == Some(&b'.') && digit(i + 1) && !run_together {
         let mut scale = 0.1;
         let mut j = i + 1;
         while digit(j) {

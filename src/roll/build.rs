@@ -145,7 +145,8 @@ impl<'a> Builder<'a> {
         let mut group: Vec<&Utterance> = Vec::new();
         for utterance in &heard.utterances {
             // A long pause in speech parts what is said; text has no pauses, only lines.
-            let paused = group.last().is_some_and(|l| utterance.start_s - l.end_s > LONG_PAUSE_S || utterance.end_s == 0.0);
+            let paused =
+                group.last().is_some_and(|l| utterance.start_s - l.end_s > LONG_PAUSE_S || utterance.end_s == 0.0);
             if paused {
                 self.read_group(clip, &std::mem::take(&mut group));
             }
