@@ -8,7 +8,7 @@ use super::class::Class;
 use super::number::{NumberWord, NumberWords, numbers};
 use super::pattern::{PatternError, Piece, expand};
 use super::sound::{SoundRules, distance};
-use super::token::{Kind, Token, fold, tokens};
+use super::token::{FILLER, Kind, Token, fold, tokens};
 use super::trie::{Meaning, NO_VALUE, Slot, Step, Trie};
 
 /// A grammar file that cannot be read: which file and line, and why.
@@ -159,7 +159,11 @@ impl Lexicon {
     pub fn tokens(&self, folded: &str) -> Vec<Token> {
         let mut all = tokens(folded);
         for t in &mut all {
-            t.id = self.words.get(&folded[t.span.clone()]).copied();
+            let word = &folded[t.span.clone()];
+            t.id = match word.contains(FILLER) {
+                true => self.words.get(&word.replace(FILLER, "")).copied(),
+                false => self.words.get(word).copied(),
+            };
         }
         all
     }

@@ -77,7 +77,7 @@ pub fn fold(text: &str) -> String {
 }
 
 /// Stands for the bytes that a folded sign no longer needs.
-const FILLER: char = '\0';
+pub const FILLER: char = '\0';
 
 /// Splits folded text into tokens. Letters and digits part (`f8` is two
 /// tokens); a hyphen between letters only parts words (`twenty-five`).
@@ -127,6 +127,8 @@ pub fn tokens(folded: &str) -> Vec<Token> {
         } else {
             (Kind::Mark(c), i + len)
         };
+        // The bytes that a folded sign no longer needs belong to it.
+        let end = end + bytes[end..].iter().take_while(|b| **b == FILLER as u8).count();
         let between_letters = c == '-'
             && i > 0
             && bytes[i - 1].is_ascii_alphabetic()
@@ -214,5 +216,7 @@ mod tests {
         for t in tokens(&folded) {
             assert!(text.get(t.span).is_some());
         }
+        let times = fold("6\u{00d7}6");
+        assert!(tokens(&times).iter().all(|t| "6\u{00d7}6".get(t.span.clone()).is_some()));
     }
 }

@@ -409,6 +409,11 @@ impl<'a> Builder<'a> {
                 if self.draft.is_complete() {
                     self.draft.rounded_off = true;
                 }
+                if self.draft.replaced {
+                    // What was wrong has been put right; what follows is new.
+                    self.draft.correcting = false;
+                    self.draft.replaced = false;
+                }
                 if self.draft.correcting {
                     self.corrected_in += 1;
                     if self.corrected_in > 1 {
@@ -510,6 +515,7 @@ impl<'a> Builder<'a> {
                     return;
                 }
                 if self.draft.correcting {
+                    self.draft.replaced = true;
                     self.draft.filters.clear();
                 }
                 self.draft.filters.push(valued(f.clone(), said));
@@ -723,6 +729,7 @@ impl<'a> Builder<'a> {
             return;
         }
         if self.draft.correcting {
+            self.draft.replaced = true;
             self.draft.shutters.clear();
             self.draft.scratched = false;
         }
@@ -759,6 +766,7 @@ impl<'a> Builder<'a> {
             self.next_frame(true);
         }
         if self.draft.correcting {
+            self.draft.replaced = true;
             self.draft.apertures.clear();
             self.draft.scratched = false;
         }

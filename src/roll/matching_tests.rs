@@ -167,7 +167,7 @@ fn a_note_too_many_does_not_push_the_others() {
     let roll = matched(notes("1 2 3 4 5 6 7 8 9 10 11 12 13 14 15 16 -"), &strs(&files));
     let (said, stray) = roll.frames.split_at(16);
     for (frame, file) in said.iter().zip(&files) {
-        assert_eq!(frame.scans, [file.clone()], "{}", shown(&roll));
+        assert_eq!(frame.scans, std::slice::from_ref(file), "{}", shown(&roll));
     }
     // Only beside it is there doubt.
     assert!(said[..14].iter().all(|f| f.flags.is_empty()), "{}", shown(&roll));

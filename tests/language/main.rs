@@ -1,0 +1,6 @@
+//! Tests of understanding: whole notes against what they record, and properties of any text.
+
+mod outside;
+mod properties;
+mod set;
+mod snapshots;

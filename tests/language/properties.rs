@@ -1,0 +1,136 @@
+//! What holds for any text at all.
+
+use proptest::prelude::*;
+use spooltalk::exposure::{ApertureStep, Shutter, ShutterStep};
+use spooltalk::kit::Kit;
+use spooltalk::language::Language;
+use spooltalk::language::act::{Act, ApertureSaid};
+use spooltalk::roll::note;
+
+fn language() -> Language {
+    Language::english(Kit::parse(include_str!("../phrases/kit-square.toml")).unwrap())
+}
+
+/// Words that mean something, in any order, with anything between.
+fn wordy() -> impl Strategy<Value = String> {
+    let words = [
+        "frame",
+        "frames",
+        "f",
+        "8",
+        "11",
+        "5.6",
+        "1/125",
+        "a",
+        "sixtieth",
+        "one",
+        "twenty",
+        "fifth",
+        "at",
+        "and",
+        "to",
+        "no",
+        "wait",
+        "same",
+        "again",
+        "next",
+        "opened",
+        "up",
+        "stop",
+        "a stop",
+        "down",
+        "bracketed",
+        "over",
+        "under",
+        "orange",
+        "filter",
+        "off",
+        "roll",
+        "seven",
+        "rated",
+        "two",
+        "hundred",
+        "bulb",
+        "seconds",
+        "meter",
+        "says",
+        "but",
+        "scratch",
+        "that",
+        ",",
+        ".",
+        "the",
+        "sixty",
+        "wide",
+        "open",
+        "three",
+        "of",
+        "those",
+        "-",
+        "'s",
+        "all",
+        "or",
+    ];
+    prop::collection::vec(prop::sample::select(words.to_vec()), 0..40).prop_map(|w| w.join(" "))
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(300))]
+
+    #[test]
+    fn any_text_is_read(text in any::<String>()) {
+        let language = language();
+        let got = note::read(&language, &text, 0.8).json(1);
+        prop_assert!(got["frames"].is_array());
+        for said in language.acts(&text) {
+            prop_assert!(text.get(said.span.clone()).is_some(), "{:?} lies outside", said.span);
+            prop_assert!((0.0..=1.5).contains(&said.weight));
+        }
+    }
+
+    #[test]
+    fn values_are_marks_or_close_to_them(text in wordy()) {
+        let language = language();
+        for said in language.acts(&text) {
+            match said.act {
+                Act::Shutter { ways, .. } => {
+                    for way in ways {
+                        prop_assert!(way.weight >= 0.0 && way.weight.is_finite());
+                        let seconds = way.value.seconds().unwrap_or(1.0);
+                        prop_assert!(seconds > 0.0 && seconds <= 1e7);
+                    }
+                }
+                Act::Aperture(ApertureSaid::Ways(ways)) => {
+                    prop_assert!(ways.iter().all(|w| (0.5..=1024.0).contains(&w.value.number())));
+                }
+                _ => {}
+            }
+        }
+    }
+
+    #[test]
+    fn a_record_is_sure_only_of_what_the_gear_can_do(text in wordy()) {
+        let got = note::read(&language(), &text, 0.8).json(1);
+        for frame in got["frames"].as_array().unwrap() {
+            let flagged = |f: &str| frame["flags"].as_array().is_some_and(|a| a.iter().any(|x| x.as_str().unwrap().ends_with(f)));
+            if let Some(s) = frame.get("shutter").and_then(|s| s.as_str())
+                && let Ok(Shutter::Timed(speed)) = s.parse::<Shutter>()
+            {
+                prop_assert!(ShutterStep::Full.has(speed) || flagged(":shutter"), "{s} in {frame}");
+            }
+            if let Some(a) = frame.get("aperture").and_then(|a| a.as_str()) {
+                let mark = a.parse().unwrap();
+                let known = ApertureStep::Full.has(mark) || ApertureStep::Half.has(mark) || ApertureStep::Third.has(mark);
+                prop_assert!(known || flagged(":aperture"), "{a} in {frame}");
+            }
+        }
+    }
+
+    #[test]
+    fn notes_do_not_leak_into_each_other(a in wordy(), b in wordy()) {
+        let language = language();
+        let alone = note::read(&language, &b, 0.8).json(1);
+        let _ = note::read(&language, &a, 0.8);
+        prop_assert_eq!(alone, note::read(&language, &b, 0.8).json(1));
+    }
+}
