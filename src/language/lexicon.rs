@@ -165,7 +165,49 @@ impl Lexicon {
                 false => self.words.get(word).copied(),
             };
         }
+        self.part_numbers(&mut all);
         all
+    }
+
+    /// "Frame 8200mm" is frame 8 with the 200: a frame number and a focal
+    /// length of the kit that a recogniser has written as one.
+    fn part_numbers(&self, tokens: &mut Vec<Token>) {
+        let mut i = 1;
+        while i + 1 < tokens.len() {
+            let unit = self.in_list("focal-unit", &tokens[i + 1]);
+            if let (true, Kind::Word, Kind::Number { value, digits: 3.., decimals: 0 }) =
+                (unit, tokens[i - 1].kind, tokens[i].kind)
+                && let Some((head, tail, tail_digits)) = self.frame_and_focal(value as u32)
+            {
+                let span = tokens[i].span.clone();
+                let parted = span.end.saturating_sub(tail_digits);
+                if parted > span.start {
+                    let number = |value: u32, digits: usize, span, glued| Token {
+                        kind: Kind::Number { value: f64::from(value), digits: digits as u8, decimals: 0 },
+                        span,
+                        glued,
+                        id: None,
+                    };
+                    let head_digits = parted - span.start;
+                    let second = number(tail, tail_digits, parted..span.end, false);
+                    tokens[i] = number(head, head_digits, span.start..parted, tokens[i].glued);
+                    tokens.insert(i + 1, second);
+                    i += 1;
+                }
+            }
+            i += 1;
+        }
+    }
+
+    fn frame_and_focal(&self, n: u32) -> Option<(u32, u32, usize)> {
+        if self.focals.iter().any(|f| f.covers(f64::from(n))) {
+            return None;
+        }
+        [3_u32, 2].into_iter().find_map(|digits| {
+            let (head, tail) = (n / 10_u32.pow(digits), n % 10_u32.pow(digits));
+            let fits = (1..=40).contains(&head) && self.focals.iter().any(|f| f.covers(f64::from(tail)));
+            fits.then_some((head, tail, digits as usize))
+        })
     }
 
     /// Words that a heard word may stand for.
@@ -500,7 +542,8 @@ impl Lexicon {
     /// that must follow, and how near the letters are, 0 to 1.
     pub fn sounding_like(&self, letters: &str) -> Vec<(Sounds, Option<f64>, f32)> {
         let key = self.sounds.key(letters);
-        if key.is_empty() || !key.chars().next().is_some_and(|c| self.sound_initials.contains(&c)) {
+        // One sound is too little to know a name by.
+        if key.chars().count() < 2 || !key.chars().next().is_some_and(|c| self.sound_initials.contains(&c)) {
             return Vec::new();
         }
         let Some(names) = self.sound_names.get(&key) else { return Vec::new() };

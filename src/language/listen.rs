@@ -233,7 +233,8 @@ mod tests {
     use super::*;
     use crate::kit::Kit;
 
-    const KIT: &str = "[[camera]]\nname = \"box\"\nformat = \"6x6\"\nshutters = [\"1s\", \"1/500\"]\n";
+    const KIT: &str =
+        "[[camera]]\nname = \"box\"\nformat = \"6x6\"\nshutters = [\"1s\", \"1/500\"]\nshutter_step = \"third\"\n";
 
     fn words(text: &str) -> Vec<Word> {
         text.split_whitespace().map(Word::written).collect()

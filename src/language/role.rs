@@ -518,6 +518,12 @@ impl Finder<'_, '_> {
         }
     }
 
+    /// Whether only a point stands between two numbers: 500.5.6.
+    fn run_together(&self, k: usize, j: usize) -> bool {
+        let (from, to) = (usize::from(self.terms()[k].end), usize::from(self.terms()[j].start));
+        to == from + 1 && self.r.tokens[from].glued && self.r.tokens[to].glued
+    }
+
     /// Two numbers and nothing else: "five six, five hundred".
     fn lone_pairs(&mut self) {
         for k in 0..self.terms().len() {
@@ -525,7 +531,11 @@ impl Finder<'_, '_> {
                 continue;
             }
             let Some((j, Link::Next)) = self.linked(k, true) else { continue };
-            if !self.is_bare(j) || !self.nothing_else(k) {
+            let run_together = self.run_together(k, j);
+            let led = self.linked(k, false).is_some_and(|(p, _)| {
+                matches!(self.terms()[p].class, Class::Frame | Class::Focal | Class::LensThe | Class::Lens)
+            });
+            if !self.is_bare(j) || !(run_together || led || self.nothing_else(k)) {
                 continue;
             }
             let plain = self.as_shutter(k) * self.as_aperture(j);
@@ -582,7 +592,17 @@ impl Finder<'_, '_> {
                     .iter()
                     .enumerate()
                     .any(|(j, r)| self.sentence[j] == self.sentence[k] && matches!(r, Some(Role::Aperture(_))));
-            if zoom && (lens || (same && at) || (both && self.alone(k))) {
+            // "Same shutter at four": the other dial.
+            if in_sentence(&|c| c == Class::SameShutter) && self.as_aperture(k) >= 0.9 {
+                self.roles[k] = Some(Role::Aperture(0.9));
+                continue;
+            }
+            if in_sentence(&|c| c == Class::SameAperture) && self.as_shutter(k) >= 0.5 {
+                self.roles[k] = Some(Role::Shutter(0.9));
+                continue;
+            }
+            let ends = self.r.tokens.get(usize::from(self.terms()[k].end)).is_none_or(super::token::Token::is_mark);
+            if zoom && (lens || (same && at) || (both && (self.alone(k) || at && ends))) {
                 self.roles[k] = Some(Role::Focal(0.85));
             }
         }

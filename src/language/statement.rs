@@ -473,9 +473,11 @@ impl Writer<'_, '_> {
             Class::FirstOne => one(Act::Next { lazy: true }),
             // "…, and again" with nothing after it is the same again.
             Class::Again => {
+                // "full sun again" speaks of the light.
+                let first = usize::from(term.start).checked_sub(1).is_none_or(|i| self.r.tokens[i].is_mark());
                 let last = self.r.tokens.get(usize::from(term.end)).is_none_or(Token::is_mark);
                 let settings = self.out.iter().any(|s| matches!(s.act, Act::Shutter { .. } | Act::Aperture(_)));
-                match (last, settings) {
+                match (last, settings && (first || term.len() > 1)) {
                     (true, true) => one(Act::Same(Same::Again)),
                     (true, false) => None,
                     (false, _) => one(Act::Next { lazy: false }),

@@ -463,6 +463,12 @@ impl Search<'_> {
                         t.is_mark() || t.kind == Kind::Word && !self.lexicon.in_list("setting-after", t)
                     })
             }
+            // "f4 men": the number is the aperture's.
+            Class::Other => {
+                let before = usize::from(term.start).checked_sub(1).map(|i| &self.tokens[i]);
+                let glued = self.tokens[usize::from(term.start)].glued;
+                !(glued && before.is_some_and(|b| b.kind == Kind::Word && b.span.len() == 1))
+            }
             // "this one's" is no frame one.
             Class::FrameS => any(term.args[0], &|n| n.value >= 2.0),
             Class::ShutterNumber | Class::ShutterTo => any(term.args[0], &|n| n.value > 0.2),

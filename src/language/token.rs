@@ -147,7 +147,7 @@ fn word_end(text: &str, start: usize) -> usize {
     let mut chars = text[start..].char_indices().peekable();
     while let Some((at, c)) = chars.next() {
         let inner = c == '\'' && chars.peek().is_some_and(|(_, n)| n.is_alphabetic() || *n == FILLER);
-        if c.is_alphabetic() || inner || (c == FILLER && text.as_bytes()[start + at - 1] == b'\'') {
+        if c.is_alphabetic() || inner || (c == FILLER && at > 0) {
             end = start + at + c.len_utf8();
         } else {
             break;

@@ -282,6 +282,7 @@ impl<'a> Builder<'a> {
                 && acts[i + 1..].iter().any(|s| s.mode == Mode::Real && is_dial(&s.act))
             {
                 self.frames(numbers.clone(), said);
+                self.draft.corrects = true;
             }
             return;
         }
@@ -335,8 +336,9 @@ impl<'a> Builder<'a> {
     /// Ends the frame in hand and begins another.
     fn next_frame(&mut self, inherit: bool) {
         let held = std::mem::take(&mut self.held);
+        let corrects = self.draft.correcting && self.draft.corrects;
         self.close_draft();
-        self.draft = Draft { inherit, opened: true, ..Draft::default() };
+        self.draft = Draft { inherit, opened: true, corrects, ..Draft::default() };
         self.held = held;
         self.pending_next = None;
         self.dropped = false;
@@ -590,11 +592,13 @@ impl<'a> Builder<'a> {
             Act::Place(text) if real => self.draft.place.push(text.clone()),
             Act::Correct => {
                 self.draft.correcting = true;
+                self.draft.corrects = true;
                 self.corrected_in = 0;
                 self.draft.anded = false;
             }
             Act::Scratch => {
                 self.draft.correcting = true;
+                self.draft.corrects = true;
                 self.draft.scratched = self.draft.is_frame();
                 self.corrected_in = 0;
             }
@@ -699,7 +703,9 @@ impl<'a> Builder<'a> {
         let pending = self.pending_next.is_some();
         self.take_pending();
         let differs = self.draft.shutters.last().is_some_and(|l| first(l) != first(&s));
-        if !pending && self.draft.shutters.last().is_some() && self.begins_frame(differs) {
+        // "… same settings. And at a hundred, an eight-hundredth …"
+        let unsaid = self.draft.shutters.is_empty() && self.draft.numbers.is_empty();
+        if !pending && (unsaid || differs) && self.begins_frame(true) {
             self.next_frame(true);
         }
         // A timed hold says more than the bare letter, whichever came first.
@@ -888,7 +894,9 @@ impl<'a> Builder<'a> {
                 self.rolls[r].facts.process = Some(Settled { confidence: Confidence::new(0.95), ..sure(text) });
             }
             Act::BothCameras => {
-                let filter = self.hand().filter.clone();
+                // What was just said of one camera's filter holds for all.
+                let said = self.filters(&self.draft.filters, None);
+                let filter = said.or_else(|| self.hand().filter.clone());
                 for hand in self.hands.values_mut() {
                     hand.filter.clone_from(&filter);
                 }

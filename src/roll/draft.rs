@@ -76,6 +76,8 @@ pub(super) struct Draft {
     pub base_aperture: Option<ApertureHeard>,
     /// What comes next replaces what was said.
     pub correcting: bool,
+    /// It was said that something before was wrong.
+    pub corrects: bool,
     /// Something was replaced since a correction was announced.
     pub replaced: bool,
     /// It was taken back, and nothing has replaced it yet.

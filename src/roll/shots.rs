@@ -281,7 +281,11 @@ impl<'a> Builder<'a> {
         }
     }
 
-    fn filters(&self, ops: &[Valued<FilterSaid>], start: Option<&Settled<Filters>>) -> Option<Settled<Filters>> {
+    pub(super) fn filters(
+        &self,
+        ops: &[Valued<FilterSaid>],
+        start: Option<&Settled<Filters>>,
+    ) -> Option<Settled<Filters>> {
         if ops.is_empty() {
             return None;
         }
@@ -639,11 +643,13 @@ impl<'a> Builder<'a> {
         let number = said.unwrap_or_else(|| shots.last().map_or(FrameNumber::new(from), |s| s.frame.number.next()));
         shot.frame.number = number;
         shot.frame.number_confidence = shot.numbers.first().map_or(0.9, |n| n.1);
-        let _ = draft;
         if said.is_some()
             && let Some(k) =
                 shots.iter().position(|s| s.frame.number == number && (!s.numbers.is_empty() || self.carries))
         {
+            if !draft.corrects {
+                doubt_differences(&self.rolls[r].shots[k].frame, &mut shot.frame);
+            }
             merge(&mut self.rolls[r].shots[k].frame, shot.frame);
             if self.rolls[r].shots[k].numbers.is_empty() {
                 self.rolls[r].shots[k].numbers = shot.numbers;
@@ -663,11 +669,17 @@ impl<'a> Builder<'a> {
         if frame.lens.is_none() && frame.focal_mm.is_none() {
             frame.lens = hand.lens;
             frame.focal_mm = hand.focal;
+            if frame.focal_mm.as_ref().is_some_and(|f| f.confidence.get() < self.unsure_below) {
+                frame.flag(Flag::Unsure(Field::FocalMm), "carried from a frame where it was not sure");
+            }
             if frame.focal_mm.is_some() {
                 frame.flag(Flag::Carried(Field::FocalMm), "not said for this frame");
             }
         }
         if frame.filter.is_none() && hand.filter.is_some() {
+            if hand.filter.as_ref().is_some_and(|f| f.confidence.get() < self.unsure_below) {
+                frame.flag(Flag::Unsure(Field::Filter), "carried from a frame where it was not sure");
+            }
             frame.filter = hand.filter;
             frame.flag(Flag::Carried(Field::Filter), "not said for this frame");
         }
@@ -848,6 +860,30 @@ fn shifted_aperture(from: Aperture, more: f64) -> Option<Aperture> {
         ApertureStep::Third
     };
     step.shifted(from, Stops::new(more))
+}
+
+/// A frame spoken of again with other settings, and nobody said that the first
+/// were wrong: the number may be another frame's. The later word stands, in doubt.
+fn doubt_differences(old: &Frame, new: &mut Frame) {
+    const WHY: &str = "said twice, and not the same";
+    fn differ<T: PartialEq>(a: &Option<Settled<T>>, b: &Option<Settled<T>>) -> bool {
+        matches!((a, b), (Some(a), Some(b)) if a.value != b.value)
+    }
+    let differs = [
+        (Field::Shutter, differ(&old.shutter, &new.shutter)),
+        (Field::Aperture, differ(&old.aperture, &new.aperture)),
+        (Field::Filter, differ(&old.filter, &new.filter)),
+        (Field::FocalMm, differ(&old.focal_mm, &new.focal_mm)),
+    ];
+    for (field, _) in differs.into_iter().filter(|d| d.1) {
+        match field {
+            Field::Shutter => doubt(&mut new.shutter, WHY),
+            Field::Aperture => doubt(&mut new.aperture, WHY),
+            Field::Filter => doubt(&mut new.filter, WHY),
+            _ => doubt(&mut new.focal_mm, WHY),
+        }
+        new.flag(Flag::Unsure(field), WHY);
+    }
 }
 
 /// What is said later of a frame replaces what was said; the rest stays.
