@@ -32,7 +32,7 @@ pub fn add<T: PartialEq>(ways: &mut Vec<Way<T>>, value: T, weight: f64) {
 }
 
 /// The weights of slips, as people and recognisers make them. From the
-/// development notes; see the table in the developers' manual.
+/// development notes; "How a value is weighed" in DEVELOPERS.md tells more.
 pub mod weight {
     /// A number that sounds like another.
     pub const ALIKE: f64 = 0.04;
