@@ -65,12 +65,8 @@ pub(super) fn harbour() -> Trip {
     one.remark = Some("print this".into());
 
     let mut two = frame(2, "1/60", 8.0, "none", "boats, a sixtieth at eight");
-    two.shutter.as_mut().unwrap().others = vec![Reading {
-        value: Shutter::fraction(50),
-        confidence: Confidence::new(0.3),
-        source: Source::Voice,
-        said_at: None,
-    }];
+    two.shutter.as_mut().unwrap().others =
+        vec![Reading::new(Shutter::fraction(50), Confidence::new(0.3), Source::Voice)];
     two.flag(Flag::Unsure(Field::Shutter), "1/60 or 1/50");
     two.taken = Some(Taken { local: jiff::civil::date(2025, 7, 1).at(23, 59, 59, 0), ..one.taken.clone().unwrap() });
 

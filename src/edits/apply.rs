@@ -319,7 +319,7 @@ impl Ground {
             settled.why.push(self.why.clone());
             if let Some(old) = old {
                 let source = old.sources.first().copied().unwrap_or(Source::Voice);
-                let before = Reading { value: old.value, confidence: old.confidence, source, said_at: None };
+                let before = Reading::new(old.value, old.confidence, source);
                 settled.others =
                     std::iter::once(before).chain(old.others).filter(|r| r.value != settled.value).collect();
             }

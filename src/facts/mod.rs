@@ -12,5 +12,5 @@ pub use flag::{Field, Flag};
 pub use moment::Moment;
 pub use names::{FrameNumber, NameError, RollName};
 pub use position::Position;
-pub use reading::{Confidence, Reading, Settled, Source};
+pub use reading::{Confidence, Reading, Settled, Source, Terms};
 pub use taken::{KnownBy, Taken};

@@ -52,6 +52,31 @@ impl Source {
     }
 }
 
+/// What spoke for a reading that was heard, part by part: natural logarithms, 0 where a part
+/// has nothing against it or nothing was known.
+#[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
+#[serde(default)]
+pub struct Terms {
+    /// The recogniser's score of its spoken wording, against that of the wording first heard.
+    pub sound: f64,
+    /// How people say it and how recognisers write it.
+    pub wording: f64,
+    /// What the gear can do.
+    pub gear: f64,
+    /// Stops from the frame before, as a negative number.
+    pub neighbours: f64,
+    /// Stops from the daylight rule for the light that was said, as a negative number.
+    pub light: f64,
+    /// The recogniser's trust in the least sure of the words; the same for all readings of them.
+    pub words: f64,
+}
+
+impl Terms {
+    fn is_silent(&self) -> bool {
+        *self == Self::default()
+    }
+}
+
 /// One reading of a value: what it could be, how likely, and from where.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Reading<T> {
@@ -63,6 +88,16 @@ pub struct Reading<T> {
     pub source: Source,
     /// Where it was said.
     pub said_at: Option<Moment>,
+    /// What spoke for it, where it was heard.
+    #[serde(default, skip_serializing_if = "Terms::is_silent")]
+    pub terms: Terms,
+}
+
+impl<T> Reading<T> {
+    /// A reading of which nothing more is known.
+    pub fn new(value: T, confidence: Confidence, source: Source) -> Self {
+        Self { value, confidence, source, said_at: None, terms: Terms::default() }
+    }
 }
 
 /// A value decided, with what spoke for it and what else was possible.
@@ -78,12 +113,15 @@ pub struct Settled<T> {
     pub others: Vec<Reading<T>>,
     /// Why it won, one short sentence each, for a reader.
     pub why: Vec<String>,
+    /// What spoke for the value, where it was heard.
+    #[serde(default, skip_serializing_if = "Terms::is_silent")]
+    pub terms: Terms,
 }
 
 impl<T> Settled<T> {
     /// A value from one source with nothing against it.
     pub fn from_one(value: T, confidence: Confidence, source: Source) -> Self {
-        Self { value, confidence, sources: vec![source], others: Vec::new(), why: Vec::new() }
+        Self { value, confidence, sources: vec![source], others: Vec::new(), why: Vec::new(), terms: Terms::default() }
     }
 
     /// The same ground under another value.
@@ -95,9 +133,16 @@ impl<T> Settled<T> {
             others: self
                 .others
                 .into_iter()
-                .map(|r| Reading { value: f(r.value), confidence: r.confidence, source: r.source, said_at: r.said_at })
+                .map(|r| Reading {
+                    value: f(r.value),
+                    confidence: r.confidence,
+                    source: r.source,
+                    said_at: r.said_at,
+                    terms: r.terms,
+                })
                 .collect(),
             why: self.why,
+            terms: self.terms,
         }
     }
 }

@@ -238,6 +238,8 @@ pub struct Said {
     pub doubt: bool,
     /// How sure the words mean this act at all, 0 to 1.
     pub weight: f64,
+    /// The recogniser's trust in the least sure of the words, 0 to 1; 1 for text.
+    pub heard: f64,
     /// Bytes of the text it rests on.
     pub span: Range<usize>,
 }

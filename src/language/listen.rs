@@ -11,16 +11,12 @@ use super::act::{Act, ApertureSaid, Said};
 use super::gear::Gear;
 use super::note::Language;
 use super::sound::distance;
-use super::ways::{Way, add};
+use super::ways::{Way, add_heard};
 
 /// Other wordings asked about, at most.
 const MOST: usize = 3;
-/// How much a unit of the recogniser's log probability counts. Below 1: its
-/// scores are far surer than it is right.
-const SOUND: f64 = 0.35;
-/// The most weight that sound alone can give another reading, against the one
-/// heard: it settles what the gear leaves open and never turns over what fits.
-const MOST_RAISED: f64 = 0.2;
+/// How often a value is misheard as one that sounds like it, against being heard right.
+const MISHEARD: f64 = 0.05;
 /// Gear that likely allows a value.
 const ALLOWED: f64 = 0.5;
 
@@ -152,9 +148,16 @@ impl Language {
         nearest(say(heard), Value::Frame(heard), others)
     }
 
-    /// Lets the answers of a second listen weigh on the ways that values may be taken.
-    /// The words begin at byte `from` of the text that the acts are of.
+    /// Lets the words' confidence and the answers of a second listen stand beside the ways that
+    /// values may be taken. The words begin at byte `from` of the text that the acts are of.
     pub fn listened(&self, words: &[Word], scored: &[Scored], acts: &mut [Said], from: usize) {
+        let (_, starts) = Self::joined(words);
+        for (word, start) in words.iter().zip(starts) {
+            let span = start + from..start + from + word.text.len();
+            for said in acts.iter_mut().filter(|s| s.span.start < span.end && span.start < s.span.end) {
+                said.heard = said.heard.min(word.confidence.get());
+            }
+        }
         if scored.is_empty() {
             return;
         }
@@ -168,24 +171,23 @@ impl Language {
             };
             for (text, value) in &doubt.values[1..] {
                 let Some(other) = score(text) else { continue };
-                let factor = (SOUND * (other - heard)).exp().min(MOST_RAISED);
-                weigh(&mut said.act, doubt.values[0].1, *value, factor);
+                sounds(&mut said.act, doubt.values[0].1, *value, other - heard);
             }
         }
     }
 }
 
-/// Gives another value the weight of the one heard times a factor.
-fn weigh(act: &mut Act, heard: Value, other: Value, factor: f64) {
-    fn put<T: PartialEq + Copy>(ways: &mut Vec<Way<T>>, heard: T, other: T, factor: f64) {
+/// Puts another value beside the one heard: misheard so often, and sounding so much better or worse.
+fn sounds(act: &mut Act, heard: Value, other: Value, sound: f64) {
+    fn put<T: PartialEq + Copy>(ways: &mut Vec<Way<T>>, heard: T, other: T, sound: f64) {
         let base = ways.iter().find(|w| w.value == heard).map_or(1.0, |w| w.weight);
-        add(ways, other, base * factor);
+        add_heard(ways, Way { value: other, weight: base * MISHEARD, sound });
     }
     match (act, heard, other) {
-        (Act::Shutter { ways, .. }, Value::Shutter(h), Value::Shutter(o)) => put(ways, h, o, factor),
-        (Act::Aperture(ApertureSaid::Ways(ways)), Value::Aperture(h), Value::Aperture(o)) => put(ways, h, o, factor),
+        (Act::Shutter { ways, .. }, Value::Shutter(h), Value::Shutter(o)) => put(ways, h, o, sound),
+        (Act::Aperture(ApertureSaid::Ways(ways)), Value::Aperture(h), Value::Aperture(o)) => put(ways, h, o, sound),
         (Act::Frames { numbers, .. }, Value::Frame(h), Value::Frame(o)) if numbers.len() == 1 => {
-            put(&mut numbers[0], h, o, factor);
+            put(&mut numbers[0], h, o, sound);
         }
         _ => {}
     }

@@ -127,7 +127,7 @@ impl Writer<'_, '_> {
                 self.modes.doubt_next = false;
             }
         }
-        self.out.push(Said { act, mode, doubt, weight, span });
+        self.out.push(Said { act, mode, doubt, weight, heard: 1.0, span });
     }
 
     fn span(&self, term: &Term) -> Range<usize> {
@@ -828,10 +828,17 @@ impl Writer<'_, '_> {
         if let Some(p) = place_from.filter(|p| p + 1 < last) {
             let place = self.loose_words(p + 1..last, &covered);
             if !place.is_empty() {
-                self.out.push(Said { act: Act::Place(place), mode, doubt: false, weight: 0.6, span: span.clone() });
+                self.out.push(Said {
+                    act: Act::Place(place),
+                    mode,
+                    doubt: false,
+                    weight: 0.6,
+                    heard: 1.0,
+                    span: span.clone(),
+                });
             }
         }
-        self.out.push(Said { act: Act::Subject(text), mode, doubt: false, weight: 0.6, span });
+        self.out.push(Said { act: Act::Subject(text), mode, doubt: false, weight: 0.6, heard: 1.0, span });
     }
 
     fn loose_words(&self, range: Range<usize>, covered: &dyn Fn(usize) -> Option<Class>) -> String {

@@ -14,20 +14,31 @@ pub struct Way<T> {
     pub value: T,
     /// How likely the words mean it, before the gear is asked; the likeliest has about 1.
     pub weight: f64,
+    /// The recogniser's score of its spoken wording against that of the wording first heard:
+    /// a natural logarithm, 0 where it was not asked.
+    pub sound: f64,
 }
 
 impl<T> Way<T> {
     /// A way.
     pub const fn new(value: T, weight: f64) -> Self {
-        Self { value, weight }
+        Self { value, weight, sound: 0.0 }
     }
 }
 
 /// Adds a way; the same value again keeps the higher weight.
 pub fn add<T: PartialEq>(ways: &mut Vec<Way<T>>, value: T, weight: f64) {
-    match ways.iter_mut().find(|w| w.value == value) {
-        Some(w) => w.weight = w.weight.max(weight),
-        None => ways.push(Way { value, weight }),
+    add_heard(ways, Way::new(value, weight));
+}
+
+/// As [`add`], with what the sound says; of two the better sound is kept.
+pub fn add_heard<T: PartialEq>(ways: &mut Vec<Way<T>>, way: Way<T>) {
+    match ways.iter_mut().find(|w| w.value == way.value) {
+        Some(w) => {
+            w.weight = w.weight.max(way.weight);
+            w.sound = w.sound.max(way.sound);
+        }
+        None => ways.push(way),
     }
 }
 

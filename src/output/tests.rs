@@ -2,7 +2,7 @@
 
 use crate::exposure::{Aperture, BoxSpeed, ExposureIndex, Shutter, Stops};
 use crate::facts::{
-    Confidence, Field, Flag, FrameNumber, KnownBy, Moment, Position, Reading, RollName, Settled, Source, Taken,
+    Confidence, Field, Flag, FrameNumber, KnownBy, Moment, Position, Reading, RollName, Settled, Source, Taken, Terms,
 };
 use crate::kit::Filters;
 use crate::roll::{Frame, Quote, Roll, Status};
@@ -36,12 +36,11 @@ pub fn harbour_roll() -> Roll {
             confidence: Confidence::new(0.71),
             sources: vec![Source::Voice],
             others: vec![Reading {
-                value: Shutter::fraction(25),
-                confidence: Confidence::new(0.29),
-                source: Source::Voice,
                 said_at: Some(Moment { clip: "day 1/quay.m4a".into(), at_s: 3.5, end_s: 4.25 }),
+                ..Reading::new(Shutter::fraction(25), Confidence::new(0.29), Source::Voice)
             }],
             why: vec!["the light fits 1/125 better".into()],
+            terms: Terms::default(),
         }),
         aperture: settled(Aperture::new(5.6).unwrap(), 0.96),
         filter: settled(Filters(vec!["orange".into()]), 0.95),

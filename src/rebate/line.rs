@@ -261,7 +261,7 @@ fn settled<T>(
             && let Some(value) = pick(*value)
         {
             let confidence = Confidence::new(p * TRUST);
-            answer.others.push(Reading { value, confidence, source, said_at: None });
+            answer.others.push(Reading::new(value, confidence, source));
         }
     }
     if *p < GIVEN {

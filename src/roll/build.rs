@@ -13,6 +13,7 @@ use crate::speech::{Transcript, Utterance};
 
 use super::NotedRoll;
 use super::draft::{ApertureHeard, Draft, ShutterSaid, Valued};
+use super::said::{Manner, weigh};
 use super::shots::Shot;
 
 /// An aperture less likely than this on the gear is something else.
@@ -94,19 +95,6 @@ impl NoteAt {
         let first = self.words.iter().rev().find(|w| w.0 <= span.start);
         let last = self.words.iter().rev().find(|w| w.0 < span.end.max(1));
         Moment { clip: self.clip.clone(), at_s: first.map_or(0.0, |w| w.1), end_s: last.map_or(0.0, |w| w.2) }
-    }
-
-    /// The least sure word of a stretch, 0 to 1.
-    pub fn heard(&self, span: &Range<usize>) -> f64 {
-        self.words
-            .iter()
-            .enumerate()
-            .filter(|(i, w)| {
-                let end = self.words.get(i + 1).map_or(usize::MAX, |n| n.0);
-                w.0 < span.end && end > span.start
-            })
-            .map(|(_, w)| w.3)
-            .fold(1.0, f64::min)
     }
 }
 
@@ -396,6 +384,7 @@ impl<'a> Builder<'a> {
         self.release_held();
         self.draft.numbers = numbers;
         self.draft.numbers_doubt |= said.doubt;
+        self.draft.numbers_heard = Some(self.draft.numbers_heard.unwrap_or(1.0).min(said.heard));
         self.draft.opened = true;
         self.draft.spans.push(said.span.clone());
     }
@@ -470,7 +459,8 @@ impl<'a> Builder<'a> {
                     ways: ways.clone(),
                     or_focal: None,
                     doubt: said.doubt,
-                    weight: said.weight * self.note.heard(&said.span),
+                    weight: said.weight,
+                    heard: said.heard,
                     firm: *firm,
                     span: said.span.clone(),
                 };
@@ -482,6 +472,7 @@ impl<'a> Builder<'a> {
                     or_focal: Some((focal.0.clone(), focal.1, shutter.1)),
                     doubt: said.doubt,
                     weight: 1.0,
+                    heard: said.heard,
                     firm: true,
                     span: said.span.clone(),
                 };
@@ -491,7 +482,8 @@ impl<'a> Builder<'a> {
                 let heard = ApertureHeard {
                     said: a.clone(),
                     doubt: said.doubt,
-                    weight: said.weight * self.note.heard(&said.span),
+                    weight: said.weight,
+                    heard: said.heard,
                     span: said.span.clone(),
                 };
                 if real { self.aperture(heard) } else { self.draft.base_aperture = Some(heard) }
@@ -863,14 +855,14 @@ impl<'a> Builder<'a> {
                     .iter()
                     .filter_map(|w| kit.films.get(w.value).map(|f| Way::new(f.name.clone(), w.weight)))
                     .collect();
-                if let Some(w) = super::said::weigh(&ways, |_| 1.0, 1.0, said.doubt) {
+                if let Some(w) = weigh(&ways, |_| 1.0, manner(said, 1.0)) {
                     let r = self.roll_for_facts();
                     self.rolls[r].facts.film = Some(w.settled);
                 }
             }
             Act::Ei(ways) if real => {
                 let gear = self.gear(None);
-                if let Some(w) = super::said::weigh(ways, |n| gear.ei(*n), said.weight.max(0.6), said.doubt) {
+                if let Some(w) = weigh(ways, |n| gear.ei(*n), manner(said, 0.6)) {
                     let r = self.roll_for_facts();
                     self.rolls[r].facts.ei = Some(w.settled);
                 }
@@ -1024,8 +1016,13 @@ impl<'a> Builder<'a> {
     }
 }
 
+/// How it was said; never less sure to be meant than `least`.
+fn manner(said: &Said, least: f64) -> Manner {
+    Manner { sure: said.weight.max(least), heard: said.heard, doubted: said.doubt }
+}
+
 fn valued<T>(value: T, said: &Said) -> Valued<T> {
-    Valued { value, doubt: said.doubt, weight: said.weight }
+    Valued { value, doubt: said.doubt, weight: said.weight, heard: said.heard }
 }
 
 /// A value that was plainly said.

@@ -7,6 +7,8 @@ use crate::facts::FrameNumber;
 use crate::language::act::{ApertureSaid, BracketSaid, FilterSaid, Moved, Same};
 use crate::language::ways::Way;
 
+use super::said::Manner;
+
 /// A shutter setting as said.
 #[derive(Debug, Clone)]
 pub(super) struct ShutterSaid {
@@ -15,8 +17,16 @@ pub(super) struct ShutterSaid {
     pub or_focal: Option<(Vec<Way<f64>>, f64, f64)>,
     pub doubt: bool,
     pub weight: f64,
+    /// The recogniser's trust in the words, 0 to 1.
+    pub heard: f64,
     pub firm: bool,
     pub span: Range<usize>,
+}
+
+impl ShutterSaid {
+    pub fn manner(&self) -> Manner {
+        Manner { sure: self.weight, heard: self.heard, doubted: self.doubt }
+    }
 }
 
 /// An aperture as said.
@@ -25,7 +35,15 @@ pub(super) struct ApertureHeard {
     pub said: ApertureSaid,
     pub doubt: bool,
     pub weight: f64,
+    /// The recogniser's trust in the words, 0 to 1.
+    pub heard: f64,
     pub span: Range<usize>,
+}
+
+impl ApertureHeard {
+    pub fn manner(&self) -> Manner {
+        Manner { sure: self.weight, heard: self.heard, doubted: self.doubt }
+    }
 }
 
 /// A plain value as said.
@@ -34,6 +52,14 @@ pub(super) struct Valued<T> {
     pub value: T,
     pub doubt: bool,
     pub weight: f64,
+    /// The recogniser's trust in the words, 0 to 1.
+    pub heard: f64,
+}
+
+impl<T> Valued<T> {
+    pub fn manner(&self) -> Manner {
+        Manner { sure: self.weight, heard: self.heard, doubted: self.doubt }
+    }
 }
 
 /// What has been said of the frame so far.
@@ -41,6 +67,8 @@ pub(super) struct Valued<T> {
 pub(super) struct Draft {
     pub numbers: Vec<Vec<Way<FrameNumber>>>,
     pub numbers_doubt: bool,
+    /// The recogniser's trust in the numbers, 0 to 1, where one was said.
+    pub numbers_heard: Option<f64>,
     /// Numbers came after the settings.
     pub count: Option<u32>,
     pub all: bool,

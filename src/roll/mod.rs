@@ -3,6 +3,7 @@
 
 mod align;
 pub mod build;
+mod context;
 mod draft;
 mod evidence;
 mod film;
@@ -19,6 +20,7 @@ mod settle;
 mod shots;
 mod solve;
 mod timeline;
+mod weights;
 
 pub use matching::{MatchSettings, match_roll};
 pub use noted::{NotedFrame, NotedRoll};

@@ -166,7 +166,7 @@ fn agreed<T: Clone>(
     others.retain(|o| !same(&o.value, &value));
     let mut why = voice.why.clone();
     why.push("the note and the film edge agree".to_owned());
-    Settled { value, confidence, sources, others, why }
+    Settled { value, confidence, sources, others, why, terms: voice.terms }
 }
 
 /// `winner` with the loser's readings kept.
@@ -179,7 +179,7 @@ fn over<T>(mut winner: Settled<T>, loser: Settled<T>, why: String) -> Settled<T>
 /// A settled value as the readings that it came from, the value first.
 fn readings<T>(settled: Settled<T>) -> Vec<Reading<T>> {
     let source = settled.sources.first().copied().unwrap_or(Source::Voice);
-    let first = Reading { value: settled.value, confidence: settled.confidence, source, said_at: None };
+    let first = Reading { terms: settled.terms, ..Reading::new(settled.value, settled.confidence, source) };
     std::iter::once(first).chain(settled.others).collect()
 }
 
@@ -288,12 +288,7 @@ mod tests {
     fn an_unsure_voice_agrees_by_its_second_reading() {
         let mut frame = frame();
         let mut said = of(Shutter::fraction(60), 0.6, Source::Voice).unwrap();
-        let other = Reading {
-            value: Shutter::fraction(160),
-            confidence: Confidence::new(0.35),
-            source: Source::Voice,
-            said_at: None,
-        };
+        let other = Reading::new(Shutter::fraction(160), Confidence::new(0.35), Source::Voice);
         said.others.push(other);
         frame.shutter = Some(said.clone());
         let edge = ImprintFrame { shutter: of(Shutter::fraction(160), 0.95, Source::Rebate), ..print() };

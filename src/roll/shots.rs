@@ -5,11 +5,13 @@ use crate::facts::{Confidence, Field, Flag, FrameNumber, Settled, Source};
 use crate::kit::{Filters, Focal, Lens};
 use crate::language::act::{ApertureSaid, BracketSaid, FilterSaid, Moved, Same};
 use crate::language::gear::Gear;
-use crate::language::ways::Way;
+use crate::language::ways::{Way, add_heard};
 
 use super::build::{Builder, OpenRoll, sure};
+use super::context::weigh_in_context;
 use super::draft::{ApertureHeard, Draft, ShutterSaid, Valued, offsets};
-use super::said::weigh;
+use super::said::{Manner, weigh};
+use super::weights::words_right;
 use super::{Frame, NotedFrame, NotedRoll, Quote, Status};
 
 /// A frame as described, before scans are seen.
@@ -243,7 +245,7 @@ impl<'a> Builder<'a> {
                     Some(_) => Gear { lens, ..gear },
                     None => gear,
                 };
-                if let Some(w) = weigh(&f.value, |mm| on.focal(*mm), f.weight.max(0.5), f.doubt) {
+                if let Some(w) = weigh(&f.value, |mm| on.focal(*mm), Manner { sure: f.weight.max(0.5), ..f.manner() }) {
                     if w.off_gear || on.focal(w.settled.value) < 0.2 {
                         flags
                             .push((Flag::Odd(Field::FocalMm), format!("no lens of the kit is {} mm", w.settled.value)));
@@ -253,6 +255,10 @@ impl<'a> Builder<'a> {
             }
             (None, Some(Lens { focal: Focal::Prime(mm), .. })) if said => {
                 let mut s = sure(*mm);
+                if let Some(l) = &draft.lens {
+                    s.confidence = Confidence::new(s.confidence.get() * words_right(l.heard));
+                    s.terms.words = l.heard.max(1e-6).ln();
+                }
                 if draft.lens.as_ref().is_some_and(|l| l.doubt) {
                     s.confidence = Confidence::new(0.5);
                 }
@@ -293,8 +299,10 @@ impl<'a> Builder<'a> {
         let mut on: Option<Vec<String>> = start.map(|s| s.value.0.clone());
         let mut said_on = false;
         let mut doubt = false;
+        let mut heard = 1.0_f64;
         for op in ops {
             doubt |= op.doubt;
+            heard = heard.min(op.heard);
             match op.value {
                 FilterSaid::On(i) => {
                     let mut set = if said_on { on.unwrap_or_default() } else { Vec::new() };
@@ -318,6 +326,8 @@ impl<'a> Builder<'a> {
             }
         }
         let mut settled = sure(Filters(on?));
+        settled.confidence = Confidence::new(settled.confidence.get() * words_right(heard));
+        settled.terms.words = heard.max(1e-6).ln();
         if doubt {
             settled.confidence = Confidence::new(0.5);
             settled.why.push("the speaker was not sure".to_owned());
@@ -343,7 +353,7 @@ impl<'a> Builder<'a> {
             if let Some((ways, f, s)) = &said.or_focal {
                 let total = f + s;
                 if *f > *s && draft.focal.is_none() && draft.lens.is_none() {
-                    if let Some(w) = weigh(ways, |mm| gear.focal(*mm), 1.0, said.doubt) {
+                    if let Some(w) = weigh(ways, |mm| gear.focal(*mm), Manner { sure: 1.0, ..said.manner() }) {
                         let mut settled = w.settled;
                         settled.confidence = Confidence::new((settled.confidence.get() * f / total).min(0.75));
                         settled.why.push("could also be a shutter speed".to_owned());
@@ -372,14 +382,14 @@ impl<'a> Builder<'a> {
     ) -> Option<Settled<Shutter>> {
         let mut ways: Vec<Way<Shutter>> = Vec::new();
         for w in &said.ways {
-            crate::language::ways::add(&mut ways, self.as_marked(w.value), w.weight);
+            add_heard(&mut ways, Way { value: self.as_marked(w.value), ..*w });
         }
         gear.loosen(&mut ways);
         let near = |s: &Shutter| match (base.and_then(Shutter::seconds), s.seconds()) {
             (Some(a), Some(b)) => (-((a / b).log2().abs()) / 3.0).exp2(),
             _ => 1.0,
         };
-        let w = weigh(&ways, |s| gear.shutter(*s) * near(s), said.weight, said.doubt)?;
+        let w = weigh(&ways, |s| gear.shutter(*s) * near(s), said.manner())?;
         if w.off_gear && gear.shutter(w.settled.value) < 0.1 {
             flags.push((Flag::Odd(Field::Shutter), format!("the dial has no {}", w.settled.value)));
         }
@@ -417,7 +427,7 @@ impl<'a> Builder<'a> {
         let number = |ways: &[Way<Aperture>], flags: &mut Vec<(Flag, String)>| {
             let mut ways = ways.to_vec();
             gear.loosen_aperture(&mut ways);
-            let w = weigh(&ways, |a| gear.aperture(*a), said.weight, said.doubt)?;
+            let w = weigh(&ways, |a| gear.aperture(*a), said.manner())?;
             if w.off_gear {
                 flags.push((Flag::Odd(Field::Aperture), format!("no lens of the kit does f/{}", w.settled.value)));
             }
@@ -598,7 +608,9 @@ impl<'a> Builder<'a> {
             };
             gear.frame(*n) * order
         };
-        let Some(w) = weigh(&ways, likely, 1.0, draft.numbers_doubt) else { return Vec::new() };
+        let heard = draft.numbers_heard.unwrap_or(1.0);
+        let manner = Manner { sure: 1.0, heard, doubted: draft.numbers_doubt };
+        let Some(w) = weigh(&ways, likely, manner) else { return Vec::new() };
         let mut all = vec![(w.settled.value, w.settled.confidence.get())];
         all.extend(w.settled.others.iter().map(|o| (o.value, o.confidence.get())));
         all
@@ -735,7 +747,9 @@ impl<'a> Builder<'a> {
             if roll.shots.is_empty() && roll.facts.name.is_none() {
                 continue;
             }
-            out.push(noted_roll(roll, camera, kit));
+            let mut noted = noted_roll(roll, camera, kit);
+            weigh_in_context(&mut noted.frames, self.unsure_below);
+            out.push(noted);
         }
         out
     }

@@ -98,7 +98,7 @@ fn value<T: std::fmt::Display>(out: &mut String, name: &str, settled: &Option<Se
     for why in &s.why {
         let _ = writeln!(out, "    because {why}");
     }
-    for Reading { value, confidence, source, said_at } in &s.others {
+    for Reading { value, confidence, source, said_at, terms: _ } in &s.others {
         let at = said_at.as_ref().map_or(String::new(), |m| format!(", {} at {:.1} s", m.clip, m.at_s));
         let _ = writeln!(out, "    or {value} ({:.1} %, {}{at})", confidence.get() * 100.0, source.as_str());
     }
@@ -117,8 +117,7 @@ mod tests {
         let timed = |n| Shutter::Timed(Speed::fraction(n));
         let mut settled = Settled::from_one(timed(125), Confidence::new(0.72), Source::Voice);
         settled.why.push("the dial has it".to_owned());
-        let other =
-            Reading { value: timed(25), confidence: Confidence::new(0.28), source: Source::Voice, said_at: None };
+        let other = Reading::new(timed(25), Confidence::new(0.28), Source::Voice);
         settled.others.push(other);
         f.shutter = Some(settled);
         f.flag(Flag::Unsure(Field::Shutter), "two readings are close");
