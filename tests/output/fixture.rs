@@ -115,10 +115,8 @@ fn morning() -> Roll {
                 frame.comp = voice(Stops::new(-1.0 / 3.0), 0.9);
                 frame.shutter.as_mut().unwrap().confidence = Confidence::new(0.71);
                 frame.shutter.as_mut().unwrap().others = vec![Reading {
-                    value: Shutter::fraction(25),
-                    confidence: Confidence::new(0.29),
-                    source: Source::Voice,
                     said_at: Some(frame.said[0].at.clone()),
+                    ..Reading::new(Shutter::fraction(25), Confidence::new(0.29), Source::Voice)
                 }];
                 frame.shutter.as_mut().unwrap().why = vec!["the light fits 1/125 better".into()];
                 frame.flag(Flag::Unsure(Field::Shutter), "1/125 or 1/25: they sound alike");
