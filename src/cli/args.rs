@@ -96,6 +96,9 @@ pub struct ParseArgs {
     /// Kit file to use instead of the user's own
     #[arg(short, long, value_name = "FILE")]
     pub kit: Option<PathBuf>,
+    /// Folder of a grammar to read instead of the built-in one, to try phrases out
+    #[arg(long, value_name = "DIR")]
+    pub grammar: Option<PathBuf>,
     /// Show for a person how each note was read, instead of JSON
     #[arg(long)]
     pub explain: bool,

@@ -1,6 +1,6 @@
 //! `spooltalk parse`: text in, one note a line; one JSON object a line out.
 
-use std::fs::File;
+use std::fs::{self, File};
 use std::io::{self, BufRead, BufReader, BufWriter, Write, stdin, stdout};
 use std::path::Path;
 
@@ -9,7 +9,8 @@ use crate::cli::args::ParseArgs;
 use crate::cli::failure::Failure;
 use crate::cli::print;
 use crate::cli::settle::{self, Places};
-use crate::language::Language;
+use crate::kit::Kit;
+use crate::language::{GrammarText, Language};
 use crate::roll::note;
 
 /// Confidence below which a value is flagged.
@@ -21,7 +22,10 @@ const LONGEST: usize = 1 << 20;
 /// Reads notes and prints what each records. Blank lines are no notes and are not counted.
 pub fn parse(args: &ParseArgs) -> Result<Exit, Failure> {
     let kit = settle::kit(args.kit.as_deref(), None, &Places::usual())?;
-    let language = Language::english(kit);
+    let language = match &args.grammar {
+        Some(folder) => grammar_in(folder, kit)?,
+        None => Language::english(kit),
+    };
     let from: Box<dyn BufRead> = if args.file == Path::new("-") {
         Box::new(BufReader::new(stdin().lock()))
     } else {
@@ -37,6 +41,18 @@ pub fn parse(args: &ParseArgs) -> Result<Exit, Failure> {
     })
     .map_err(|e| Failure::at(name, e))
     .and_then(print::ended)
+}
+
+/// The grammar of a folder, joined with the kit.
+fn grammar_in(folder: &Path, kit: Kit) -> Result<Language, Failure> {
+    let read = |name: &str| {
+        let path = folder.join(name);
+        fs::read_to_string(&path).map_err(|e| Failure::at(&path, e))
+    };
+    let (numbers, values, phrases) = (read("numbers.txt")?, read("values.txt")?, read("phrases.txt")?);
+    let (words, sounds) = (read("words.txt")?, read("sounds.txt")?);
+    let text = GrammarText { numbers: &numbers, values: &values, phrases: &phrases, words: &words, sounds: &sounds };
+    Language::from_text(&text, kit).map_err(|e| Failure::at(&folder.join(&e.file), e))
 }
 
 /// Answers every note of `from` on a line of `to`, as soon as it can be. An error of
