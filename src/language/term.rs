@@ -1,13 +1,14 @@
 //! Phrases found in tokens, and the best way to cover the text with them.
 
 use super::class::Class;
-use super::lexicon::{Gear, Lexicon, Sounds};
+use super::lexicon::{Gear, Lexicon};
 use super::number::{How, Number, NumberKind, numbers};
+use super::sense::fits;
 use super::token::{Kind, Token};
-use super::trie::{Meaning, NO_VALUE, Slot, Trie};
+use super::trie::{Slot, Trie};
 
 /// A word heard for one that sounds like it.
-const MISHEARD: f32 = 0.75;
+pub(super) const MISHEARD: f32 = 0.75;
 
 /// What stands in a slot.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -62,28 +63,28 @@ impl Term {
         self.end == self.start
     }
 
-    fn score(&self) -> f64 {
+    pub(super) fn score(&self) -> f64 {
         (self.len() as f64).powf(1.2) * f64::from(self.weight)
     }
 }
 
 /// An amount or a time.
 #[derive(Debug, Clone, Copy, PartialEq)]
-struct Quantity {
-    start: u16,
-    end: u16,
-    class: Class,
-    value: f64,
-    weight: f32,
+pub(super) struct Quantity {
+    pub(super) start: u16,
+    pub(super) end: u16,
+    pub(super) class: Class,
+    pub(super) value: f64,
+    pub(super) weight: f32,
 }
 
 /// A name of the kit.
 #[derive(Debug, Clone, Copy, PartialEq)]
-struct Named {
-    start: u16,
-    end: u16,
-    gear: Gear,
-    weight: f32,
+pub(super) struct Named {
+    pub(super) start: u16,
+    pub(super) end: u16,
+    pub(super) gear: Gear,
+    pub(super) weight: f32,
 }
 
 /// Everything found in the tokens of one text.
@@ -124,27 +125,27 @@ pub fn find(folded: &str, tokens: &[Token], lexicon: &Lexicon) -> Found {
     Found { numbers: search.numbers, terms, rivals }
 }
 
-struct Search<'a> {
-    folded: &'a str,
-    tokens: &'a [Token],
-    lexicon: &'a Lexicon,
-    numbers: Vec<Number>,
-    quantities: Vec<Quantity>,
-    named: Vec<Named>,
-    found: Vec<Term>,
+pub(super) struct Search<'a> {
+    pub(super) folded: &'a str,
+    pub(super) tokens: &'a [Token],
+    pub(super) lexicon: &'a Lexicon,
+    pub(super) numbers: Vec<Number>,
+    pub(super) quantities: Vec<Quantity>,
+    pub(super) named: Vec<Named>,
+    pub(super) found: Vec<Term>,
 }
 
 type Args = [Option<Arg>; 2];
 
 impl Search<'_> {
-    fn numbers_at(&self, start: usize) -> &[Number] {
+    pub(super) fn numbers_at(&self, start: usize) -> &[Number] {
         let from = self.numbers.partition_point(|n| usize::from(n.start) < start);
         let to = self.numbers.partition_point(|n| usize::from(n.start) <= start);
         &self.numbers[from..to]
     }
 
     #[allow(clippy::too_many_arguments, reason = "the state of one step of a recursion")]
-    fn walk(
+    pub(super) fn walk(
         &self,
         trie: &Trie,
         node: u32,
@@ -181,7 +182,7 @@ impl Search<'_> {
         }
     }
 
-    fn fill(&self, slot: Slot, at: usize, depth: usize, then: &mut dyn FnMut(usize, Option<Arg>, f32)) {
+    pub(super) fn fill(&self, slot: Slot, at: usize, depth: usize, then: &mut dyn FnMut(usize, Option<Arg>, f32)) {
         match slot {
             Slot::Number(_) | Slot::Ordinal | Slot::Integer(_) | Slot::FNumber(_) => {
                 let here = self.numbers_at(at);
@@ -248,287 +249,19 @@ impl Search<'_> {
         }
     }
 
-    fn is_number_token(&self, at: usize) -> bool {
+    pub(super) fn is_number_token(&self, at: usize) -> bool {
         let token = &self.tokens[at];
         matches!(token.kind, Kind::Number { .. })
             || token.id.is_some_and(|id| self.lexicon.numbers.words.contains_key(&id))
     }
 
-    fn is_letter(&self, at: usize) -> bool {
+    pub(super) fn is_letter(&self, at: usize) -> bool {
         self.tokens.get(at).is_some_and(|t| t.kind == Kind::Word && t.span.len() == 1)
-    }
-
-    fn names(&mut self) {
-        let mut named = Vec::new();
-        let mut mangled = Vec::new();
-        for start in 0..self.tokens.len() {
-            let trie = &self.lexicon.gear_trie;
-            self.walk(trie, Trie::ROOT, start, 0, [None; 2], 1.0, &mut |node, end, _, w| {
-                for m in trie.meanings(node) {
-                    // One word that only sounds like a name is not the name.
-                    if w <= MISHEARD && end == start + 1 {
-                        continue;
-                    }
-                    let gear = self.lexicon.gear[m.value as usize];
-                    let weight = w * m.weight;
-                    match named.iter_mut().find(|n: &&mut Named| {
-                        usize::from(n.start) == start && usize::from(n.end) == end && n.gear == gear
-                    }) {
-                        Some(n) => n.weight = n.weight.max(weight),
-                        None => named.push(Named { start: start as u16, end: end as u16, gear, weight }),
-                    }
-                }
-            });
-            self.mangled(start, &mut named, &mut mangled);
-        }
-        self.named = named;
-        self.found.extend(mangled.into_iter().map(|(m, start, end, weight)| Term {
-            class: m.class,
-            value: m.value,
-            start,
-            end,
-            args: [None; 2],
-            weight,
-        }));
-    }
-
-    /// Names of the kit that words from `start` only sound like.
-    fn mangled(&self, start: usize, named: &mut Vec<Named>, mangled: &mut Vec<(Meaning, u16, u16, f32)>) {
-        let mut letters = String::new();
-        let mut unknown = false;
-        for end in start + 1..=(start + 3).min(self.tokens.len()) {
-            let token = &self.tokens[end - 1];
-            if token.kind != Kind::Word {
-                return;
-            }
-            unknown |= token.id.is_none();
-            letters.push_str(&self.folded[token.span.clone()]);
-            if letters.len() < 3 {
-                continue;
-            }
-            for (sounds, number, near) in self.lexicon.sounding_like(&letters) {
-                let gear = match sounds {
-                    Sounds::Gear(gear) => gear,
-                    Sounds::Phrase(meaning) => {
-                        if unknown {
-                            mangled.push((meaning, start as u16, end as u16, 0.5 + 0.3 * near));
-                        }
-                        continue;
-                    }
-                };
-                // Known words that happen to sound like a name need to be near indeed.
-                let known_penalty = if unknown { 1.0 } else { 0.75 };
-                let ends: Vec<usize> = match number {
-                    Some(v) => self
-                        .numbers_at(end)
-                        .iter()
-                        .filter(|n| n.value == v && n.how != How::Homophone)
-                        .map(|n| usize::from(n.end))
-                        .collect(),
-                    None if letters.len() >= 5 || letters.len() == 4 && near > 0.4 => vec![end],
-                    None => Vec::new(),
-                };
-                for end in ends {
-                    let weight = (0.55 + 0.3 * near) * known_penalty;
-                    let (start, end) = (start as u16, end as u16);
-                    if !named.iter().any(|n| n.start == start && n.end == end && n.gear == gear) {
-                        named.push(Named { start, end, gear, weight });
-                    }
-                }
-            }
-        }
-    }
-
-    fn amounts(&mut self) {
-        let mut all: Vec<Quantity> = Vec::new();
-        for start in 0..self.tokens.len() {
-            let trie = &self.lexicon.values_trie;
-            self.walk(trie, Trie::ROOT, start, 0, [None; 2], 1.0, &mut |node, end, args, w| {
-                for m in trie.meanings(node) {
-                    let number = |i: usize| args[i].and_then(|a| self.plain_value(a));
-                    let fixed =
-                        (m.value != NO_VALUE).then(|| self.lexicon.values[m.value as usize].parse().ok()).flatten();
-                    let value = match m.class {
-                        Class::Minutes => number(0).map(|n| n * 60.0),
-                        Class::MinuteAnd => number(0).map(|n| n + 60.0),
-                        Class::MinutesSeconds => number(0).zip(number(1)).map(|(m, s)| m * 60.0 + s),
-                        _ => fixed.or_else(|| number(0)),
-                    };
-                    let class = match m.class {
-                        Class::Minutes | Class::MinutesSeconds | Class::MinuteAnd => Class::Duration,
-                        c => c,
-                    };
-                    let Some(value) = value.filter(|v| *v > 0.0) else { continue };
-                    if class != Class::Duration && value > 12.0 {
-                        continue;
-                    }
-                    let q = Quantity { start: start as u16, end: end as u16, class, value, weight: w * m.weight };
-                    if !all
-                        .iter()
-                        .any(|o| o.start == q.start && o.end == q.end && o.class == q.class && o.value == q.value)
-                    {
-                        all.push(q);
-                    }
-                }
-            });
-        }
-        self.quantities = all;
-    }
-
-    /// The likeliest value of a number's tokens.
-    fn plain_value(&self, arg: Arg) -> Option<f64> {
-        let Arg::Number { start, end } = arg else { return None };
-        self.numbers_at(usize::from(start))
-            .iter()
-            .filter(|n| n.end == end && n.how != How::Pair)
-            .max_by(|a, b| a.weight.total_cmp(&b.weight))
-            .map(|n| n.value)
-    }
-
-    fn phrases(&mut self) {
-        let mut found: Vec<Term> = Vec::new();
-        for start in 0..self.tokens.len() {
-            let trie = &self.lexicon.phrases_trie;
-            self.walk(trie, Trie::ROOT, start, 0, [None; 2], 1.0, &mut |node, end, args, w| {
-                for m in trie.meanings(node) {
-                    let term = Term {
-                        class: m.class,
-                        value: m.value,
-                        start: start as u16,
-                        end: end as u16,
-                        args,
-                        weight: w * m.weight,
-                    };
-                    let one_misheard = w == MISHEARD && end == start + 1;
-                    if term.weight > 0.05 && !one_misheard && self.sensible(&term) {
-                        found.push(term);
-                    }
-                }
-            });
-            let here = self.numbers_at(start);
-            let mut ends: Vec<u16> = here.iter().map(|n| n.end).collect();
-            ends.sort_unstable();
-            ends.dedup();
-            for end in ends {
-                let weight = here.iter().filter(|n| n.end == end).filter_map(bare_weight).fold(0.0, f32::max);
-                if weight > 0.0 {
-                    let args = [Some(Arg::Number { start: start as u16, end }), None];
-                    found.push(Term { class: Class::Bare, value: NO_VALUE, start: start as u16, end, args, weight });
-                }
-            }
-        }
-        self.found.extend(found);
-    }
-
-    /// A phrase that cuts a number in two ("EI sixty / four of these") is hardly meant.
-    fn spare_numbers(&mut self) {
-        let mut inside = vec![false; self.tokens.len() + 1];
-        for n in &self.numbers {
-            if n.how == How::Plain && n.end - n.start > 1 {
-                for i in n.start + 1..n.end {
-                    let joins = self.tokens[usize::from(i)].kind == Kind::Word
-                        && self.tokens[usize::from(i) - 1].kind == Kind::Word;
-                    inside[usize::from(i)] |= joins;
-                }
-            }
-        }
-        for t in &mut self.found {
-            if inside[usize::from(t.start)] || inside[usize::from(t.end)] {
-                t.weight *= 0.5;
-            }
-        }
-    }
-
-    /// Whether the number in a phrase can be what the phrase says it is.
-    fn sensible(&self, term: &Term) -> bool {
-        let any = |arg: Option<Arg>, test: &dyn Fn(&Number) -> bool| match arg {
-            Some(Arg::Number { start, end }) => {
-                self.numbers_at(usize::from(start)).iter().any(|n| n.end == end && test(n))
-            }
-            _ => true,
-        };
-        match term.class {
-            Class::ShutterFraction => {
-                let of_seconds = term.len() >= 4;
-                any(term.args[0], &|n| {
-                    n.value >= 4.0 || n.value >= 2.0 && (n.kind != NumberKind::Ordinal || of_seconds)
-                })
-            }
-            // A camera called by a bare number opens a sentence: "Thirty-five, frame one".
-            Class::Camera if (term.start..term.end).all(|i| self.is_number_token(usize::from(i))) => {
-                let opens = term.start == 0 || self.tokens[usize::from(term.start) - 1].ends_sentence();
-                let next = self.tokens.get(usize::from(term.end));
-                opens
-                    && next.is_none_or(|t| {
-                        t.is_mark() || t.kind == Kind::Word && !self.lexicon.in_list("setting-after", t)
-                    })
-            }
-            // "f4 men": the number is the aperture's.
-            Class::Other => {
-                let before = usize::from(term.start).checked_sub(1).map(|i| &self.tokens[i]);
-                let glued = self.tokens[usize::from(term.start)].glued;
-                !(glued && before.is_some_and(|b| b.kind == Kind::Word && b.span.len() == 1))
-            }
-            // "this one's" is no frame one.
-            Class::FrameS => any(term.args[0], &|n| n.value >= 2.0),
-            Class::ShutterNumber | Class::ShutterTo => any(term.args[0], &|n| n.value > 0.2),
-            Class::Aperture | Class::ApertureTo => any(term.args[0], &|n| (0.7..=180.0).contains(&n.value)),
-            Class::Focal | Class::FocalZoom => any(term.args[0], &|n| (8.0..=2000.0).contains(&n.value)),
-            Class::LensThe => any(term.args[0], &|n| self.lexicon.has_prime(n.value)),
-            Class::Ei => any(term.args[0], &|n| (1.0..=25_600.0).contains(&n.value) && n.kind == NumberKind::Cardinal),
-            Class::FilmAt => any(term.args[1], &|n| (3.0..=25_600.0).contains(&n.value)),
-            Class::LensAt => match (term.args[0], term.args[1]) {
-                (Some(Arg::Gear(Gear::Lens(i), _)), n) | (n, Some(Arg::Gear(Gear::Lens(i), _))) => {
-                    any(n, &|n| self.lexicon.covers(i, n.value))
-                }
-                _ => false,
-            },
-            // "1-3" is a range, not three under.
-            Class::Under | Class::Over => {
-                let sign = &self.tokens[usize::from(term.start)];
-                !(sign.is_mark() && sign.glued)
-            }
-            // "frame one a thirtieth" is no frame 1A.
-            Class::FrameA => {
-                let letter = &self.tokens[usize::from(term.end) - 1];
-                letter.glued || self.tokens.get(usize::from(term.end)).is_none_or(Token::is_mark)
-            }
-            Class::Count | Class::BracketCount => any(term.args[0], &|n| (2.0..=36.0).contains(&n.value)),
-            _ => true,
-        }
-    }
-}
-
-/// How much a number by itself weighs; none for what cannot stand by itself.
-fn bare_weight(n: &Number) -> Option<f32> {
-    match n.how {
-        How::Homophone => (n.weight >= 0.5).then_some(0.3),
-        How::OneNth | How::LostPoint => None,
-        _ if n.kind == NumberKind::Ordinal => None,
-        How::Plain => Some(0.6),
-        _ => Some(0.6 * n.weight.min(0.95)),
-    }
-}
-
-fn fits(slot: Slot, n: &Number) -> bool {
-    match slot {
-        Slot::Number(h) => n.kind != NumberKind::Ordinal && n.how != How::Pair && (h || n.how != How::Homophone),
-        Slot::Ordinal => n.kind == NumberKind::Ordinal,
-        Slot::Integer(h) => {
-            let said_as_one = !matches!(n.how, How::Joined | How::LostPoint);
-            n.kind == NumberKind::Cardinal && n.value < 1000.0 && said_as_one && (h || n.how != How::Homophone)
-        }
-        Slot::FNumber(h) => {
-            n.kind != NumberKind::Ordinal
-                && !matches!(n.how, How::Tail | How::LostPoint)
-                && (h || n.how != How::Homophone)
-        }
-        _ => false,
     }
 }
 
 /// The terms that cover most of the text, and their close rivals.
-fn cover(mut found: Vec<Term>, len: usize) -> (Vec<Term>, Vec<Term>) {
+pub(super) fn cover(mut found: Vec<Term>, len: usize) -> (Vec<Term>, Vec<Term>) {
     found.sort_by_key(|t| t.start);
     let mut best = vec![0.0_f64; len + 1];
     let mut pick: Vec<Option<usize>> = vec![None; len + 1];

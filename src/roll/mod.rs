@@ -3,6 +3,10 @@
 
 mod align;
 pub mod build;
+mod build_acts;
+mod build_dials;
+mod build_rolls;
+mod change;
 mod context;
 mod draft;
 mod evidence;
@@ -10,6 +14,7 @@ mod film;
 mod matching;
 #[cfg(test)]
 mod matching_tests;
+mod merge;
 pub mod note;
 mod noted;
 mod pairing;
@@ -18,6 +23,8 @@ mod review;
 mod said;
 mod settle;
 mod shots;
+mod shots_dials;
+mod shots_gear;
 mod solve;
 mod timeline;
 mod weights;

@@ -1,0 +1,101 @@
+//! Numbers that have no partner: ratings, focal lengths, frames.
+
+use super::class::Class;
+use super::role::{Finder, Role, aperture_like, shutter_like};
+use super::token::Kind;
+
+impl Finder<'_, '_> {
+    /// A rating after the film; a focal length that only a zoom can mean.
+    pub(super) fn leftovers(&mut self) {
+        for k in 0..self.terms().len() {
+            if !self.is_bare(k) {
+                continue;
+            }
+            let in_sentence = |f: &dyn Fn(Class) -> bool| {
+                self.terms().iter().enumerate().any(|(j, t)| self.sentence[j] == self.sentence[k] && f(t.class))
+            };
+            let film = in_sentence(&|c| matches!(c, Class::Film | Class::Roll));
+            let exposed = in_sentence(&|c| shutter_like(c) || aperture_like(c));
+            let at = self.linked_at_before(k);
+            if film && at && !exposed && self.value(k).is_some_and(|v| self.gear.ei(v) >= 1.0 && v >= 6.0) {
+                self.roles[k] = Some(Role::Ei(0.9));
+                continue;
+            }
+            let frame = |v: f64| v.fract() == 0.0 && v <= 40.0 && !self.names_filter(v);
+            if self.begins(k) && self.full_exposure(k) && self.value(k).is_some_and(frame) {
+                self.roles[k] = Some(Role::Frame(0.85));
+                continue;
+            }
+            // "…, then another at 11": one dial of one frame more.
+            let more = in_sentence(&|c| matches!(c, Class::Next | Class::Then | Class::OneOfThem | Class::Again));
+            if more && at && !exposed {
+                let (a, s) = (self.as_aperture(k), self.as_shutter(k));
+                if a >= 0.9 && self.value(k).is_some_and(|v| v <= 32.0) {
+                    self.roles[k] = Some(Role::Aperture(a / (a + 0.2 * s)));
+                    continue;
+                } else if s >= 0.9 {
+                    self.roles[k] = Some(Role::Shutter(s));
+                    continue;
+                }
+            }
+            let lens = in_sentence(&|c| matches!(c, Class::Lens));
+            let same = in_sentence(&|c| matches!(c, Class::Same | Class::SameAgain));
+            let zoom = self.value(k).is_some_and(|v| self.gear.focal(v) >= 0.85 && v >= 15.0);
+            let both = in_sentence(&shutter_like) && in_sentence(&aperture_like)
+                || self
+                    .roles
+                    .iter()
+                    .enumerate()
+                    .any(|(j, r)| self.sentence[j] == self.sentence[k] && matches!(r, Some(Role::Aperture(_))));
+            // "Same shutter at four": the other dial.
+            if in_sentence(&|c| c == Class::SameShutter) && self.as_aperture(k) >= 0.9 {
+                self.roles[k] = Some(Role::Aperture(0.9));
+                continue;
+            }
+            if in_sentence(&|c| c == Class::SameAperture) && self.as_shutter(k) >= 0.5 {
+                self.roles[k] = Some(Role::Shutter(0.9));
+                continue;
+            }
+            let ends = self.r.tokens.get(usize::from(self.terms()[k].end)).is_none_or(super::token::Token::is_mark);
+            if zoom && (lens || (same && at) || (both && (self.alone(k) || at && ends))) {
+                self.roles[k] = Some(Role::Focal(0.85));
+            }
+        }
+    }
+
+    /// Whether a filter of the kit is called by this number.
+    pub(super) fn names_filter(&self, n: f64) -> bool {
+        let number = format!("{n}");
+        let has = |name: &str| name.split(|c: char| !c.is_ascii_digit()).any(|part| part == number);
+        self.r.kit.filters.iter().any(|f| has(&f.name) || f.said.iter().any(|s| has(s)))
+    }
+
+    /// The first word of the text, with a comma after it.
+    pub(super) fn begins(&self, k: usize) -> bool {
+        self.terms()[k].start == 0
+            && self
+                .r
+                .tokens
+                .get(usize::from(self.terms()[k].end))
+                .is_some_and(|t| matches!(t.kind, Kind::Mark(',' | ':' | '.')))
+    }
+
+    pub(super) fn full_exposure(&self, k: usize) -> bool {
+        let any = |like: &dyn Fn(Class) -> bool, role: &dyn Fn(Role) -> bool| {
+            self.terms().iter().enumerate().any(|(j, t)| j != k && (like(t.class) || self.roles[j].is_some_and(role)))
+        };
+        any(&shutter_like, &|r| matches!(r, Role::Shutter(_)))
+            && any(&aperture_like, &|r| matches!(r, Role::Aperture(_)))
+    }
+
+    pub(super) fn linked_at_before(&self, k: usize) -> bool {
+        k > 0 && self.terms()[k - 1].class == Class::At && self.terms()[k - 1].end == self.terms()[k].start
+    }
+
+    /// Between commas, by itself.
+    pub(super) fn alone(&self, k: usize) -> bool {
+        let t = &self.terms()[k];
+        let mark = |i: Option<usize>| i.and_then(|i| self.r.tokens.get(i)).is_none_or(super::token::Token::is_mark);
+        mark(usize::from(t.start).checked_sub(1)) && mark(Some(usize::from(t.end)))
+    }
+}

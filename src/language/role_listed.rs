@@ -1,0 +1,99 @@
+//! Numbers beside values, and in a row with them.
+
+use super::class::Class;
+use super::role::{Finder, LEAST, Link, Role, aperture_like, shutter_like};
+use super::term::Arg;
+
+impl Finder<'_, '_> {
+    /// Numbers in a row with a value are of its kind: "5.6, 8 and 11".
+    pub(super) fn lists(&mut self) {
+        let n = self.terms().len();
+        for k in (0..n).chain((0..n).rev()) {
+            if !self.is_bare(k) {
+                continue;
+            }
+            for forward in [true, false] {
+                let Some((j, link)) = self.linked(k, forward) else { continue };
+                if !matches!(link, Link::Next | Link::And) {
+                    continue;
+                }
+                let class = self.terms()[j].class;
+                let listed = self.listed(k);
+                let role = match (class, self.roles[j]) {
+                    // The same number again says the same thing.
+                    (c, _) if aperture_like(c) && self.same_number(k, j) => Some(Role::Aperture(0.95)),
+                    (Class::ShutterList, _) if self.as_shutter(k) >= 0.3 => Some(Role::Shutter(0.95)),
+                    (Class::ApertureList, _) if self.as_aperture(k) >= 0.3 => Some(Role::Aperture(0.95)),
+                    (Class::Bare, Some(Role::Shutter(w)))
+                        if (link == Link::And || listed) && self.as_shutter(k) >= 0.3 =>
+                    {
+                        Some(Role::Shutter(w))
+                    }
+                    (Class::Bare, Some(Role::Aperture(w)))
+                        if (link == Link::And || listed) && self.as_aperture(k) >= 0.3 =>
+                    {
+                        Some(Role::Aperture(w))
+                    }
+                    (c, _) if listed && aperture_like(c) && self.as_aperture(k) >= 0.3 => Some(Role::Aperture(0.9)),
+                    (c, _) if listed && shutter_like(c) && self.as_shutter(k) >= 0.3 => Some(Role::Shutter(0.9)),
+                    _ => None,
+                };
+                if role.is_some() {
+                    self.roles[k] = role;
+                    break;
+                }
+            }
+        }
+    }
+
+    pub(super) fn same_number(&self, k: usize, j: usize) -> bool {
+        let Some(Arg::Number { start, end }) = self.terms()[j].args[0] else { return false };
+        let value = self.value(k);
+        self.r.found.readings(start, end).any(|n| Some(n.value) == value)
+    }
+
+    /// Whether the sentence is a list of values: one frame each.
+    pub(super) fn listed(&self, k: usize) -> bool {
+        self.terms().iter().enumerate().any(|(j, t)| {
+            self.sentence[j] == self.sentence[k]
+                && matches!(t.class, Class::ShutterList | Class::ApertureList | Class::Bracket | Class::All)
+        })
+    }
+
+    /// Beside a shutter an aperture, beside an aperture a shutter.
+    pub(super) fn beside(&mut self) {
+        for k in 0..self.terms().len() {
+            if !self.is_bare(k) {
+                continue;
+            }
+            let has = |f: &dyn Fn(Class) -> bool, role: &dyn Fn(Role) -> bool| {
+                self.terms().iter().enumerate().any(|(j, t)| {
+                    self.sentence[j] == self.sentence[k] && (f(t.class) || self.roles[j].is_some_and(role))
+                })
+            };
+            let shutter = has(&shutter_like, &|r| matches!(r, Role::Shutter(_) | Role::ShutterOrFocal(..)));
+            let aperture = has(&aperture_like, &|r| matches!(r, Role::Aperture(_)));
+            let near = |want: &dyn Fn(Class) -> bool, role: &dyn Fn(Role) -> bool| {
+                [true, false].iter().any(|f| {
+                    self.linked(k, *f).is_some_and(|(j, link)| {
+                        link != Link::Corrected && (want(self.terms()[j].class) || self.roles[j].is_some_and(role))
+                    })
+                })
+            };
+            let beside_shutter = near(&shutter_like, &|r| matches!(r, Role::Shutter(_)));
+            let beside_aperture = near(&aperture_like, &|r| matches!(r, Role::Aperture(_)));
+            if beside_shutter && !aperture && self.as_aperture(k) >= 0.3 {
+                self.roles[k] = Some(Role::Aperture(self.as_aperture(k)));
+            } else if beside_aperture && !shutter && self.as_shutter(k) >= LEAST {
+                self.roles[k] = self.shutter_or_focal(k);
+            } else if let Some((j, _)) = self.linked(k, false)
+                && self.terms()[j].class == Class::Frame
+                && self.linked(k, true).is_none_or(|(n, _)| aperture_like(self.terms()[n].class))
+                && self.as_shutter(k) >= 0.5
+                && !shutter
+            {
+                self.roles[k] = Some(Role::Shutter(self.as_shutter(k)));
+            }
+        }
+    }
+}

@@ -1,0 +1,97 @@
+//! Whether what a phrase says can be what it says it is.
+
+use super::class::Class;
+use super::lexicon::Gear;
+use super::number::{How, Number, NumberKind};
+use super::term::{Arg, Search, Term};
+use super::token::{Kind, Token};
+use super::trie::Slot;
+
+impl Search<'_> {
+    /// Whether the number in a phrase can be what the phrase says it is.
+    pub(super) fn sensible(&self, term: &Term) -> bool {
+        let any = |arg: Option<Arg>, test: &dyn Fn(&Number) -> bool| match arg {
+            Some(Arg::Number { start, end }) => {
+                self.numbers_at(usize::from(start)).iter().any(|n| n.end == end && test(n))
+            }
+            _ => true,
+        };
+        match term.class {
+            Class::ShutterFraction => {
+                let of_seconds = term.len() >= 4;
+                any(term.args[0], &|n| {
+                    n.value >= 4.0 || n.value >= 2.0 && (n.kind != NumberKind::Ordinal || of_seconds)
+                })
+            }
+            // A camera called by a bare number opens a sentence: "Thirty-five, frame one".
+            Class::Camera if (term.start..term.end).all(|i| self.is_number_token(usize::from(i))) => {
+                let opens = term.start == 0 || self.tokens[usize::from(term.start) - 1].ends_sentence();
+                let next = self.tokens.get(usize::from(term.end));
+                opens
+                    && next.is_none_or(|t| {
+                        t.is_mark() || t.kind == Kind::Word && !self.lexicon.in_list("setting-after", t)
+                    })
+            }
+            // "f4 men": the number is the aperture's.
+            Class::Other => {
+                let before = usize::from(term.start).checked_sub(1).map(|i| &self.tokens[i]);
+                let glued = self.tokens[usize::from(term.start)].glued;
+                !(glued && before.is_some_and(|b| b.kind == Kind::Word && b.span.len() == 1))
+            }
+            // "this one's" is no frame one.
+            Class::FrameS => any(term.args[0], &|n| n.value >= 2.0),
+            Class::ShutterNumber | Class::ShutterTo => any(term.args[0], &|n| n.value > 0.2),
+            Class::Aperture | Class::ApertureTo => any(term.args[0], &|n| (0.7..=180.0).contains(&n.value)),
+            Class::Focal | Class::FocalZoom => any(term.args[0], &|n| (8.0..=2000.0).contains(&n.value)),
+            Class::LensThe => any(term.args[0], &|n| self.lexicon.has_prime(n.value)),
+            Class::Ei => any(term.args[0], &|n| (1.0..=25_600.0).contains(&n.value) && n.kind == NumberKind::Cardinal),
+            Class::FilmAt => any(term.args[1], &|n| (3.0..=25_600.0).contains(&n.value)),
+            Class::LensAt => match (term.args[0], term.args[1]) {
+                (Some(Arg::Gear(Gear::Lens(i), _)), n) | (n, Some(Arg::Gear(Gear::Lens(i), _))) => {
+                    any(n, &|n| self.lexicon.covers(i, n.value))
+                }
+                _ => false,
+            },
+            // "1-3" is a range, not three under.
+            Class::Under | Class::Over => {
+                let sign = &self.tokens[usize::from(term.start)];
+                !(sign.is_mark() && sign.glued)
+            }
+            // "frame one a thirtieth" is no frame 1A.
+            Class::FrameA => {
+                let letter = &self.tokens[usize::from(term.end) - 1];
+                letter.glued || self.tokens.get(usize::from(term.end)).is_none_or(Token::is_mark)
+            }
+            Class::Count | Class::BracketCount => any(term.args[0], &|n| (2.0..=36.0).contains(&n.value)),
+            _ => true,
+        }
+    }
+}
+
+/// How much a number by itself weighs; none for what cannot stand by itself.
+pub(super) fn bare_weight(n: &Number) -> Option<f32> {
+    match n.how {
+        How::Homophone => (n.weight >= 0.5).then_some(0.3),
+        How::OneNth | How::LostPoint => None,
+        _ if n.kind == NumberKind::Ordinal => None,
+        How::Plain => Some(0.6),
+        _ => Some(0.6 * n.weight.min(0.95)),
+    }
+}
+
+pub(super) fn fits(slot: Slot, n: &Number) -> bool {
+    match slot {
+        Slot::Number(h) => n.kind != NumberKind::Ordinal && n.how != How::Pair && (h || n.how != How::Homophone),
+        Slot::Ordinal => n.kind == NumberKind::Ordinal,
+        Slot::Integer(h) => {
+            let said_as_one = !matches!(n.how, How::Joined | How::LostPoint);
+            n.kind == NumberKind::Cardinal && n.value < 1000.0 && said_as_one && (h || n.how != How::Homophone)
+        }
+        Slot::FNumber(h) => {
+            n.kind != NumberKind::Ordinal
+                && !matches!(n.how, How::Tail | How::LostPoint)
+                && (h || n.how != How::Homophone)
+        }
+        _ => false,
+    }
+}

@@ -1,0 +1,169 @@
+//! What is said of rolls, films and cameras.
+
+use crate::facts::{Confidence, Settled};
+use crate::language::act::{Act, Mode, ProcessSaid, Said, Same};
+use crate::language::ways::Way;
+
+use super::build::{Builder, manner, sure};
+use super::said::weigh;
+
+impl<'a> Builder<'a> {
+    pub(super) fn roll_act(&mut self, acts: &[Said], i: usize) {
+        let said = &acts[i];
+        let real = said.mode == Mode::Real;
+        match &said.act {
+            Act::Camera(c) => self.camera(*c),
+            Act::Roll(name, weight) => {
+                // The camera named in the same sentence is the one the roll is in; so is one
+                // named after it with nothing but the film between: "Roll four. The ortho, in the small one."
+                let mut same_sentence = true;
+                let camera = acts[i + 1..]
+                    .iter()
+                    .take_while(|s| {
+                        same_sentence &= s.act != Act::SentenceEnd;
+                        let only_film = matches!(
+                            s.act,
+                            Act::SentenceEnd | Act::Film(_) | Act::Ei(_) | Act::Subject(_) | Act::Camera(_)
+                        );
+                        only_film || same_sentence && !matches!(s.act, Act::Frames { .. } | Act::Roll(..))
+                    })
+                    .find_map(|s| if let Act::Camera(c) = s.act { Some(c) } else { None });
+                if let Some(c) = camera {
+                    self.camera(c);
+                }
+                self.name_roll(name, *weight);
+            }
+            Act::RollBegun => {
+                self.close_draft();
+                let has_shots =
+                    self.hand().roll.is_some_and(|r| !self.rolls[r].shots.is_empty() || self.rolls[r].ended);
+                if has_shots {
+                    self.hand().roll = None;
+                }
+            }
+            Act::RollEnded(name) => {
+                self.close_draft();
+                let index = match name {
+                    Some(n) => self.roll_named(n),
+                    None => self.hand().roll,
+                };
+                if let Some(r) = index {
+                    self.rolls[r].ended = true;
+                }
+            }
+            Act::Film(films) if real => {
+                let kit = self.kit();
+                let ways: Vec<Way<String>> = films
+                    .iter()
+                    .filter_map(|w| kit.films.get(w.value).map(|f| Way::new(f.name.clone(), w.weight)))
+                    .collect();
+                if let Some(w) = weigh(&ways, |_| 1.0, manner(said, 1.0)) {
+                    let r = self.roll_for_facts();
+                    self.rolls[r].facts.film = Some(w.settled);
+                }
+            }
+            Act::Ei(ways) if real => {
+                let gear = self.gear(None);
+                if let Some(w) = weigh(ways, |n| gear.ei(*n), manner(said, 0.6)) {
+                    let r = self.roll_for_facts();
+                    self.rolls[r].facts.ei = Some(w.settled);
+                }
+            }
+            Act::BoxSpeed if real => {
+                let r = self.roll_for_facts();
+                let film = self.rolls[r].facts.film.as_ref().and_then(|f| self.kit().film(&f.value));
+                if let Some(film) = film {
+                    self.rolls[r].facts.ei = Some(sure(f64::from(film.iso.get())));
+                }
+            }
+            Act::Process(p) if real => {
+                let text = match p {
+                    ProcessSaid::Push(s) if *s < 0.0 => format!("pull {}", -s),
+                    ProcessSaid::Push(s) => format!("push {s}"),
+                    ProcessSaid::N(0.0) => "N".to_owned(),
+                    ProcessSaid::N(s) if *s < 0.0 => format!("N-{}", -s),
+                    ProcessSaid::N(s) => format!("N+{s}"),
+                };
+                let r = self.roll_for_facts();
+                self.rolls[r].facts.process = Some(Settled { confidence: Confidence::new(0.95), ..sure(text) });
+            }
+            Act::BothCameras => {
+                // What was just said of one camera's filter holds for all.
+                let said = self.filters(&self.draft.filters, None);
+                let filter = said.or_else(|| self.hand().filter.clone());
+                for hand in self.hands.values_mut() {
+                    hand.filter.clone_from(&filter);
+                }
+            }
+            _ => {}
+        }
+    }
+
+    /// The roll that a film or a rating is said of.
+    pub(super) fn roll_for_facts(&mut self) -> usize {
+        self.roll()
+    }
+
+    pub(super) fn camera(&mut self, c: usize) {
+        if self.camera != Some(c) {
+            self.close_draft();
+            // What was said before any camera was named was said of this one.
+            if self.camera.is_none()
+                && let Some(hand) = self.hands.remove(&None)
+            {
+                self.hands.entry(Some(c)).or_insert(hand);
+            }
+            self.camera = Some(c);
+        }
+        self.camera_said = true;
+        self.hand();
+    }
+
+    pub(super) fn name_roll(&mut self, name: &str, weight: f64) {
+        if self.draft.is_frame() && self.draft.has_exposure() && self.draft.rounded_off {
+            self.close_draft();
+        }
+        let settled = Settled { confidence: Confidence::new(weight), ..sure(name.to_owned()) };
+        if let Some(i) = self.roll_named(name) {
+            // Speaking of a roll again means its camera.
+            let hand = self.hands.iter().find(|(_, h)| h.roll == Some(i)).map(|(c, _)| *c);
+            match hand {
+                Some(c) => self.camera = c,
+                None => self.hand().roll = Some(i),
+            }
+            return;
+        }
+        let current = self.hand().roll;
+        match current {
+            // A roll that has no name and nothing on it yet takes the name; a
+            // correction renames the one just named.
+            Some(r)
+                if self.rolls[r].shots.is_empty() && (self.rolls[r].facts.name.is_none() || self.draft.correcting) =>
+            {
+                self.rolls[r].facts.name = Some(settled);
+            }
+            Some(r) if self.rolls[r].facts.name.is_none() && !self.rolls[r].ended && self.rolls[r].shots.len() < 3 => {
+                self.rolls[r].facts.name = Some(settled);
+            }
+            _ => {
+                if current.is_some() {
+                    self.close_draft();
+                }
+                let r = self.begin_roll();
+                self.rolls[r].facts.name = Some(settled);
+            }
+        }
+    }
+
+    pub(super) fn same_film(&mut self, same: Same) {
+        let r = self.roll();
+        let before = self.rolls[..r].iter().rev().find(|o| o.facts.film.is_some()).map(|o| o.facts.clone());
+        if let Some(before) = before {
+            let facts = &mut self.rolls[r].facts;
+            match same {
+                Same::Film => facts.film = before.film,
+                _ => facts.ei = before.ei,
+            }
+        }
+    }
+}

@@ -1,0 +1,230 @@
+//! Lens and filters of a frame: said, or held from before.
+
+use crate::facts::{Confidence, Field, Flag, FrameNumber, Settled};
+use crate::kit::{Filters, Focal, Lens};
+use crate::language::act::{FilterSaid, Same};
+use crate::language::gear::Gear;
+
+use super::build::{Builder, sure};
+use super::draft::{Draft, Valued};
+use super::said::{Manner, weigh};
+use super::shots::Shot;
+use super::weights::words_right;
+use super::{Frame, Status};
+
+impl<'a> Builder<'a> {
+    /// The shot that changes and sameness refer to.
+    pub(super) fn base(&self, draft: &Draft, r: usize) -> Option<Shot> {
+        let shots = &self.rolls[r].shots;
+        if let Some(numbers) = &draft.same_as {
+            let wanted = numbers.first()?.value;
+            return shots.iter().rev().find(|s| s.frame.number == wanted).cloned();
+        }
+        // A frame spoken of again has its own past.
+        let number = draft.numbers.first().and_then(|n| n.first()).map(|w| w.value);
+        let before = shots.iter().rev().find(|s| Some(s.frame.number) != number && s.frame.status != Status::Wasted);
+        before.or_else(|| shots.last()).cloned()
+    }
+
+    pub(super) fn lens_in_use(&self, draft: &Draft, before: Option<&Shot>) -> Option<&'a Lens> {
+        let kit = self.kit();
+        if let Some(l) = &draft.lens {
+            return kit.lenses.get(l.value);
+        }
+        if let Some(f) = &draft.focal {
+            let gear = self.gear(None);
+            let best = f
+                .value
+                .iter()
+                .max_by(|a, b| (a.weight * gear.focal(a.value)).total_cmp(&(b.weight * gear.focal(b.value))))?;
+            return self.lens_for(best.value);
+        }
+        let hand = self.hands.get(&self.camera);
+        let name = if draft.inherit || draft.same.iter().any(|s| matches!(s, Same::All | Same::Lens)) {
+            before.and_then(|b| b.frame.lens.as_ref()).or(hand.and_then(|h| h.lens.as_ref()))
+        } else {
+            hand.and_then(|h| h.lens.as_ref())
+        };
+        name.and_then(|n| kit.lens(&n.value))
+    }
+
+    /// The lens that a focal length means: the prime, the zoom in use, or the only zoom.
+    pub(super) fn lens_for(&self, mm: f64) -> Option<&'a Lens> {
+        let kit = self.kit();
+        let camera = self.camera_in_hand();
+        let fits = |l: &&Lens| camera.is_none_or(|c| l.fits(&c.name)) && l.focal.covers(mm);
+        let in_use = self.hands.get(&self.camera).and_then(|h| h.lens.as_ref()).and_then(|l| kit.lens(&l.value));
+        if let Some(l) = in_use.filter(|l| matches!(l.focal, Focal::Zoom(..)) && l.focal.covers(mm)) {
+            return Some(l);
+        }
+        if let Some(prime) = kit.lenses.iter().filter(fits).find(|l| matches!(l.focal, Focal::Prime(_))) {
+            return Some(prime);
+        }
+        let mut zooms = kit.lenses.iter().filter(fits);
+        let first = zooms.next()?;
+        zooms.next().is_none().then_some(first)
+    }
+
+    pub(super) fn set_gear(
+        &self,
+        draft: &Draft,
+        before: Option<&Shot>,
+        lens: Option<&'a Lens>,
+        frame: &mut Frame,
+        flags: &mut Vec<(Flag, String)>,
+    ) {
+        let gear = self.gear(None);
+        let said = draft.lens.is_some() || draft.focal.is_some();
+        if let Some(l) = lens.filter(|_| said) {
+            frame.lens = Some(sure(l.name.clone()));
+        }
+        match (&draft.focal, lens) {
+            (Some(f), _) => {
+                let on = match &draft.lens {
+                    Some(_) => Gear { lens, ..gear },
+                    None => gear,
+                };
+                if let Some(w) = weigh(&f.value, |mm| on.focal(*mm), Manner { sure: f.weight.max(0.5), ..f.manner() }) {
+                    if w.off_gear || on.focal(w.settled.value) < 0.2 {
+                        flags
+                            .push((Flag::Odd(Field::FocalMm), format!("no lens of the kit is {} mm", w.settled.value)));
+                    }
+                    frame.focal_mm = Some(w.settled);
+                }
+            }
+            (None, Some(Lens { focal: Focal::Prime(mm), .. })) if said => {
+                let mut s = sure(*mm);
+                if let Some(l) = &draft.lens {
+                    s.confidence = Confidence::new(s.confidence.get() * words_right(l.heard));
+                    s.terms.words = l.heard.max(1e-6).ln();
+                }
+                if draft.lens.as_ref().is_some_and(|l| l.doubt) {
+                    s.confidence = Confidence::new(0.5);
+                }
+                frame.focal_mm = Some(s);
+            }
+            _ => {}
+        }
+        let keeps = draft.inherit
+            || draft.same.contains(&Same::All)
+            || draft.same.contains(&Same::Lens)
+            || !draft.changes.is_empty()
+            || draft.same_as.is_some();
+        if !said
+            && keeps
+            && let Some(b) = before
+        {
+            frame.lens = frame.lens.take().or_else(|| b.frame.lens.clone());
+            frame.focal_mm = frame.focal_mm.take().or_else(|| b.frame.focal_mm.clone());
+        }
+        let hand = self.hands.get(&self.camera);
+        let start = if keeps { before.and_then(|b| b.frame.filter.clone()) } else { None }
+            .or_else(|| hand.and_then(|h| h.filter.clone()));
+        frame.filter = self.filters(&draft.filters, start.as_ref());
+        if draft.filters.is_empty() && keeps && before.is_some() {
+            frame.filter = start;
+        }
+    }
+
+    pub(super) fn filters(
+        &self,
+        ops: &[Valued<FilterSaid>],
+        start: Option<&Settled<Filters>>,
+    ) -> Option<Settled<Filters>> {
+        if ops.is_empty() {
+            return None;
+        }
+        let name = |i: usize| self.kit().filters.get(i).map(|f| f.name.clone()).unwrap_or_default();
+        let mut on: Option<Vec<String>> = start.map(|s| s.value.0.clone());
+        let mut said_on = false;
+        let mut doubt = false;
+        let mut heard = 1.0_f64;
+        for op in ops {
+            doubt |= op.doubt;
+            heard = heard.min(op.heard);
+            match op.value {
+                FilterSaid::On(i) => {
+                    let mut set = if said_on { on.unwrap_or_default() } else { Vec::new() };
+                    if !set.contains(&name(i)) {
+                        set.push(name(i));
+                    }
+                    on = Some(set);
+                    said_on = true;
+                }
+                FilterSaid::Off(i) => {
+                    let mut set = on.unwrap_or_default();
+                    set.retain(|n| *n != name(i));
+                    on = Some(set);
+                }
+                FilterSaid::Swap(_, i) => {
+                    on = Some(vec![name(i)]);
+                    said_on = true;
+                }
+                FilterSaid::None => on = Some(Vec::new()),
+                FilterSaid::Still => {}
+            }
+        }
+        let mut settled = sure(Filters(on?));
+        settled.confidence = Confidence::new(settled.confidence.get() * words_right(heard));
+        settled.terms.words = heard.max(1e-6).ln();
+        if doubt {
+            settled.confidence = Confidence::new(0.5);
+            settled.why.push("the speaker was not sure".to_owned());
+        }
+        Some(settled)
+    }
+
+    /// Lens and filter hold until changed.
+    pub(super) fn carry(&mut self, frame: &mut Frame) {
+        let hand = self.hand().clone();
+        if frame.lens.is_none() && frame.focal_mm.is_none() {
+            frame.lens = hand.lens;
+            frame.focal_mm = hand.focal;
+            if frame.focal_mm.as_ref().is_some_and(|f| f.confidence.get() < self.unsure_below) {
+                frame.flag(Flag::Unsure(Field::FocalMm), "carried from a frame where it was not sure");
+            }
+            if frame.focal_mm.is_some() {
+                frame.flag(Flag::Carried(Field::FocalMm), "not said for this frame");
+            }
+        }
+        if frame.filter.is_none() && hand.filter.is_some() {
+            if hand.filter.as_ref().is_some_and(|f| f.confidence.get() < self.unsure_below) {
+                frame.flag(Flag::Unsure(Field::Filter), "carried from a frame where it was not sure");
+            }
+            frame.filter = hand.filter;
+            frame.flag(Flag::Carried(Field::Filter), "not said for this frame");
+        }
+    }
+
+    /// Gear that was spoken of without a frame: it holds from here on.
+    pub(super) fn gear_only(&mut self, draft: &Draft) {
+        let lens = self.lens_in_use(draft, None);
+        let mut frame = Frame::blank(FrameNumber::new(0), Status::Ok);
+        let mut flags = Vec::new();
+        self.set_gear(draft, None, lens, &mut frame, &mut flags);
+        let said_focal = draft.focal.is_some() || draft.lens.is_some();
+        let hand = self.hand();
+        if said_focal {
+            hand.lens = frame.lens;
+            hand.focal = frame.focal_mm;
+        }
+        if !draft.filters.is_empty() {
+            hand.filter = frame.filter;
+        }
+    }
+
+    pub(super) fn carry_on(&mut self, draft: &Draft, last: Option<(usize, usize)>) {
+        let Some((r, k)) = last else { return };
+        let frame = self.rolls[r].shots[k].frame.clone();
+        let hand = self.hand();
+        if draft.focal.is_some() || draft.lens.is_some() || frame.lens.is_some() {
+            hand.lens = frame.lens;
+            hand.focal = frame.focal_mm;
+        } else if frame.focal_mm.is_some() {
+            hand.focal = frame.focal_mm;
+        }
+        if frame.filter.is_some() {
+            hand.filter = frame.filter;
+        }
+    }
+}
