@@ -179,6 +179,8 @@ pub enum Act {
     BothCameras,
     /// The exposure was changed from the one before, stops; + is more light.
     Change(Moved, f64),
+    /// A dial was moved by so many of its clicks; + is more light.
+    Clicks(Moved, f64),
     /// The other dial was moved so that the exposure stays.
     ToMatch(Moved),
     /// Compensation, stops.

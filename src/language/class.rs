@@ -26,7 +26,7 @@ macro_rules! classes {
 
 classes! {
     // Amounts and times, used inside other phrases.
-    Stops = "stops", Amount = "amount", Duration = "duration", Minutes = "minutes", MinutesSeconds = "minutes+seconds", MinuteAnd = "minute-and",
+    Stops = "stops", Amount = "amount", Duration = "duration", Minutes = "minutes", MinutesSeconds = "minutes+seconds", MinuteAnd = "minute-and", Clicks = "clicks",
     // Shutter.
     ShutterFraction = "shutter-fraction", ShutterNumber = "shutter-number", ShutterList = "shutter-list",
     ShutterTo = "shutter-to", Time = "time", TimeFraction = "time-fraction", HalfInList = "half-in-list", Gave = "gave", TimeParts = "time-parts", MovedTo = "moved-to", HoldB = "hold-b", HoldT = "hold-t",
@@ -62,7 +62,7 @@ classes! {
     Correct = "correct", CorrectNo = "correct-no", Scratch = "scratch", ForgetLast = "forget-last", IgnoreNote = "ignore-note",
     Not = "not", Claimed = "claimed", Yes = "yes", Or = "or", Either = "either", Idea = "idea",
     // Not done.
-    Meter = "meter", Should = "should", Unreal = "unreal", Turn = "turn", Cancel = "cancel", DidIt = "did-it", Doubt = "doubt",
+    Meter = "meter", Should = "should", Unreal = "unreal", Turn = "turn", TurnBack = "turn-back", TurnWeak = "turn-weak", Elsewhere = "elsewhere", Supposed = "supposed", Cancel = "cancel", DidIt = "did-it", Doubt = "doubt",
     NoSettings = "no-settings",
     // What became of it, and where.
     Wasted = "wasted", WastedWeak = "wasted-weak", DoubleExposure = "double-exposure", Light = "light", NoLight = "no-light",

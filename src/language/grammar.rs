@@ -12,6 +12,19 @@ impl Lexicon {
     pub(super) fn read_words(&mut self, text: &str) -> Result<(), GrammarError> {
         for (line, body) in lines(text) {
             let (list, words) = split_line("words.txt", line, body)?;
+            if list == "heard" {
+                let (meant, torn) = words.split_once('=').ok_or_else(|| GrammarError {
+                    file: "words.txt".to_owned(),
+                    line,
+                    what: "expected heard: word = what it is torn into".to_owned(),
+                })?;
+                let meant = self.id(meant.trim());
+                for way in torn.split('|') {
+                    let way = way.split_whitespace().map(|w| self.id(w)).collect();
+                    self.torn.push((way, meant));
+                }
+                continue;
+            }
             let ids: Vec<u32> = if list == "spelling" {
                 let mut words = words.split_whitespace();
                 let first = words.next().map(|w| self.id(w));
@@ -97,9 +110,15 @@ impl Lexicon {
     }
 
     pub(super) fn read_phrases(&mut self, file: &str, text: &str) -> Result<(), GrammarError> {
+        let mut groups: Vec<(&str, String)> = Vec::new();
         for (line, body) in lines(text) {
             let error = |what: String| GrammarError { file: file.to_owned(), line, what };
             let (head, phrases) = split_head(body).ok_or_else(|| error("expected class: phrases".to_owned()))?;
+            let phrases = &with_groups(phrases, &groups).map_err(error)?;
+            if let Some(name) = head.strip_prefix("let ") {
+                groups.push((name.trim(), format!("({phrases})")));
+                continue;
+            }
             let (name, value) = head.split_once(' ').unwrap_or((head, ""));
             let class = Class::named(name).ok_or_else(|| error(format!("'{name}' is no class")))?;
             // What follows in braces only tells a reader which slots there are.
@@ -134,6 +153,21 @@ impl Lexicon {
         }
         Ok(())
     }
+}
+
+/// Phrases with the groups that they name written out: `<did>` stands for what `let did:` gave.
+fn with_groups(phrases: &str, groups: &[(&str, String)]) -> Result<String, String> {
+    let mut out = String::with_capacity(phrases.len());
+    let mut rest = phrases;
+    while let Some((before, after)) = rest.split_once('<') {
+        let (name, behind) = after.split_once('>').ok_or("'<' without its other half")?;
+        let (_, group) = groups.iter().find(|g| g.0 == name).ok_or_else(|| format!("no group <{name}> above this line"))?;
+        out.push_str(before);
+        out.push_str(group);
+        rest = behind;
+    }
+    out.push_str(rest);
+    Ok(out)
 }
 
 /// Lines that say something, with their numbers from 1.

@@ -93,6 +93,8 @@ pub struct Lexicon {
     pub numbers: NumberWords,
     pub(super) lists: HashMap<String, Vec<u32>>,
     pub(super) sounds_as: HashMap<u32, Vec<u32>>,
+    /// Words that recognisers tear apart, and the word that is meant.
+    pub(super) torn: Vec<(Vec<u32>, u32)>,
     pub(super) sounds: SoundRules,
     pub(super) sound_names: HashMap<String, Vec<SoundName>>,
     pub(super) sound_initials: Vec<char>,
@@ -117,6 +119,7 @@ impl Lexicon {
             numbers: NumberWords::default(),
             lists: HashMap::new(),
             sounds_as: HashMap::new(),
+            torn: Vec::new(),
             sounds: SoundRules::default(),
             sound_names: HashMap::new(),
             sound_initials: Vec::new(),
@@ -163,8 +166,25 @@ impl Lexicon {
                 false => self.words.get(word).copied(),
             };
         }
+        self.mend_words(&mut all);
         self.part_numbers(&mut all);
         all
+    }
+
+    /// "Sick steenth" is one word, torn.
+    fn mend_words(&self, tokens: &mut Vec<Token>) {
+        let mut i = 0;
+        while i < tokens.len() {
+            let torn = self.torn.iter().find(|(parts, _)| {
+                tokens.get(i..i + parts.len()).is_some_and(|t| t.iter().zip(parts).all(|(t, p)| t.id == Some(*p)))
+            });
+            if let Some((parts, meant)) = torn {
+                tokens[i].id = Some(*meant);
+                tokens[i].span.end = tokens[i + parts.len() - 1].span.end;
+                tokens.drain(i + 1..i + parts.len());
+            }
+            i += 1;
+        }
     }
 
     /// "Frame 8200mm" is frame 8 with the 200: a frame number and a focal

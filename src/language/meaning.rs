@@ -21,6 +21,10 @@ impl Writer<'_, '_> {
             Some(Arg::Number { .. }) => first(),
             _ => fixed(),
         };
+        let change = |moved: Moved, sign: f64| match term.args[0] {
+            Some(Arg::Clicks(n)) => Some(Act::Clicks(moved, sign * n)),
+            _ => amount().map(|a| Act::Change(moved, sign * a)),
+        };
         let seconds = || match term.args[0] {
             Some(Arg::Time(s)) => Some(s),
             _ => None,
@@ -91,12 +95,12 @@ impl Writer<'_, '_> {
             }
             Class::ApertureWidest => one(Act::Aperture(ApertureSaid::Widest)),
             Class::ApertureSmallest => one(Act::Aperture(ApertureSaid::Smallest)),
-            Class::Open => one(Act::Change(Moved::Aperture, amount()?)),
-            Class::Close => one(Act::Change(Moved::Aperture, -amount()?)),
-            Class::Slower => one(Act::Change(Moved::Shutter, amount()?)),
-            Class::Faster => one(Act::Change(Moved::Shutter, -amount()?)),
-            Class::More => one(Act::Change(Moved::Either, amount()?)),
-            Class::Less => one(Act::Change(Moved::Either, -amount()?)),
+            Class::Open => one(change(Moved::Aperture, 1.0)?),
+            Class::Close => one(change(Moved::Aperture, -1.0)?),
+            Class::Slower => one(change(Moved::Shutter, 1.0)?),
+            Class::Faster => one(change(Moved::Shutter, -1.0)?),
+            Class::More => one(change(Moved::Either, 1.0)?),
+            Class::Less => one(change(Moved::Either, -1.0)?),
             Class::ToMatch => one(Act::ToMatch(Moved::Shutter)),
             Class::ToMatchAperture => one(Act::ToMatch(Moved::Aperture)),
             Class::Bracket => one(Act::Bracket(BracketSaid::Word)),
@@ -134,8 +138,15 @@ impl Writer<'_, '_> {
                 Some(vec![Act::Lens(lens.0.into(), lens.1.into()), Act::Focal(self.number(number))])
             }
             Class::SameLens => one(Act::Same(Same::Lens)),
+            // "Yellow on the folder": which camera, then what is on it.
             Class::FilterOn => match gear(0)? {
-                (Gear::Filter(i), _) => one(Act::Filter(FilterSaid::On(i.into()))),
+                (Gear::Filter(i), _) => {
+                    let on = Act::Filter(FilterSaid::On(i.into()));
+                    match gear(1) {
+                        Some((Gear::Camera(c), _)) => Some(vec![Act::Camera(c.into()), on]),
+                        _ => one(on),
+                    }
+                }
                 _ => None,
             },
             Class::FilterOff => match gear(0)? {
@@ -146,7 +157,10 @@ impl Writer<'_, '_> {
                 ((Gear::Filter(a), _), (Gear::Filter(b), _)) => one(Act::Filter(FilterSaid::Swap(a.into(), b.into()))),
                 _ => None,
             },
-            Class::FilterNone => one(Act::Filter(FilterSaid::None)),
+            Class::FilterNone => match gear(0) {
+                Some((Gear::Camera(c), _)) => Some(vec![Act::Camera(c.into()), Act::Filter(FilterSaid::None)]),
+                _ => one(Act::Filter(FilterSaid::None)),
+            },
             Class::FilterStill => one(Act::Filter(FilterSaid::Still)),
             Class::FilterCost => term.args.iter().flatten().find_map(|a| match a {
                 Arg::Gear(Gear::Filter(i), _) => Some(vec![Act::Filter(FilterSaid::On(usize::from(*i)))]),
@@ -170,6 +184,8 @@ impl Writer<'_, '_> {
             Class::NMinus => one(Act::Process(ProcessSaid::N(-amount()?))),
             Class::ProcessNormal => one(Act::Process(ProcessSaid::N(0.0))),
             Class::Roll => one(Act::Roll(self.roll_name(term.args[0])?, f64::from(term.weight))),
+            // "Frame thirty-seven, must have loaded it tight" begins none.
+            Class::RollNew if self.frame_in_sentence() => None,
             Class::RollNew => one(Act::RollBegun),
             Class::RollEnd => one(Act::RollEnded(self.roll_name(term.args[0]))),
             Class::Camera => match gear(0)? {
@@ -291,6 +307,12 @@ impl Writer<'_, '_> {
         matches!(term.args[0], Some(Arg::Amount(a)) if a == 1.0)
             && words <= 2
             && !self.r.tokens[usize::from(term.start)].is_mark()
+    }
+
+    /// Whether this sentence has spoken of a frame.
+    fn frame_in_sentence(&self) -> bool {
+        let sentence = self.out.iter().rposition(|s| s.act == Act::SentenceEnd).map_or(0, |i| i + 1);
+        self.out[sentence..].iter().any(|s| matches!(s.act, Act::Frames { .. }))
     }
 
     /// "Fresh roll, number fourteen": the number is the roll's.

@@ -63,6 +63,8 @@ pub enum How {
     Tail,
     /// A word that sounds like a number.
     Homophone,
+    /// A part of it only sounds like one: forty / ate.
+    Heard,
     /// A point that should not be there: 1.20 for 120.
     LostPoint,
 }
@@ -113,6 +115,9 @@ pub fn numbers(tokens: &[Token], words: &NumberWords) -> Vec<Number> {
     }
     out
 }
+
+/// A word that sounds like a number hardly means anything else from here on.
+const SURE_SOUND: f32 = 0.5;
 
 struct Reader<'a> {
     tokens: &'a [Token],
@@ -238,8 +243,16 @@ impl Reader<'_> {
         let mut chunks = Vec::new();
         self.chunks(start, &mut chunks);
         if chunks.is_empty() {
-            if let Some((v, w)) = self.tokens[start].id.and_then(|id| self.words.homophones.get(&id)) {
-                push(start + 1, f64::from(*v), NumberKind::Cardinal, How::Homophone, *w);
+            if let Some(&(v, w)) = self.tokens[start].id.and_then(|id| self.words.homophones.get(&id)) {
+                push(start + 1, f64::from(v), NumberKind::Cardinal, How::Homophone, w);
+                // "won 80", "won 25th"
+                if v == 1 && w >= SURE_SOUND {
+                    self.chunks(start + 1, &mut chunks);
+                    for c in chunks.iter().filter(|c| (10..100).contains(&c.value)) {
+                        let kind = if c.ordinal { NumberKind::Ordinal } else { NumberKind::Cardinal };
+                        push(c.end, f64::from(100 + c.value), kind, How::Heard, 0.9);
+                    }
+                }
             }
             // "point five"
             if self.is(start, &self.words.points)
@@ -269,6 +282,7 @@ impl Reader<'_> {
                     push(c.end + tail.len(), f64::from(c.value) + more, NumberKind::Decimal, How::Tail, 1.0);
                 }
             }
+            self.sounding(*c, &mut push);
             self.pair(*c, &mut push);
             self.chunks(c.end, &mut seconds);
             for s in &seconds {
@@ -316,6 +330,11 @@ impl Reader<'_> {
         if c.value == 100 && s.value < 100 {
             push(s.end, f64::from(c.value + s.value), kind, How::Joined, 0.9);
         }
+        // "five hundredth" written "5 100th".
+        if s.written && s.ordinal && s.value == 100 && (2..10).contains(&c.value) {
+            push(s.end, f64::from(c.value * 100), kind, How::Joined, 0.9);
+            return;
+        }
         if c.written
             && s.written
             && s.ordinal
@@ -323,8 +342,22 @@ impl Reader<'_> {
         {
             return;
         }
-        let usual = c.value < 100 && (10..100).contains(&s.value) && !(c.written && s.written);
-        push(s.end, joined as f64, kind, How::Joined, if usual { 0.9 } else { 0.3 });
+        let usual = c.value < 100 && (10..100).contains(&s.value);
+        let torn = c.written && s.written && !s.ordinal && !torn_apart(c.value, s.value);
+        push(s.end, joined as f64, kind, How::Joined, if usual && !torn { 0.9 } else { 0.3 });
+    }
+
+    /// A unit that is only heard, after tens: "forty ate", "30 won".
+    fn sounding(&self, c: Chunk, push: &mut impl FnMut(usize, f64, NumberKind, How, f32)) {
+        let heard = self.tokens.get(c.end).and_then(|t| self.words.homophones.get(&t.id?));
+        if let Some(&(unit, weight)) = heard
+            && (20..100).contains(&c.value)
+            && c.value.is_multiple_of(10)
+            && unit < 10
+            && weight >= SURE_SOUND
+        {
+            push(c.end + 1, f64::from(c.value + unit), NumberKind::Cardinal, How::Heard, 0.9);
+        }
     }
 
     /// Two single digits as a decimal: five / six, 5'6, 5/6.
@@ -365,6 +398,13 @@ impl Reader<'_> {
         }
         (i > start).then(|| (i, (part * 100.0).round() / 100.0))
     }
+}
+
+/// Whether two written numbers are the halves of one that is said in two: "2 50", "1 25", "3 20".
+fn torn_apart(head: u32, rest: u32) -> bool {
+    use crate::exposure::ShutterStep::{Half, Old, Third};
+    let speed = crate::exposure::Speed::nth(f64::from(head * 100 + rest));
+    (1..10).contains(&head) && speed.is_some_and(|s| [Third, Half, Old].iter().any(|step| step.has(s)))
 }
 
 /// How likely "one Nth" means 1/N and not 1/(1N): people say "one sixtieth" for

@@ -35,7 +35,7 @@ pub enum PatternError {
 }
 
 /// The most ways one phrase may expand to.
-pub const MOST: usize = 4000;
+pub const MOST: usize = 20_000;
 
 /// All ways to say the phrases, each with its weight.
 ///

@@ -54,39 +54,52 @@ pub(super) struct Finder<'a, 'r> {
 /// numbers that mean nothing here.
 pub fn assign(r: &Reading<'_>) -> Vec<Option<Role>> {
     let terms = &r.found.terms;
-    let mut sentence = Vec::with_capacity(terms.len());
-    let (mut n, mut token) = (0, 0);
-    for t in terms {
-        while token < usize::from(t.start) {
-            n += usize::from(r.tokens[token].ends_sentence());
-            token += 1;
-        }
-        let opens = matches!(
-            t.class,
-            Class::Frame
-                | Class::Next
-                | Class::Then
-                | Class::Nth
-                | Class::FrameNth
-                | Class::OneOfThem
-                | Class::Same
-                | Class::SameAgain
-        );
-        n += usize::from(opens);
-        sentence.push(n);
-    }
     let gear = Gear { kit: r.kit, camera: None, lens: None };
-    let mut finder = Finder { r, gear, sentence, roles: vec![None; terms.len()] };
+    let mut finder = Finder { r, gear, sentence: Vec::new(), roles: vec![None; terms.len()] };
     if terms.iter().any(|t| t.class == Class::Bare) {
+        finder.counted();
+        finder.sentence = sentences(r, &finder.roles);
         finder.corrections();
+        finder.rows();
         finder.pairs();
         finder.lists();
         finder.beside();
         finder.lists();
         finder.lone_pairs();
         finder.leftovers();
+        finder.places();
     }
     finder.roles
+}
+
+/// The sentence of each term, counted on where a term speaks of another frame.
+fn sentences(r: &Reading<'_>, roles: &[Option<Role>]) -> Vec<usize> {
+    let (mut n, mut token) = (0, 0);
+    let mut all = Vec::with_capacity(roles.len());
+    for (t, role) in r.found.terms.iter().zip(roles) {
+        while token < usize::from(t.start) {
+            n += usize::from(r.tokens[token].ends_sentence());
+            token += 1;
+        }
+        n += usize::from(opens(t.class) || matches!(role, Some(Role::Frame(_))));
+        all.push(n);
+    }
+    all
+}
+
+/// Whether a phrase speaks of another frame.
+pub(super) fn opens(c: Class) -> bool {
+    matches!(
+        c,
+        Class::Frame
+            | Class::Next
+            | Class::Then
+            | Class::Nth
+            | Class::FrameNth
+            | Class::OneOfThem
+            | Class::Same
+            | Class::SameAgain
+    )
 }
 
 pub(super) fn shutter_like(c: Class) -> bool {
@@ -197,6 +210,8 @@ impl Finder<'_, '_> {
                 | Class::Doubt
                 | Class::Still
                 | Class::Turn
+                | Class::TurnBack
+                | Class::TurnWeak
                     if commas < 2 => {}
                 _ => return Some((j, link)),
             }

@@ -3,8 +3,50 @@
 use super::class::Class;
 use super::role::{Finder, LEAST, Link, Role, aperture_like, shutter_like};
 use super::term::Arg;
+use super::token::Kind;
 
 impl Finder<'_, '_> {
+    /// Three numbers and more in a row, parted by commas, are values of one dial: "thirty, sixty, one twenty-five".
+    pub(super) fn rows(&mut self) {
+        let mut k = 0;
+        while k < self.terms().len() {
+            let row = self.row_from(k);
+            let led = k > 0
+                && matches!(self.terms()[k - 1].class, Class::Bracket | Class::ShutterList | Class::ApertureList);
+            if row.len() >= 3 || row.len() == 2 && led {
+                let least = |of: &dyn Fn(usize) -> f64| row.iter().map(|j| of(*j)).fold(1.0, f64::min);
+                let (s, a) = (least(&|j| self.as_shutter(j)), least(&|j| self.as_aperture(j)));
+                if s.max(a) >= 0.5 {
+                    let sure = s.max(a) / (s + a);
+                    let role = if s > a { Role::Shutter(sure) } else { Role::Aperture(sure) };
+                    row.iter().for_each(|j| self.roles[*j] = Some(role));
+                }
+            }
+            k += row.len().max(1);
+        }
+    }
+
+    /// Numbers without a role from `k` on, with nothing but commas and joining words between.
+    fn row_from(&self, k: usize) -> Vec<usize> {
+        let terms = self.terms();
+        let mut row = Vec::new();
+        let mut j = k;
+        while j < terms.len() && self.is_bare(j) {
+            row.push(j);
+            let and = terms.get(j + 1).is_some_and(|t| t.class == Class::And);
+            let next = if and { j + 2 } else { j + 1 };
+            let Some(other) = terms.get(next) else { break };
+            let between = &self.r.tokens[usize::from(terms[j].end)..usize::from(other.start)];
+            let commas = between.iter().filter(|t| t.kind == Kind::Mark(',')).count();
+            let words = between.len() - commas;
+            if words > usize::from(and) || commas == 0 && !and {
+                break;
+            }
+            j = next;
+        }
+        row
+    }
+
     /// Numbers in a row with a value are of its kind: "5.6, 8 and 11".
     pub(super) fn lists(&mut self) {
         let n = self.terms().len();

@@ -50,11 +50,23 @@ pub(super) struct Modes {
     /// The rest of the note is not done.
     dead: bool,
     doubt_next: bool,
+    /// Another time or a mere supposition: only a plain return to what was done ends it.
+    firm: bool,
+    /// Token after the words that began the mode.
+    since: usize,
 }
 
 impl Default for Modes {
     fn default() -> Self {
-        Self { mode: Mode::Real, until_comma: false, deny_next: false, dead: false, doubt_next: false }
+        Self {
+            mode: Mode::Real,
+            until_comma: false,
+            deny_next: false,
+            dead: false,
+            doubt_next: false,
+            firm: false,
+            since: 0,
+        }
     }
 }
 
@@ -99,6 +111,7 @@ impl Writer<'_, '_> {
         }
         if token.ends_sentence() {
             self.modes.mode = Mode::Real;
+            self.modes.firm = false;
             self.modes.doubt_next = false;
             self.modes.deny_next = false;
             self.push(Act::SentenceEnd, 1.0, token.span.clone());
@@ -176,22 +189,20 @@ impl Writer<'_, '_> {
             }
         };
         match term.class {
-            Class::Meter | Class::Should => {
-                self.modes.mode = Mode::Base;
-                self.modes.until_comma = false;
-            }
-            Class::Unreal => {
+            Class::Meter | Class::Should => self.begin(Mode::Base, term, false),
+            Class::Unreal | Class::Elsewhere => {
                 // What stands before it in the same clause belongs to it.
                 back(&mut self.out, Mode::Unreal, *clause);
-                self.modes.mode = Mode::Unreal;
-                self.modes.until_comma = false;
+                self.begin(Mode::Unreal, term, term.class == Class::Elsewhere);
             }
+            Class::Supposed => self.begin(Mode::Unreal, term, true),
             Class::Claimed => {
-                self.modes.mode = Mode::Unreal;
+                self.begin(Mode::Unreal, term, false);
                 self.modes.until_comma = true;
             }
-            Class::Turn | Class::Gave => {
+            Class::Turn | Class::TurnBack | Class::TurnWeak | Class::Gave if self.turns(term) => {
                 self.modes.mode = Mode::Real;
+                self.modes.firm = false;
                 self.modes.until_comma = false;
                 self.push(Act::Turn, 1.0, span);
                 *clause = self.out.len();
@@ -214,6 +225,28 @@ impl Writer<'_, '_> {
             Class::Doubt => self.doubt(term),
             Class::Frame | Class::Frames | Class::Next | Class::Then => {}
             _ => {}
+        }
+    }
+
+    fn begin(&mut self, mode: Mode, term: &Term, firm: bool) {
+        self.modes.mode = mode;
+        self.modes.until_comma = false;
+        self.modes.firm = firm;
+        self.modes.since = usize::from(term.end);
+    }
+
+    /// Whether words lead back to what was done. "It was" does not, right behind
+    /// "the meter said"; nor does "I used" behind "last year".
+    fn turns(&self, term: &Term) -> bool {
+        match term.class {
+            Class::TurnBack => true,
+            _ if self.modes.mode == Mode::Real => true,
+            _ if self.modes.firm => false,
+            Class::TurnWeak => {
+                let from = self.modes.since.min(usize::from(term.start));
+                self.r.tokens[from..usize::from(term.start)].iter().any(Token::is_mark)
+            }
+            _ => true,
         }
     }
 
@@ -317,6 +350,8 @@ impl Class {
                 | Self::Still
                 | Self::Other
                 | Self::Turn
+                | Self::TurnBack
+                | Self::TurnWeak
         )
     }
 }
@@ -350,6 +385,7 @@ pub(super) fn is_setting(act: &Act) -> bool {
             | Act::Lens(..)
             | Act::Filter(_)
             | Act::Change(..)
+            | Act::Clicks(..)
             | Act::Compensation(_)
             | Act::Bracket(_)
     )

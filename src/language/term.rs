@@ -22,6 +22,8 @@ pub enum Arg {
     },
     /// Stops, or an amount.
     Amount(f64),
+    /// Clicks of a dial or ring.
+    Clicks(f64),
     /// Seconds; whether they were said as a part of a second.
     Time(f64),
     /// A thing of the kit, with how surely it was named.
@@ -212,7 +214,11 @@ impl Search<'_> {
                         _ => q.class != Class::Duration,
                     };
                     if usize::from(q.start) == at && fits {
-                        let arg = if slot == Slot::Duration { Arg::Time(q.value) } else { Arg::Amount(q.value) };
+                        let arg = match q.class {
+                            Class::Duration => Arg::Time(q.value),
+                            Class::Clicks => Arg::Clicks(q.value),
+                            _ => Arg::Amount(q.value),
+                        };
                         then(usize::from(q.end), Some(arg), q.weight);
                     }
                 }

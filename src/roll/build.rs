@@ -473,6 +473,7 @@ pub(super) fn is_dial(act: &Act) -> bool {
             | Act::Aperture(_)
             | Act::ShutterOrFocal { .. }
             | Act::Change(..)
+            | Act::Clicks(..)
             | Act::Filter(_)
             | Act::Focal(_)
     )

@@ -3,7 +3,8 @@
 use std::ops::Range;
 
 use crate::facts::FrameNumber;
-use crate::language::act::{Act, BracketSaid, Mode, Said, Same};
+use crate::kit::Lens;
+use crate::language::act::{Act, BracketSaid, Mode, Moved, Said, Same};
 use crate::language::ways::Way;
 
 use super::build::{Builder, is_dial, valued};
@@ -69,7 +70,17 @@ impl<'a> Builder<'a> {
                 }
                 self.draft.spans.push(said.span.clone());
             }
-            Act::Same(same) => self.same(*same, said),
+            Act::Same(same) => {
+                // "A sixtieth at f8 on the long lens, same on the wide": one frame more.
+                let other_gear = acts
+                    .get(i + 1)
+                    .is_some_and(|s| matches!(s.act, Act::Lens(..) | Act::Focal(_) | Act::Filter(_) | Act::Camera(_)));
+                let described = !self.draft.shutters.is_empty() && !self.draft.apertures.is_empty();
+                if *same == Same::All && other_gear && described && self.pending_next.is_none() {
+                    self.next_frame(true);
+                }
+                self.same(*same, said);
+            }
             Act::SameAs(number) => {
                 self.take_pending();
                 self.draft.same_as = Some(number.clone());
@@ -85,6 +96,9 @@ impl<'a> Builder<'a> {
                     firm: *firm,
                     span: said.span.clone(),
                 };
+                if real && self.another_exposure(acts, i) {
+                    self.next_frame(true);
+                }
                 if real { self.shutter(shutter) } else { self.draft.base_shutter = Some(shutter) }
             }
             Act::ShutterOrFocal { shutter, focal } => {
@@ -107,6 +121,9 @@ impl<'a> Builder<'a> {
                     heard: said.heard,
                     span: said.span.clone(),
                 };
+                if real && self.another_exposure(acts, i) {
+                    self.next_frame(true);
+                }
                 if real { self.aperture(heard) } else { self.draft.base_aperture = Some(heard) }
             }
             Act::Focal(ways) => {
@@ -136,18 +153,8 @@ impl<'a> Builder<'a> {
                 self.draft.filters.push(valued(f.clone(), said));
                 self.draft.spans.push(said.span.clone());
             }
-            Act::Change(moved, stops) => {
-                if self.pending_next.is_none()
-                    && self.draft.rounded_off
-                    && self.draft.is_complete()
-                    && !self.draft.correcting
-                {
-                    self.next_frame(true);
-                }
-                self.take_pending();
-                self.draft.changes.push((*moved, *stops));
-                self.draft.spans.push(said.span.clone());
-            }
+            Act::Change(moved, stops) => self.change(*moved, *stops, said),
+            Act::Clicks(moved, clicks) => self.change(*moved, clicks * self.click(*moved), said),
             Act::From => self.draft.from = true,
             Act::Extra(stops) => self.draft.extra = Some(*stops),
             Act::ToMatch(moved) => self.draft.to_match = Some(*moved),
@@ -260,6 +267,60 @@ impl<'a> Builder<'a> {
                 self.draft.numbers = vec![vec![Way::new(FrameNumber::new(n as u16), 0.9)]];
                 self.draft.opened = true;
             }
+        }
+    }
+
+    /// Whether a value begins a second whole exposure right behind a first:
+    /// "one twenty-five at eight and one twenty-five at eleven".
+    fn another_exposure(&self, acts: &[Said], i: usize) -> bool {
+        let d = &self.draft;
+        let single = d.numbers.len() < 2 && d.count.is_none_or(|n| n == 2) && !d.all && d.list_of.is_none();
+        if d.shutters.is_empty() || d.apertures.is_empty() || d.correcting || d.or || !single {
+            return false;
+        }
+        let dial = |s: &Said| match &s.act {
+            Act::Shutter { .. } | Act::ShutterOrFocal { .. } => Some(Moved::Shutter),
+            Act::Aperture(_) => Some(Moved::Aperture),
+            _ => None,
+        };
+        let (before, after) = acts.split_at(i);
+        let other = after[1..].iter().find(|s| s.act != Act::And && s.mode == Mode::Real);
+        let turned = before.iter().rev().take_while(|s| dial(s).is_none()).any(|s| s.act == Act::Turn);
+        let Some(other) = other.filter(|o| dial(o).is_some() && dial(o) != dial(&acts[i])) else { return false };
+        let said_before = |s: &Said| {
+            before.iter().any(|b| match (&b.act, &s.act) {
+                (Act::Shutter { ways: a, .. }, Act::Shutter { ways: b, .. }) => a == b,
+                (a, b) => a == b,
+            })
+        };
+        !turned && !(said_before(&acts[i]) && said_before(other))
+    }
+
+    /// A dial is moved on from the frame before.
+    fn change(&mut self, moved: Moved, stops: f64, said: &Said) {
+        if self.pending_next.is_none()
+            && self.draft.rounded_off
+            && self.draft.is_complete()
+            && !self.draft.correcting
+        {
+            self.next_frame(true);
+        }
+        self.take_pending();
+        self.draft.changes.push((moved, stops));
+        self.draft.spans.push(said.span.clone());
+    }
+
+    /// How far one click of a dial goes, stops.
+    fn click(&self, moved: Moved) -> f64 {
+        let camera = self.camera_in_hand();
+        let lens = self.hands.get(&self.camera).and_then(|h| h.lens.as_ref()).and_then(|l| self.kit().lens(&l.value));
+        let ring = |l: &Lens| l.step.map(|s| s.stops());
+        let mut rings: Vec<f64> = self.gear(lens).lenses().filter_map(ring).collect();
+        rings.dedup();
+        match (moved, rings.as_slice()) {
+            (Moved::Shutter, _) => camera.map_or(1.0, |c| c.dial.step().stops()),
+            (_, [step]) => *step,
+            _ => 1.0,
         }
     }
 

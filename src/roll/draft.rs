@@ -190,6 +190,9 @@ pub(super) fn offsets(said: &[BracketSaid], numbered: bool) -> Result<Option<Vec
             _ => {}
         }
     }
+    if let Some(all) = spread(&listed, step, count) {
+        return Ok(Some(all));
+    }
     let real = listed.iter().filter(|o| **o != 0.0).count();
     if let Some(s) = either {
         return Ok(Some(vec![0.0, s, -s]));
@@ -217,6 +220,14 @@ pub(super) fn offsets(said: &[BracketSaid], numbered: bool) -> Result<Option<Vec
     Ok(Some(all))
 }
 
+/// "From minus two thirds to plus two thirds in thirds, five of them": the ends of a row.
+fn spread(ends: &[f64], step: Option<f64>, count: Option<u32>) -> Option<Vec<f64>> {
+    let (&[a, b], step) = (ends, step?) else { return None };
+    let steps = ((b - a).abs() / step).round();
+    let fits = (steps * step - (b - a).abs()).abs() < 0.1 && count.is_some_and(|n| f64::from(n) == steps + 1.0);
+    fits.then(|| (0..=steps as u32).map(|i| a + f64::from(i) * step * (b - a).signum()).collect())
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -227,6 +238,8 @@ mod tests {
         assert_eq!(offsets(&[Word, Offset(1.0, true), Offset(-1.0, true)], false), Ok(Some(vec![0.0, 1.0, -1.0])));
         assert_eq!(offsets(&[Offset(-1.0, true), Straight, Offset(1.0, true)], false), Ok(Some(vec![-1.0, 0.0, 1.0])));
         assert_eq!(offsets(&[Word, Count(5), Step(1.0)], false), Ok(Some(vec![0.0, 1.0, -1.0, 2.0, -2.0])));
+        let row = [Count(5), Step(0.5), Offset(-1.0, false), Offset(1.0, false)];
+        assert_eq!(offsets(&row, false), Ok(Some(vec![-1.0, -0.5, 0.0, 0.5, 1.0])));
         assert_eq!(offsets(&[EitherSide(2.0)], false), Ok(Some(vec![0.0, 2.0, -2.0])));
         assert_eq!(offsets(&[Offset(1.33, false)], false), Err(1.33));
         assert_eq!(offsets(&[Word], false), Ok(None));

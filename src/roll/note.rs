@@ -53,6 +53,11 @@ impl Builder<'_> {
         let mut roll = Map::new();
         let mut flags: Vec<Flag> = self.roll_flags.clone();
         let mut frames = Vec::new();
+        // Where a note speaks of frames in two cameras, each frame tells which.
+        let mut cameras: Vec<Option<usize>> =
+            self.rolls.iter().filter(|r| !r.shots.is_empty()).map(|r| r.camera).collect();
+        cameras.dedup();
+        let several = cameras.len() > 1;
         for open in &self.rolls {
             let facts = &open.facts;
             let mut put = |field: Field, s: Option<(Value, f64)>| {
@@ -68,11 +73,16 @@ impl Builder<'_> {
             put(Field::Ei, facts.ei.as_ref().map(|s| (json!(s.value.round() as u64), s.confidence.get())));
             put(Field::Process, facts.process.as_ref().map(|s| (json!(s.value), s.confidence.get())));
             for shot in &open.shots {
-                frames.push(frame(shot));
+                let mut frame = frame(shot);
+                if let Some(c) = open.camera.filter(|_| several).and_then(|c| kit.cameras.get(c)) {
+                    frame[Field::Camera.as_str()] = json!(c.name);
+                }
+                frames.push(frame);
                 flags.extend(shot.frame.flags.iter().copied());
             }
         }
         if self.camera_said
+            && !several
             && let Some(c) = self.camera.and_then(|c| kit.cameras.get(c))
         {
             roll.insert("camera".to_owned(), json!(c.name));

@@ -23,6 +23,8 @@ pub(super) struct Shot {
     pub straight: bool,
 }
 
+/// So many values of one dial, with none taken back, are one a frame.
+const LEAST_LIST: usize = 3;
 /// How sure a change leaves a setting that was sure before.
 pub(super) const CHANGED: f64 = 0.95;
 /// How sure a change leaves a setting when it was not said which dial moved.
@@ -66,6 +68,7 @@ impl<'a> Builder<'a> {
                 && (draft.all
                     || draft.list_of == Some(of)
                     || draft.count == Some(n as u32)
+                    || n >= LEAST_LIST
                     || draft.bracket.contains(&BracketSaid::Word)
                     || if of == Moved::Shutter { draft.shutter_list } else { draft.aperture_list })
         };

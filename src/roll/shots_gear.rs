@@ -23,7 +23,9 @@ impl<'a> Builder<'a> {
         // A frame spoken of again has its own past.
         let number = draft.numbers.first().and_then(|n| n.first()).map(|w| w.value);
         let before = shots.iter().rev().find(|s| Some(s.frame.number) != number && s.frame.status != Status::Wasted);
-        before.or_else(|| shots.last()).cloned()
+        // On a film with nothing on it yet, sameness means the other camera's frame just spoken of.
+        let other = || self.this_note_shots.last().and_then(|(r, k)| self.rolls[*r].shots.get(*k));
+        before.or_else(|| shots.last()).or_else(other).cloned()
     }
 
     pub(super) fn lens_in_use(&self, draft: &Draft, before: Option<&Shot>) -> Option<&'a Lens> {

@@ -52,7 +52,7 @@ fn grammar_in(folder: &Path, kit: Kit) -> Result<Language, Failure> {
     let (numbers, values, phrases) = (read("numbers.txt")?, read("values.txt")?, read("phrases.txt")?);
     let (words, sounds) = (read("words.txt")?, read("sounds.txt")?);
     let text = GrammarText { numbers: &numbers, values: &values, phrases: &phrases, words: &words, sounds: &sounds };
-    Language::from_text(&text, kit).map_err(|e| Failure::at(&folder.join(&e.file), e))
+    Language::from_text(&text, kit).map_err(|e| Failure::at(folder, e))
 }
 
 /// Answers every note of `from` on a line of `to`, as soon as it can be. An error of
