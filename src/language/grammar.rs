@@ -12,6 +12,12 @@ impl Lexicon {
     pub(super) fn read_words(&mut self, text: &str) -> Result<(), GrammarError> {
         for (line, body) in lines(text) {
             let (list, words) = split_line("words.txt", line, body)?;
+            if list == "also" {
+                let (kind, names) = words.split_once('=').unwrap_or((words, ""));
+                let kind = self.id(kind.trim());
+                self.also.extend(names.split('|').map(|n| (kind, n.trim().to_owned())));
+                continue;
+            }
             if list == "heard" {
                 let (meant, torn) = words.split_once('=').ok_or_else(|| GrammarError {
                     file: "words.txt".to_owned(),
@@ -161,7 +167,8 @@ fn with_groups(phrases: &str, groups: &[(&str, String)]) -> Result<String, Strin
     let mut rest = phrases;
     while let Some((before, after)) = rest.split_once('<') {
         let (name, behind) = after.split_once('>').ok_or("'<' without its other half")?;
-        let (_, group) = groups.iter().find(|g| g.0 == name).ok_or_else(|| format!("no group <{name}> above this line"))?;
+        let (_, group) =
+            groups.iter().find(|g| g.0 == name).ok_or_else(|| format!("no group <{name}> above this line"))?;
         out.push_str(before);
         out.push_str(group);
         rest = behind;

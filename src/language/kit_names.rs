@@ -20,6 +20,13 @@ impl Lexicon {
         }
         for (i, f) in kit.filters.iter().enumerate() {
             self.add_gear(Gear::Filter(i as u16), &f.name, &f.said);
+            let folded = fold(&f.name);
+            let words: Vec<u32> = self.tokens(&folded).iter().filter_map(|t| t.id).collect();
+            let others: Vec<String> =
+                self.also.iter().filter(|(kind, _)| words.contains(kind)).map(|(_, n)| n.clone()).collect();
+            for other in others {
+                self.add_name(Gear::Filter(i as u16), &other, 0.9);
+            }
         }
         self.add_densities(kit);
         let first = |name: &str| name.split_whitespace().next().unwrap_or_default().to_lowercase();

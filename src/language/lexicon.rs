@@ -93,6 +93,8 @@ pub struct Lexicon {
     pub numbers: NumberWords,
     pub(super) lists: HashMap<String, Vec<u32>>,
     pub(super) sounds_as: HashMap<u32, Vec<u32>>,
+    /// Other names of kinds of filter: the kind, and how else it is called.
+    pub(super) also: Vec<(u32, String)>,
     /// Words that recognisers tear apart, and the word that is meant.
     pub(super) torn: Vec<(Vec<u32>, u32)>,
     pub(super) sounds: SoundRules,
@@ -119,6 +121,7 @@ impl Lexicon {
             numbers: NumberWords::default(),
             lists: HashMap::new(),
             sounds_as: HashMap::new(),
+            also: Vec::new(),
             torn: Vec::new(),
             sounds: SoundRules::default(),
             sound_names: HashMap::new(),

@@ -27,6 +27,7 @@ impl Writer<'_, '_> {
         };
         let seconds = || match term.args[0] {
             Some(Arg::Time(s)) => Some(s),
+            Some(Arg::Number { .. }) => first(),
             _ => None,
         };
         let gear = |i: usize| match term.args[i] {
@@ -58,7 +59,11 @@ impl Writer<'_, '_> {
                 one(Act::Shutter { ways: ways::shutters(readings, ShutterForm::Bare, written, alike), firm: false })
             }
             Class::Time => one(Act::Shutter { ways: ways::timed(seconds()?, alike), firm: false }),
-            Class::HalfInList if !self.out.iter().any(|s| s.act == Act::ListOf(Moved::Shutter)) => None,
+            Class::HalfInList
+                if !self.stands_as_time(term) && !self.out.iter().any(|s| s.act == Act::ListOf(Moved::Shutter)) =>
+            {
+                None
+            }
             Class::HalfInList => {
                 one(Act::Shutter { ways: vec![Way::new(crate::exposure::Shutter::fraction(2), 1.0)], firm: false })
             }
@@ -292,13 +297,14 @@ impl Writer<'_, '_> {
             && terms[k - 1].class == Class::At
             && terms[k - 1].end == term.start
             && self.out.iter().any(|s| matches!(s.act, Act::Aperture(_)));
+        let one_at = k > 0 && terms[k - 1].class == Class::OneOfThem && terms[k - 1].end == term.start;
         let beside = k > 0
             && self.only_commas(terms[k - 1].end, term.start)
             && matches!(
                 terms[k - 1].class,
                 Class::Aperture | Class::TimeFraction | Class::ShutterFraction | Class::Time
             );
-        next || before || beside
+        next || before || beside || one_at
     }
 
     /// Whether an offset of one may be a count: "one over".

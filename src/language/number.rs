@@ -162,6 +162,12 @@ impl Reader<'_> {
                 if let Some(scaled) = self.scaled(v, i + 1) {
                     out.extend(scaled);
                 }
+                // "fifty 5"
+                if let Some(Kind::Number { value, digits: 1, decimals: 0 }) = self.tokens.get(i + 1).map(|t| t.kind)
+                    && value > 0.0
+                {
+                    out.push(Chunk { end: i + 2, value: v + value as u32, ordinal: false, written: false });
+                }
                 match self.word(i + 1) {
                     Some(NumberWord::Unit(u)) if (1..10).contains(&u) => {
                         out.push(Chunk { end: i + 2, value: v + u, ordinal: false, written: false });
@@ -350,11 +356,14 @@ impl Reader<'_> {
     /// A unit that is only heard, after tens: "forty ate", "30 won".
     fn sounding(&self, c: Chunk, push: &mut impl FnMut(usize, f64, NumberKind, How, f32)) {
         let heard = self.tokens.get(c.end).and_then(|t| self.words.homophones.get(&t.id?));
+        // Before a speed a small word can only be the unit: "20 to 1/250".
+        let speed = matches!(self.tokens.get(c.end + 1).map(|t| t.kind), Some(Kind::Number { .. }))
+            && matches!(self.tokens.get(c.end + 2).map(|t| t.kind), Some(Kind::Mark('/')));
         if let Some(&(unit, weight)) = heard
             && (20..100).contains(&c.value)
             && c.value.is_multiple_of(10)
             && unit < 10
-            && weight >= SURE_SOUND
+            && (weight >= SURE_SOUND || speed)
         {
             push(c.end + 1, f64::from(c.value + unit), NumberKind::Cardinal, How::Heard, 0.9);
         }
@@ -368,6 +377,12 @@ impl Reader<'_> {
         let mark = |i: usize| {
             matches!(self.tokens.get(i).map(|t| t.kind), Some(Kind::Mark('\'' | '/' | '-' | '.' | ':' | '"')))
         };
+        // A full stop or a colon between two words ends the one and begins the other.
+        let loose = matches!(self.tokens.get(c.end).map(|t| t.kind), Some(Kind::Mark('.' | ':')))
+            && self.tokens.get(c.end + 1).is_none_or(|t| !t.glued);
+        if loose {
+            return;
+        }
         let after = if mark(c.end) { c.end + 1 } else { c.end };
         let second = match self.tokens.get(after).map(|t| t.kind) {
             Some(Kind::Number { value, digits: 1, decimals: 0 }) => Some(value),

@@ -19,7 +19,7 @@ impl Finder<'_, '_> {
                 Some((j, Link::Corrected)) => Some(j),
                 _ => self.corrected_after_stop(k),
             };
-            let Some(j) = linked else { continue };
+            let Some(j) = linked.or_else(|| self.claimed(k)).or_else(|| self.read_again(k)) else { continue };
             let class = self.terms()[j].class;
             if let Some(role) = self.nearer_dial(k, j) {
                 self.roles[k] = Some(role);
@@ -33,14 +33,57 @@ impl Finder<'_, '_> {
                 {
                     Some(Role::Focal(0.95))
                 }
+                // "Had f2 down for frame sixteen, change it to 2.8": not the frame's number.
+                Class::Frame | Class::FrameWeak if self.value(k).is_some_and(|v| v.fract() > 0.0) => {
+                    (self.as_aperture(k) >= 0.3).then_some(Role::Aperture(0.9))
+                }
                 Class::Ei | Class::FilmAt | Class::EiBox => Some(Role::Ei(0.95)),
                 Class::Frame | Class::Frames | Class::FrameWeak => Some(Role::Frame(0.95)),
                 Class::Roll => Some(Role::Roll(0.95)),
                 Class::Bare => self.roles[j],
                 _ => None,
             };
-            self.roles[k] = role;
+            self.roles[k] = role.or_else(|| self.frame_nearby(k, j));
         }
+    }
+
+    /// "Frame eleven, a ninetieth at four, oh, it's twelve": a number near the frame's.
+    fn frame_nearby(&self, k: usize, j: usize) -> Option<Role> {
+        let value = self.value(k).filter(|v| v.fract() == 0.0 && *v > 0.0)?;
+        let frame = (0..=j).rev().find(|i| matches!(self.terms()[*i].class, Class::Frame | Class::FrameS))?;
+        let Some(Arg::Number { start, end }) = self.terms()[frame].args[0] else { return None };
+        let near = |n: f64| (n - value).abs() <= 2.0 && n != value;
+        self.r.found.readings(start, end).any(|n| near(n.value)).then_some(Role::Frame(0.9))
+    }
+
+    /// "I said one twenty-five and it was sixty": the value claimed.
+    fn claimed(&self, k: usize) -> Option<usize> {
+        let terms = self.terms();
+        let turn = k.checked_sub(1).filter(|t| {
+            matches!(terms[*t].class, Class::Turn | Class::TurnWeak | Class::TurnBack)
+                && terms[*t].end == terms[k].start
+        })?;
+        let said = (0..turn).rev().find(|i| !matches!(terms[*i].class, Class::And | Class::TurnBack))?;
+        let claim = said.checked_sub(1).is_some_and(|c| terms[c].class == Class::Claimed);
+        (claim && self.sentence[said] == self.sentence[k]).then_some(said)
+    }
+
+    /// "Oh no, the pointer's on thirty-two": a value behind "on", some words after a correction.
+    fn read_again(&self, k: usize) -> Option<usize> {
+        let terms = self.terms();
+        let on = usize::from(terms[k].start).checked_sub(1).is_some_and(|i| {
+            self.r.lexicon.in_list("at", &self.r.tokens[i]) || self.r.lexicon.in_list("be", &self.r.tokens[i])
+        });
+        let here = self.sentence[k];
+        let cue = (0..k)
+            .rev()
+            .take_while(|i| self.sentence[*i] == here)
+            .find(|i| matches!(terms[*i].class, Class::Correct | Class::CorrectNo | Class::Scratch))?;
+        let value = |c: Class| shutter_like(c) || aperture_like(c) || c == Class::Bare;
+        let first = !(cue + 1..k).any(|i| value(terms[i].class));
+        let ends = self.r.tokens.get(usize::from(terms[k].end)).is_none_or(super::token::Token::is_mark);
+        let before = (0..cue).rev().find(|i| value(terms[*i].class));
+        before.filter(|_| on && first && ends)
     }
 
     pub(super) fn follows_mark(&self, k: usize) -> bool {

@@ -45,7 +45,10 @@ impl Finder<'_, '_> {
                     last = self.number_of(k).or(last);
                     since = k;
                 }
-                Class::Next | Class::SameAgain => last = last.map(|l| l + 1.0),
+                Class::FrameWeak if last.is_none() => last = self.number_of(k),
+                // "Six and seven, …; eight, …"
+                Class::Bare if last.is_none() && self.begins_list(k) => last = self.number_of(k + 2),
+                Class::Next | Class::SameAgain | Class::Again => last = last.map(|l| l + 1.0),
                 // The last of "frames three, four and five".
                 Class::Bare if last.is_some() && self.in_frame_list(k) => {
                     last = self.number_of(k).or(last);
@@ -90,6 +93,17 @@ impl Finder<'_, '_> {
         false
     }
 
+    /// Whether a sentence begins with two numbers joined, and a mark behind them.
+    fn begins_list(&self, k: usize) -> bool {
+        let terms = self.terms();
+        let (Some(join), Some(second)) = (terms.get(k + 1), terms.get(k + 2)) else { return false };
+        let joined = matches!(join.class, Class::And | Class::To) && second.class == Class::Bare;
+        let tight = join.start == terms[k].end && second.start == join.end;
+        let parted = self.r.tokens.get(usize::from(second.end)).is_some_and(Token::is_mark);
+        let grows = self.number_of(k).zip(self.number_of(k + 2)).is_some_and(|(a, b)| b > a);
+        joined && tight && parted && grows && self.opens_clause(k) == Some(true)
+    }
+
     fn counts_on(&self, k: usize, last: Option<f64>, named: &[f64], since: usize) -> bool {
         let Some(v) = self.number_of(k) else { return false };
         let possible = v >= 1.0 && v < 1000.0 && self.gear.frame(FrameNumber::new(v as u16)) >= 1.0;
@@ -107,6 +121,11 @@ impl Finder<'_, '_> {
         }
         // "Eight at a sixtieth" gives an aperture first.
         let joined = terms.get(k + 1).is_some_and(|t| t.class == Class::At && t.start == terms[k].end);
+        // "Five was at eleven and six at eight": both frames spoken of before.
+        let paired = joined && named.contains(&v) && matches!(self.roles[since], Some(Role::Frame(_)));
+        if paired {
+            return true;
+        }
         if !next || joined && self.as_aperture(k).max(self.as_shutter(k)) >= 0.3 {
             return false;
         }
@@ -134,7 +153,15 @@ impl Finder<'_, '_> {
             let joining = terms[..k].iter().rev().find(|t| usize::from(t.end) == i).filter(|t| {
                 matches!(
                     t.class,
-                    Class::And | Class::Then | Class::Turn | Class::TurnBack | Class::TurnWeak | Class::Yes | Class::Correct | Class::CorrectNo | Class::Still
+                    Class::And
+                        | Class::Then
+                        | Class::Turn
+                        | Class::TurnBack
+                        | Class::TurnWeak
+                        | Class::Yes
+                        | Class::Correct
+                        | Class::CorrectNo
+                        | Class::Still
                 )
             });
             i = match joining {

@@ -27,7 +27,23 @@ impl Finder<'_, '_> {
                 continue;
             }
             // "…, then another at 11": one dial of one frame more.
-            let more = in_sentence(&|c| matches!(c, Class::Next | Class::Then | Class::OneOfThem | Class::Again));
+            let more = in_sentence(&|c| matches!(c, Class::Next | Class::Then | Class::OneOfThem | Class::Again))
+                || self.names_frame(k);
+            // "Back to eleven, the shutter down to a thirtieth."
+            let moved = k > 0
+                && self.terms()[k - 1].class == Class::MovedTo
+                && self.terms()[k - 1].end == self.terms()[k].start;
+            if moved {
+                let (a, s) = (self.as_aperture(k), self.as_shutter(k));
+                let (has_s, has_a) = (in_sentence(&shutter_like), in_sentence(&aperture_like));
+                if a >= 0.5 && (has_s && !has_a || a > s) {
+                    self.roles[k] = Some(Role::Aperture(if has_s { 0.95 } else { a / (a + s) }));
+                    continue;
+                } else if s >= 0.5 {
+                    self.roles[k] = Some(Role::Shutter(if has_a { 0.95 } else { s / (a + s) }));
+                    continue;
+                }
+            }
             if more && at && !exposed {
                 let (a, s) = (self.as_aperture(k), self.as_shutter(k));
                 if a >= 0.9 && self.value(k).is_some_and(|v| v <= 32.0) {
@@ -61,6 +77,11 @@ impl Finder<'_, '_> {
                 self.roles[k] = Some(Role::Focal(0.85));
             }
         }
+    }
+
+    /// Whether the sentence speaks of a frame by a bare number.
+    fn names_frame(&self, k: usize) -> bool {
+        (0..k).any(|j| self.sentence[j] == self.sentence[k] && matches!(self.roles[j], Some(Role::Frame(_))))
     }
 
     /// Whether a filter of the kit is called by this number.

@@ -11,9 +11,14 @@ impl Finder<'_, '_> {
         let mut k = 0;
         while k < self.terms().len() {
             let row = self.row_from(k);
-            let led = k > 0
-                && matches!(self.terms()[k - 1].class, Class::Bracket | Class::ShutterList | Class::ApertureList);
-            if row.len() >= 3 || row.len() == 2 && led {
+            let led =
+                k > 0 && matches!(self.terms()[k - 1].class, Class::Bracket | Class::ShutterList | Class::ApertureList);
+            // "ninety, one twenty-five, one-eighty on the shutter"
+            let end = row.last().map_or(k, |j| self.after_comma(*j));
+            let ends_in =
+                |like: &dyn Fn(Class) -> bool| self.terms().get(end).is_some_and(|t| end > k && like(t.class));
+            let ended = ends_in(&|c| c == Class::ShutterNumber || c == Class::ShutterFraction);
+            if row.len() >= 3 || row.len() == 2 && (led || ended && self.as_shutter(k) >= 0.5) {
                 let least = |of: &dyn Fn(usize) -> f64| row.iter().map(|j| of(*j)).fold(1.0, f64::min);
                 let (s, a) = (least(&|j| self.as_shutter(j)), least(&|j| self.as_aperture(j)));
                 if s.max(a) >= 0.5 {
@@ -26,20 +31,31 @@ impl Finder<'_, '_> {
         }
     }
 
+    /// The term behind a comma or a joining word after `j`; `j` itself if something else follows.
+    fn after_comma(&self, j: usize) -> usize {
+        let terms = self.terms();
+        let and = terms.get(j + 1).is_some_and(|t| t.class == Class::And);
+        let next = if and { j + 2 } else { j + 1 };
+        let Some(other) = terms.get(next) else { return j };
+        let between = &self.r.tokens[usize::from(terms[j].end)..usize::from(other.start)];
+        let commas = between.iter().filter(|t| t.kind == Kind::Mark(',')).count();
+        let words = between.len() - commas;
+        if words > usize::from(and) || commas == 0 && !and { j } else { next }
+    }
+
     /// Numbers without a role from `k` on, with nothing but commas and joining words between.
     fn row_from(&self, k: usize) -> Vec<usize> {
         let terms = self.terms();
         let mut row = Vec::new();
         let mut j = k;
-        while j < terms.len() && self.is_bare(j) {
+        // "this one, thirty, sixty": a row begins behind a mark, a joining word or what announces it.
+        let opens = terms[k].start == 0
+            || self.r.tokens[usize::from(terms[k].start) - 1].is_mark()
+            || k > 0 && terms[k - 1].end == terms[k].start;
+        while opens && j < terms.len() && self.is_bare(j) {
             row.push(j);
-            let and = terms.get(j + 1).is_some_and(|t| t.class == Class::And);
-            let next = if and { j + 2 } else { j + 1 };
-            let Some(other) = terms.get(next) else { break };
-            let between = &self.r.tokens[usize::from(terms[j].end)..usize::from(other.start)];
-            let commas = between.iter().filter(|t| t.kind == Kind::Mark(',')).count();
-            let words = between.len() - commas;
-            if words > usize::from(and) || commas == 0 && !and {
+            let next = self.after_comma(j);
+            if next == j {
                 break;
             }
             j = next;

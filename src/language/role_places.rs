@@ -2,6 +2,7 @@
 
 use super::class::Class;
 use super::role::{Finder, Role, aperture_like, opens, shutter_like};
+use super::term::Term;
 use super::token::Kind;
 
 /// The most numbers that are given places together.
@@ -24,8 +25,8 @@ impl Finder<'_, '_> {
         let n = self.terms().len();
         let mut from = 0;
         for k in 0..=n {
-            let parted = k == n
-                || k > from && (opens(self.terms()[k].class) || matches!(self.roles[k], Some(Role::Frame(_))));
+            let parted =
+                k == n || k > from && (opens(self.terms()[k].class) || matches!(self.roles[k], Some(Role::Frame(_))));
             if parted {
                 self.fill_places(from, k);
                 from = k;
@@ -35,18 +36,24 @@ impl Finder<'_, '_> {
 
     fn fill_places(&mut self, from: usize, to: usize) {
         let terms = self.terms();
+        // What was only measured or thought fills no place, nor does what stands in its sentence.
         let unreal = |c: Class| {
-            matches!(c, Class::Meter | Class::Should | Class::Unreal | Class::Claimed | Class::Cancel | Class::Correct)
+            matches!(
+                c,
+                Class::Meter | Class::Should | Class::Unreal | Class::Elsewhere | Class::Supposed | Class::Claimed
+            )
         };
-        if terms[from..to].iter().any(|t| unreal(t.class)) {
+        let thought: Vec<usize> = (from..to).filter(|k| unreal(terms[*k].class)).map(|k| self.sentence[k]).collect();
+        let done = |k: &usize| !thought.contains(&self.sentence[*k]);
+        if (from..to).any(|k| terms[k].class == Class::Cancel) {
             return;
         }
-        let numbers: Vec<usize> = (from..to).filter(|k| self.is_bare(*k) && self.by_itself(*k)).collect();
+        let numbers: Vec<usize> = (from..to).filter(done).filter(|k| self.is_bare(*k) && self.by_itself(*k)).collect();
         if numbers.is_empty() || numbers.len() > MOST {
             return;
         }
         let has = |like: &dyn Fn(Class) -> bool, role: &dyn Fn(Role) -> bool| {
-            (from..to).any(|k| like(terms[k].class) || self.roles[k].is_some_and(role))
+            (from..to).filter(done).any(|k| like(terms[k].class) || self.roles[k].is_some_and(role))
         };
         let shutter = has(&|c| shutter_like(c) || matches!(c, Class::Bulb | Class::TimeT), &|r| {
             matches!(r, Role::Shutter(_) | Role::ShutterOrFocal(..))
@@ -109,10 +116,17 @@ impl Finder<'_, '_> {
     /// Whether nothing but marks and small words stands around a number.
     fn by_itself(&self, k: usize) -> bool {
         let t = &self.terms()[k];
-        let quiet = |i: usize| self.r.lexicon.in_list("counting", &self.r.tokens[i]);
         let mut i = usize::from(t.start);
-        while i > 0 && quiet(i - 1) {
-            i -= 1;
+        while i > 0 {
+            let leads = |t: &&Term| {
+                usize::from(t.end) == i
+                    && matches!(t.class, Class::At | Class::Turn | Class::TurnBack | Class::TurnWeak)
+            };
+            match self.terms()[..k].iter().rev().find(leads) {
+                Some(t) => i = usize::from(t.start),
+                None if self.r.lexicon.in_list("counting", &self.r.tokens[i - 1]) => i -= 1,
+                None => break,
+            }
         }
         let parts = |kind: Kind| matches!(kind, Kind::Mark(',' | '.' | ';' | ':' | '!' | '?' | '-' | '\n'));
         let before = i == 0 || parts(self.r.tokens[i - 1].kind);

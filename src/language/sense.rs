@@ -43,8 +43,28 @@ impl Search<'_> {
             Class::ShutterNumber | Class::ShutterTo => any(term.args[0], &|n| n.value > 0.2),
             Class::Aperture | Class::ApertureTo => any(term.args[0], &|n| (0.7..=180.0).contains(&n.value)),
             Class::Focal | Class::FocalZoom => any(term.args[0], &|n| (8.0..=2000.0).contains(&n.value)),
-            Class::LensThe => any(term.args[0], &|n| self.lexicon.has_prime(n.value)),
-            Class::Ei => any(term.args[0], &|n| (1.0..=25_600.0).contains(&n.value) && n.kind == NumberKind::Cardinal),
+            // "Two eight on the long lens" is an aperture and a lens.
+            Class::LensThe => {
+                let number_first =
+                    matches!(term.args[0], Some(Arg::Number { start, end }) if start == term.start && end < term.end);
+                let next = self.tokens.get(usize::from(term.end));
+                let ends = next.is_none_or(|t| {
+                    t.is_mark() || self.lexicon.in_list("counting", t) && !self.lexicon.in_list("leading", t)
+                });
+                (!number_first || ends) && any(term.args[0], &|n| self.lexicon.has_prime(n.value))
+            }
+            // An index stands in the series of film speeds.
+            Class::Ei => any(term.args[0], &|n| {
+                (1.0..=25_600.0).contains(&n.value) && n.kind == NumberKind::Cardinal && marked_index(n.value)
+            }),
+            // "As four" by itself, not "same speed as four boats".
+            Class::SameAs if term.len() <= 2 => term.start == 0 || self.tokens[usize::from(term.start) - 1].is_mark(),
+            // "No. 5", but not "No. Forty-five, …".
+            Class::FrameWeak
+                if self.tokens[usize::from(term.start)..usize::from(term.end)].iter().any(Token::is_mark) =>
+            {
+                matches!(self.tokens[usize::from(term.end) - 1].kind, Kind::Number { .. })
+            }
             Class::FilmAt => any(term.args[1], &|n| (3.0..=25_600.0).contains(&n.value)),
             Class::LensAt => match (term.args[0], term.args[1]) {
                 (Some(Arg::Gear(Gear::Lens(i), _)), n) | (n, Some(Arg::Gear(Gear::Lens(i), _))) => {
@@ -66,6 +86,14 @@ impl Search<'_> {
             _ => true,
         }
     }
+}
+
+/// Whether a number is an exposure index as films and meters mark them: the series of ISO 5800 in
+/// thirds, and the older marks beside it.
+fn marked_index(n: f64) -> bool {
+    const THIRDS: [f64; 10] = [1.0, 1.25, 1.6, 2.0, 2.5, 3.2, 4.0, 5.0, 6.4, 8.0];
+    let lead = n / 10_f64.powf(n.log10().floor());
+    THIRDS.iter().any(|t| (t - lead).abs() < 0.02) || [3.0, 6.0, 12.0, 1.2].iter().any(|t| (t - lead).abs() < 0.02)
 }
 
 /// How much a number by itself weighs; none for what cannot stand by itself.

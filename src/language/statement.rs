@@ -158,6 +158,21 @@ impl Writer<'_, '_> {
                 self.push(Act::Frames { numbers, weak: false }, w, span.start..end);
                 used
             }
+            // "Zoomed to 300 for the next": the next frame begins before the gear.
+            Class::ForNext => {
+                let gear = |s: &Said| matches!(s.act, Act::Focal(_) | Act::Lens(..) | Act::Filter(_));
+                let at = self.out[*clause..].iter().position(gear).map_or(self.out.len(), |i| *clause + i);
+                let next = Said {
+                    act: Act::Next { lazy: false },
+                    mode: Mode::Real,
+                    doubt: false,
+                    weight: w,
+                    heard: 1.0,
+                    span,
+                };
+                self.out.insert(at, next);
+                1
+            }
             Class::Bare => {
                 if let Some((numbers, used)) = self.bare_list(k) {
                     let end = self.span(&self.r.found.terms[k + used - 1]).end;

@@ -194,8 +194,7 @@ impl Search<'_> {
                         continue;
                     }
                     // A word that only sounds like a number needs a phrase around it.
-                    let w =
-                        if n.how == How::Homophone { if depth == 0 { 0.5 } else { n.weight.max(0.65) } } else { 1.0 };
+                    let w = if n.how == How::Homophone { n.weight.max(0.65) } else { 1.0 };
                     then(usize::from(n.end), Some(Arg::Number { start: n.start, end: n.end }), w);
                 }
             }

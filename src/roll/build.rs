@@ -325,6 +325,10 @@ impl<'a> Builder<'a> {
     pub(super) fn next_frame(&mut self, inherit: bool) {
         let held = std::mem::take(&mut self.held);
         let corrects = self.draft.correcting && self.draft.corrects;
+        // Frames announced by their number and then told one by one are not made twice.
+        if self.draft.announced && !self.draft.rounded_off {
+            self.draft.count = None;
+        }
         self.close_draft();
         self.draft = Draft { inherit, opened: true, corrects, ..Draft::default() };
         self.held = held;
@@ -337,7 +341,9 @@ impl<'a> Builder<'a> {
     pub(super) fn take_pending(&mut self) {
         if let Some(lazy) = self.pending_next.take() {
             // A frame of which only the number is known is still being described.
-            let worth = self.draft.has_exposure()
+            // "Both an eight-hundredth, the first f8 and the second f11": what they share came first.
+            let shared = self.draft.all && !self.draft.is_complete();
+            let worth = self.draft.has_exposure() && !shared
                 || self.draft.is_complete()
                 || (!lazy && self.draft.is_frame() && self.draft.sentences > 0);
             if worth {
@@ -358,7 +364,9 @@ impl<'a> Builder<'a> {
             self.draft.or = false;
             return;
         }
-        if self.draft.correcting && !self.draft.numbers.is_empty() {
+        // Once put right, a frame is done: "…, two was an eighth, three's the fifteenth".
+        let corrected = self.draft.correcting && self.draft.replaced && self.draft.has_exposure();
+        if self.draft.correcting && !self.draft.numbers.is_empty() && !corrected {
             let same = self.draft.numbers.len() == 1
                 && numbers.len() == 1
                 && self.draft.numbers[0].first().map(|w| w.value) == numbers[0].first().map(|w| w.value);
@@ -376,9 +384,10 @@ impl<'a> Builder<'a> {
             let lost = self.draft.wasted && !self.draft.has_exposure();
             let own = self.draft.numbers.is_empty() && (!self.draft.rounded_off || lost) && !pending;
             if !own {
-                let correcting = self.draft.correcting;
+                let correcting = self.draft.correcting && !corrected;
                 self.next_frame(pending);
                 self.draft.correcting = correcting;
+                self.draft.corrects |= corrected;
             }
         }
         self.release_held();

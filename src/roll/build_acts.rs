@@ -64,6 +64,8 @@ impl<'a> Builder<'a> {
                     self.next_frame(false);
                 }
                 self.take_pending();
+                let after = self.note.text[said.span.end..].trim_start();
+                self.draft.announced = !self.draft.has_exposure() && after.starts_with([',', ':', '.']);
                 if self.draft.numbers.len() != *n as usize {
                     self.draft.count = Some(*n);
                     self.draft.opened = true;
@@ -170,6 +172,12 @@ impl<'a> Builder<'a> {
                     self.pending_next = None;
                     self.draft.bracket.push(BracketSaid::Word);
                 }
+                // "…, one over, one under; as metered was a thirtieth at f8": the means, not one frame more.
+                let told = self.draft.bracket.contains(&BracketSaid::Straight)
+                    && self.draft.bracket.iter().any(|b| matches!(b, BracketSaid::Offset(..)));
+                if *b == BracketSaid::Straight && told && !self.draft.has_exposure() {
+                    return;
+                }
                 self.draft.bracket.push(*b);
                 self.draft.spans.push(said.span.clone());
             }
@@ -275,7 +283,7 @@ impl<'a> Builder<'a> {
     fn another_exposure(&self, acts: &[Said], i: usize) -> bool {
         let d = &self.draft;
         let single = d.numbers.len() < 2 && d.count.is_none_or(|n| n == 2) && !d.all && d.list_of.is_none();
-        if d.shutters.is_empty() || d.apertures.is_empty() || d.correcting || d.or || !single {
+        if d.shutters.is_empty() || d.apertures.is_empty() || d.correcting || d.or || d.rounded_off || !single {
             return false;
         }
         let dial = |s: &Said| match &s.act {
@@ -298,11 +306,7 @@ impl<'a> Builder<'a> {
 
     /// A dial is moved on from the frame before.
     fn change(&mut self, moved: Moved, stops: f64, said: &Said) {
-        if self.pending_next.is_none()
-            && self.draft.rounded_off
-            && self.draft.is_complete()
-            && !self.draft.correcting
-        {
+        if self.pending_next.is_none() && self.draft.rounded_off && self.draft.is_complete() && !self.draft.correcting {
             self.next_frame(true);
         }
         self.take_pending();
@@ -336,7 +340,11 @@ impl<'a> Builder<'a> {
                 return;
             }
             Same::Place => return,
-            Same::Again if self.draft.has_exposure() && self.pending_next.is_none() && !self.draft.correcting => {
+            Same::Again
+                if (self.draft.has_exposure() || self.draft.again)
+                    && self.pending_next.is_none()
+                    && !self.draft.correcting =>
+            {
                 self.next_frame(true)
             }
             Same::All

@@ -106,7 +106,12 @@ impl<'a> Builder<'a> {
 
     pub(super) fn camera(&mut self, c: usize) {
         if self.camera != Some(c) {
-            self.close_draft();
+            // "Frame five in the folder is a hundredth": the frame so far has only a number.
+            let only_named = !self.draft.numbers.is_empty() && !self.draft.has_exposure() && !self.draft.wasted;
+            let only_words = !self.draft.is_frame() && self.draft.filters.is_empty() && self.draft.lens.is_none();
+            if !only_named && !only_words {
+                self.close_draft();
+            }
             // What was said before any camera was named was said of this one.
             if self.camera.is_none()
                 && let Some(hand) = self.hands.remove(&None)

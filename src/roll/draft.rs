@@ -71,6 +71,8 @@ pub(super) struct Draft {
     pub numbers_heard: Option<f64>,
     /// Numbers came after the settings.
     pub count: Option<u32>,
+    /// The count was given before any frame was described: "two goes at it: …".
+    pub announced: bool,
     pub all: bool,
     pub shutters: Vec<ShutterSaid>,
     pub apertures: Vec<ApertureHeard>,

@@ -63,25 +63,27 @@ impl<'a> Builder<'a> {
             plain.focal_mm = Some(f);
         }
         let apertures = self.apertures(&draft, &gear, lens, &mut flags);
-        let listed = |n: usize, of: Moved| {
+        let listed = |n: usize, of: Moved, apart: bool| {
             n > 1
                 && (draft.all
                     || draft.list_of == Some(of)
                     || draft.count == Some(n as u32)
-                    || n >= LEAST_LIST
+                    || n >= LEAST_LIST && apart && !draft.corrects
                     || draft.bracket.contains(&BracketSaid::Word)
                     || if of == Moved::Shutter { draft.shutter_list } else { draft.aperture_list })
         };
-        let shutters = if listed(shutters.len(), Moved::Shutter) {
+        let shutters = if listed(shutters.len(), Moved::Shutter, shutters.windows(2).all(|w| w[0].value != w[1].value))
+        {
             shutters
         } else {
             shutters.into_iter().next_back().into_iter().collect()
         };
-        let apertures = if listed(apertures.len(), Moved::Aperture) {
-            apertures
-        } else {
-            apertures.into_iter().next_back().into_iter().collect()
-        };
+        let apertures =
+            if listed(apertures.len(), Moved::Aperture, apertures.windows(2).all(|w| w[0].value != w[1].value)) {
+                apertures
+            } else {
+                apertures.into_iter().next_back().into_iter().collect()
+            };
 
         self.words(&draft, &mut plain);
         let bracket = match offsets(&bracketed(&draft), !draft.numbers.is_empty()) {
@@ -309,6 +311,21 @@ impl<'a> Builder<'a> {
             if frame.shutter.is_none() && frame.aperture.is_none() && frame.status != Status::Wasted {
                 frame.shutter.clone_from(&full.shutter);
                 frame.aperture.clone_from(&full.aperture);
+            }
+        }
+        self.spread_gear(&full);
+    }
+
+    /// "…, the eighty-five on for both": gear of all frames of this note that have none of their own.
+    pub(super) fn spread_gear(&mut self, from: &Frame) {
+        for (r, k) in self.this_note_shots.clone() {
+            let frame = &mut self.rolls[r].shots[k].frame;
+            if frame.focal_mm.is_none() {
+                frame.focal_mm.clone_from(&from.focal_mm);
+                frame.lens.clone_from(&from.lens);
+            }
+            if frame.filter.is_none() {
+                frame.filter.clone_from(&from.filter);
             }
         }
     }

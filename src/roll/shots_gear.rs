@@ -205,6 +205,9 @@ impl<'a> Builder<'a> {
         let mut flags = Vec::new();
         self.set_gear(draft, None, lens, &mut frame, &mut flags);
         let said_focal = draft.focal.is_some() || draft.lens.is_some();
+        if draft.all {
+            self.spread_gear(&frame);
+        }
         let hand = self.hand();
         if said_focal {
             hand.lens = frame.lens;
