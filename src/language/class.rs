@@ -50,7 +50,7 @@ classes! {
     // Film and roll.
     Film = "film", FilmAt = "film-at", Ei = "ei", EiBox = "ei-box", Push = "push", PushTo = "push-to",
     PushToEi = "push-to-ei", Pull = "pull", NPlus = "n-plus", NMinus = "n-minus", ProcessNormal = "process-normal",
-    Roll = "roll", RollNew = "roll-new", RollEnd = "roll-end", Camera = "camera", SameCamera = "same-camera",
+    Roll = "roll", RollNew = "roll-new", RollEnd = "roll-end", RollNext = "roll-next", Camera = "camera", SameCamera = "same-camera",
     SameFilm = "same-film", SameRating = "same-rating", BothCameras = "both-cameras",
     // Frames.
     Frame = "frame", FrameWeak = "frame-weak", FrameNth = "frame-nth", FrameA = "frame-a", Frame00 = "frame-00",

@@ -25,7 +25,7 @@ impl Lexicon {
             let others: Vec<String> =
                 self.also.iter().filter(|(kind, _)| words.contains(kind)).map(|(_, n)| n.clone()).collect();
             for other in others {
-                self.add_name(Gear::Filter(i as u16), &other, 0.9);
+                self.add_phrase(Gear::Filter(i as u16), &other, 0.9);
             }
         }
         self.add_densities(kit);
@@ -90,7 +90,16 @@ impl Lexicon {
         }
     }
 
+    /// A name as a phrase, and by its sound.
     pub(super) fn add_name(&mut self, gear: Gear, phrase: &str, weight: f32) {
+        self.add_phrase(gear, phrase, weight);
+        let folded = fold(phrase);
+        let all = self.tokens(&folded);
+        let leading = all.iter().take_while(|t| self.in_list("leading", t)).count();
+        self.add_sound(gear, &folded, &all[leading..]);
+    }
+
+    fn add_phrase(&mut self, gear: Gear, phrase: &str, weight: f32) {
         let folded = fold(phrase);
         for t in tokens(&folded) {
             self.id(&folded[t.span]);
@@ -152,7 +161,6 @@ impl Lexicon {
                 self.gear_trie.add(&way, Meaning { class, value: index, weight });
             }
         }
-        self.add_sound(gear, &folded, &all[leading..]);
     }
 
     pub(super) fn add_sound(&mut self, gear: Gear, folded: &str, part: &[Token]) {

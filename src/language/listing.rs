@@ -29,7 +29,7 @@ impl Writer<'_, '_> {
             Role::Focal(w) => (Act::Focal(ways::values(readings.iter(), alike)), w),
             Role::Ei(w) => (Act::Ei(ways::values(readings.iter(), alike)), w),
             Role::Frame(w) => (Act::Frames { numbers: vec![ways::frames(readings.iter(), alike)], weak: false }, w),
-            Role::Roll(w) => (Act::Roll(readings[0].value.to_string(), w), w),
+            Role::Roll(w) => (Act::Roll(self.lettered(term, readings[0].value), w), w),
             Role::ShutterOrFocal(s, f) => (
                 Act::ShutterOrFocal {
                     shutter: (ways::shutters(readings.iter(), ShutterForm::Bare, written, alike), s),
@@ -41,6 +41,17 @@ impl Writer<'_, '_> {
         // "One sixty" is never said plainly.
         let loosely = !written && matches!(role, Role::Shutter(_)) && ways::said_loosely(&readings);
         self.push(act, if loosely { LOOSELY_SAID.min(weight) } else { weight }, span);
+    }
+
+    /// A roll's name: the number, with the letter written against it.
+    fn lettered(&self, term: &Term, number: f64) -> String {
+        let first = usize::from(term.start);
+        let letter = first
+            .checked_sub(1)
+            .map(|i| &self.r.tokens[i])
+            .filter(|t| self.r.tokens[first].glued && t.kind == Kind::Word && t.span.len() == 1)
+            .map(|t| self.r.folded[t.span.clone()].to_uppercase());
+        format!("{}{number}", letter.unwrap_or_default())
     }
 
     pub(super) fn term_text(&self, term: &Term) -> &str {
@@ -168,12 +179,19 @@ impl Writer<'_, '_> {
         // "Six and seven, a fiftieth at f8": two in a row that begin a sentence.
         let end = usize::from(terms[k + used - 1].end);
         let row = starts && used == 3 && numbers.len() == 2 && self.r.tokens.get(end).is_some_and(Token::is_mark);
+        // "Eleven through fourteen, all a sixtieth at f8": a range that begins a sentence.
+        let range = starts
+            && numbers.len() > 2
+            && terms[k + 1].class == Class::To
+            && self.r.tokens.get(end).is_some_and(Token::is_mark)
+            && terms[k + used..].iter().any(|t| matches!(t.class, Class::All | Class::Same | Class::ShutterFraction));
         let value = |w: &Vec<Way<crate::facts::FrameNumber>>| w.first().map_or(0, |w| w.value.place());
         let consecutive = numbers.windows(2).all(|w| value(&w[1]) == value(&w[0]) + 1);
         if !starts && !consecutive {
             return None;
         }
-        (numbers.len() >= 2 && (said_so || used >= 5 && starts || row) || single && starts).then_some((numbers, used))
+        (numbers.len() >= 2 && (said_so || used >= 5 && starts || row || range) || single && starts)
+            .then_some((numbers, used))
     }
 
     /// "…, fourteen the same, fifteen a stop down": the next number, and what became of it.

@@ -192,6 +192,12 @@ impl Writer<'_, '_> {
             // "Frame thirty-seven, must have loaded it tight" begins none.
             Class::RollNew if self.frame_in_sentence() => None,
             Class::RollNew => one(Act::RollBegun),
+            // "…, loading thirty-one": the next roll's name, if one was just spoken of.
+            Class::RollNext => {
+                let spoken = self.out.iter().any(|s| matches!(s.act, Act::RollEnded(_) | Act::Roll(..)));
+                let name = self.roll_name(term.args[0]).filter(|_| spoken)?;
+                Some(vec![Act::RollBegun, Act::Roll(name, f64::from(term.weight))])
+            }
             Class::RollEnd => one(Act::RollEnded(self.roll_name(term.args[0]))),
             Class::Camera => match gear(0)? {
                 (Gear::Camera(i), _) => one(Act::Camera(i.into())),
@@ -223,6 +229,10 @@ impl Writer<'_, '_> {
                 let (mut readings, _) = self.readings(term.args[0]);
                 let n = readings.find(|n| n.kind == NumberKind::Ordinal && n.how == How::Plain)?.value;
                 one(Act::Nth(n as u32))
+            }
+            // "Three's the fifteenth at f8" is a speed.
+            Class::Nth if self.joined_to_aperture(term) => {
+                one(self.fraction(term, term.args[0], ShutterForm::Fraction))
             }
             Class::Nth => {
                 let (mut readings, _) = self.readings(term.args[0]);
@@ -313,6 +323,15 @@ impl Writer<'_, '_> {
         matches!(term.args[0], Some(Arg::Amount(a)) if a == 1.0)
             && words <= 2
             && !self.r.tokens[usize::from(term.start)].is_mark()
+    }
+
+    /// Whether "at" and an aperture follow.
+    fn joined_to_aperture(&self, term: &Term) -> bool {
+        let mut after = self.r.found.terms.iter().skip_while(|t| t.start < term.end);
+        let at = after.next().filter(|t| t.class == Class::At && t.start == term.end);
+        at.zip(after.next()).is_some_and(|(at, t)| {
+            t.start == at.end && matches!(t.class, Class::Bare | Class::Aperture | Class::ApertureHalf)
+        })
     }
 
     /// Whether this sentence has spoken of a frame.

@@ -168,7 +168,14 @@ impl Finder<'_, '_> {
     }
 
     pub(super) fn is_bare(&self, k: usize) -> bool {
-        self.terms()[k].class == Class::Bare && self.roles[k].is_none()
+        self.terms()[k].class == Class::Bare && self.roles[k].is_none() && !self.points_at(k)
+    }
+
+    /// "This one", "that one": no number.
+    fn points_at(&self, k: usize) -> bool {
+        let t = &self.terms()[k];
+        let before = usize::from(t.start).checked_sub(1).map(|i| &self.r.tokens[i]);
+        t.len() == 1 && before.is_some_and(|b| self.r.lexicon.in_list("leading", b)) && self.value(k) == Some(1.0)
     }
 
     /// The next term that carries something, and how it is linked.

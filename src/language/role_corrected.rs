@@ -3,6 +3,7 @@
 use super::class::Class;
 use super::role::{Finder, LEAST, Link, Role, aperture_like, shutter_like};
 use super::term::Arg;
+use super::token::Kind;
 
 impl Finder<'_, '_> {
     /// After a correction a number takes the place of the value before it.
@@ -40,7 +41,7 @@ impl Finder<'_, '_> {
                 Class::Ei | Class::FilmAt | Class::EiBox => Some(Role::Ei(0.95)),
                 Class::Frame | Class::Frames | Class::FrameWeak => Some(Role::Frame(0.95)),
                 Class::Roll => Some(Role::Roll(0.95)),
-                Class::Bare => self.roles[j],
+                Class::Bare => self.roles[j].or_else(|| self.same_dial(j, k)),
                 _ => None,
             };
             self.roles[k] = role.or_else(|| self.frame_nearby(k, j));
@@ -54,6 +55,14 @@ impl Finder<'_, '_> {
         let Some(Arg::Number { start, end }) = self.terms()[frame].args[0] else { return None };
         let near = |n: f64| (n - value).abs() <= 2.0 && n != value;
         self.r.found.readings(start, end).any(|n| near(n.value)).then_some(Role::Frame(0.9))
+    }
+
+    /// The dial that both numbers fit best.
+    fn same_dial(&self, j: usize, k: usize) -> Option<Role> {
+        let s = self.as_shutter(j).min(self.as_shutter(k));
+        let a = self.as_aperture(j).min(self.as_aperture(k));
+        let role = if s >= a { Role::Shutter(s / (s + a)) } else { Role::Aperture(a / (s + a)) };
+        (s.max(a) >= 0.5).then_some(role)
     }
 
     /// "I said one twenty-five and it was sixty": the value claimed.
@@ -97,10 +106,16 @@ impl Finder<'_, '_> {
         let correction = |j: usize| matches!(terms[j].class, Class::Correct | Class::CorrectNo | Class::Scratch);
         let first = (0..k).rev().take_while(|j| correction(*j)).last()?;
         let j = first.checked_sub(1)?;
+        // The letter of a roll's name belongs to its number.
+        let letter = |i: usize| {
+            let next = self.r.tokens.get(i + 1);
+            self.r.tokens[i].span.len() == 1 && next.is_some_and(|n| n.glued && matches!(n.kind, Kind::Number { .. }))
+        };
         let quiet = |from: u16, to: u16| {
-            self.r.tokens[usize::from(from)..usize::from(to)]
-                .iter()
-                .all(|t| t.is_mark() || self.r.lexicon.in_list("filler", t))
+            (usize::from(from)..usize::from(to)).all(|i| {
+                let t = &self.r.tokens[i];
+                t.is_mark() || self.r.lexicon.in_list("filler", t) || letter(i)
+            })
         };
         (j..k).all(|i| quiet(terms[i].end, terms[i + 1].start)).then_some(j)
     }

@@ -48,6 +48,7 @@ impl Finder<'_, '_> {
                 Class::FrameWeak if last.is_none() => last = self.number_of(k),
                 // "Six and seven, …; eight, …"
                 Class::Bare if last.is_none() && self.begins_list(k) => last = self.number_of(k + 2),
+                Class::Again if !self.follows_mark(k) => continue,
                 Class::Next | Class::SameAgain | Class::Again => last = last.map(|l| l + 1.0),
                 // The last of "frames three, four and five".
                 Class::Bare if last.is_some() && self.in_frame_list(k) => {
@@ -106,9 +107,15 @@ impl Finder<'_, '_> {
 
     fn counts_on(&self, k: usize, last: Option<f64>, named: &[f64], since: usize) -> bool {
         let Some(v) = self.number_of(k) else { return false };
+        // "Five was at eleven and six at eight": both frames spoken of before.
+        let terms = self.terms();
+        let joined = terms.get(k + 1).is_some_and(|t| t.class == Class::At && t.start == terms[k].end);
+        let and = k > 0 && terms[k - 1].class == Class::And && terms[k - 1].end == terms[k].start;
+        if and && joined && named.contains(&v) && matches!(self.roles[since], Some(Role::Frame(_))) {
+            return true;
+        }
         let possible = v >= 1.0 && v < 1000.0 && self.gear.frame(FrameNumber::new(v as u16)) >= 1.0;
         let Some(begins) = self.opens_clause(k).filter(|_| possible) else { return false };
-        let terms = self.terms();
         let after = self.r.tokens.get(usize::from(terms[k].end));
         let is = after.is_some_and(|t| self.r.lexicon.in_list("be", t));
         let said = self.described(k);
@@ -120,12 +127,6 @@ impl Finder<'_, '_> {
             return (next || named.contains(&v) || v > last && v <= last + LEAP) && said.at_all();
         }
         // "Eight at a sixtieth" gives an aperture first.
-        let joined = terms.get(k + 1).is_some_and(|t| t.class == Class::At && t.start == terms[k].end);
-        // "Five was at eleven and six at eight": both frames spoken of before.
-        let paired = joined && named.contains(&v) && matches!(self.roles[since], Some(Role::Frame(_)));
-        if paired {
-            return true;
-        }
         if !next || joined && self.as_aperture(k).max(self.as_shutter(k)) >= 0.3 {
             return false;
         }

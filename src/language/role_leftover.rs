@@ -46,7 +46,7 @@ impl Finder<'_, '_> {
             }
             if more && at && !exposed {
                 let (a, s) = (self.as_aperture(k), self.as_shutter(k));
-                if a >= 0.9 && self.value(k).is_some_and(|v| v <= 32.0) {
+                if a >= 0.85 && self.value(k).is_some_and(|v| v <= 32.0) {
                     self.roles[k] = Some(Role::Aperture(a / (a + 0.2 * s)));
                     continue;
                 } else if s >= 0.9 {

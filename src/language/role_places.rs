@@ -36,15 +36,9 @@ impl Finder<'_, '_> {
 
     fn fill_places(&mut self, from: usize, to: usize) {
         let terms = self.terms();
-        // What was only measured or thought fills no place, nor does what stands in its sentence.
-        let unreal = |c: Class| {
-            matches!(
-                c,
-                Class::Meter | Class::Should | Class::Unreal | Class::Elsewhere | Class::Supposed | Class::Claimed
-            )
-        };
-        let thought: Vec<usize> = (from..to).filter(|k| unreal(terms[*k].class)).map(|k| self.sentence[k]).collect();
-        let done = |k: &usize| !thought.contains(&self.sentence[*k]);
+        // What was only measured or thought fills no place.
+        let thought = self.thought(from, to);
+        let done = |k: &usize| !thought[*k - from];
         if (from..to).any(|k| terms[k].class == Class::Cancel) {
             return;
         }
@@ -111,6 +105,28 @@ impl Finder<'_, '_> {
                 Place::Focal => Role::Focal(sure),
             });
         }
+    }
+
+    /// Which terms of a stretch stand in words about what was not done.
+    fn thought(&self, from: usize, to: usize) -> Vec<bool> {
+        let mut all = vec![false; to - from];
+        let mut on = false;
+        for k in from..to {
+            let class = self.terms()[k].class;
+            on &= k == from || self.sentence[k] == self.sentence[k - 1];
+            match class {
+                Class::Meter | Class::Should | Class::Claimed | Class::Supposed => on = true,
+                Class::Unreal | Class::Elsewhere => {
+                    on = true;
+                    let here = |j: &usize| self.sentence[*j] == self.sentence[k];
+                    (from..k).rev().take_while(here).for_each(|j| all[j - from] = true);
+                }
+                Class::Turn | Class::TurnBack | Class::TurnWeak | Class::Gave => on = false,
+                _ => {}
+            }
+            all[k - from] = on;
+        }
+        all
     }
 
     /// Whether nothing but marks and small words stands around a number.

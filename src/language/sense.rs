@@ -40,7 +40,9 @@ impl Search<'_> {
             }
             // "this one's" is no frame one.
             Class::FrameS => any(term.args[0], &|n| n.value >= 2.0),
-            Class::ShutterNumber | Class::ShutterTo => any(term.args[0], &|n| n.value > 0.2),
+            // "a one twenty-five" is no "a one".
+            Class::ShutterNumber => any(term.args[0], &|n| n.value > 0.2 && n.value != 1.0),
+            Class::ShutterTo => any(term.args[0], &|n| n.value > 0.2),
             Class::Aperture | Class::ApertureTo => any(term.args[0], &|n| (0.7..=180.0).contains(&n.value)),
             Class::Focal | Class::FocalZoom => any(term.args[0], &|n| (8.0..=2000.0).contains(&n.value)),
             // "Two eight on the long lens" is an aperture and a lens.

@@ -116,9 +116,7 @@ impl Writer<'_, '_> {
             self.modes.deny_next = false;
             self.push(Act::SentenceEnd, 1.0, token.span.clone());
         }
-        if token.kind == Kind::Mark(',') {
-            self.modes.deny_next = false;
-        }
+        self.modes.deny_next = false;
         if token.kind == Kind::Mark(',') || token.ends_sentence() {
             *clause = self.out.len();
         }

@@ -172,7 +172,7 @@ impl Search<'_> {
             }
         }
         for &(slot, next) in trie.slots(node) {
-            self.fill(slot, at, depth, &mut |end, arg, w| {
+            self.fill(slot, at, &mut |end, arg, w| {
                 let mut args = args;
                 if let Some(arg) = arg
                     && let Some(free) = args.iter_mut().find(|a| a.is_none())
@@ -184,13 +184,13 @@ impl Search<'_> {
         }
     }
 
-    pub(super) fn fill(&self, slot: Slot, at: usize, depth: usize, then: &mut dyn FnMut(usize, Option<Arg>, f32)) {
+    pub(super) fn fill(&self, slot: Slot, at: usize, then: &mut dyn FnMut(usize, Option<Arg>, f32)) {
         match slot {
             Slot::Number(_) | Slot::Ordinal | Slot::Integer(_) | Slot::FNumber(_) => {
                 let here = self.numbers_at(at);
                 let mut ends: smallset::Ends = smallset::Ends::default();
                 for n in here {
-                    if !fits(slot, n) || !ends.insert(n.end) {
+                    if !fits(slot, n) || self.cuts_fraction(n) || !ends.insert(n.end) {
                         continue;
                     }
                     // A word that only sounds like a number needs a phrase around it.
@@ -252,6 +252,13 @@ impl Search<'_> {
                 }
             }
         }
+    }
+
+    /// Whether a number is only the one of 1/320.
+    fn cuts_fraction(&self, n: &Number) -> bool {
+        let stroke = self.tokens.get(usize::from(n.end)).is_some_and(|t| t.glued && t.kind == Kind::Mark('/'));
+        let rest = self.tokens.get(usize::from(n.end) + 1).map(|t| t.kind);
+        n.value == 1.0 && stroke && matches!(rest, Some(Kind::Number { .. }))
     }
 
     pub(super) fn is_number_token(&self, at: usize) -> bool {

@@ -308,8 +308,13 @@ impl<'a> Builder<'a> {
         let full = self.rolls[r].shots[last].frame.clone();
         for k in mine {
             let frame = &mut self.rolls[r].shots[k].frame;
-            if frame.shutter.is_none() && frame.aperture.is_none() && frame.status != Status::Wasted {
+            if frame.status == Status::Wasted {
+                continue;
+            }
+            if frame.shutter.is_none() {
                 frame.shutter.clone_from(&full.shutter);
+            }
+            if frame.aperture.is_none() {
                 frame.aperture.clone_from(&full.aperture);
             }
         }
