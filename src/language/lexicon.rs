@@ -154,6 +154,11 @@ impl Lexicon {
         self.focals.get(usize::from(lens)).is_some_and(|f| f.covers(mm))
     }
 
+    /// Whether some lens can be set to a focal length; of lenses not known, any may.
+    pub fn reaches(&self, mm: f64) -> bool {
+        (8.0..=2000.0).contains(&mm) && (self.focals.is_empty() || self.focals.iter().any(|f| f.covers(mm)))
+    }
+
     /// How numbers are said, for wordings.
     pub fn spoken(&self) -> &super::spoken::Spoken {
         &self.spoken

@@ -230,10 +230,6 @@ impl Writer<'_, '_> {
                 let n = readings.find(|n| n.kind == NumberKind::Ordinal && n.how == How::Plain)?.value;
                 one(Act::Nth(n as u32))
             }
-            // "Three's the fifteenth at f8" is a speed.
-            Class::Nth if self.joined_to_aperture(term) => {
-                one(self.fraction(term, term.args[0], ShutterForm::Fraction))
-            }
             Class::Nth => {
                 let (mut readings, _) = self.readings(term.args[0]);
                 let n = readings.find(|n| n.kind == NumberKind::Ordinal && n.how == How::Plain)?.value;
@@ -323,15 +319,6 @@ impl Writer<'_, '_> {
         matches!(term.args[0], Some(Arg::Amount(a)) if a == 1.0)
             && words <= 2
             && !self.r.tokens[usize::from(term.start)].is_mark()
-    }
-
-    /// Whether "at" and an aperture follow.
-    fn joined_to_aperture(&self, term: &Term) -> bool {
-        let mut after = self.r.found.terms.iter().skip_while(|t| t.start < term.end);
-        let at = after.next().filter(|t| t.class == Class::At && t.start == term.end);
-        at.zip(after.next()).is_some_and(|(at, t)| {
-            t.start == at.end && matches!(t.class, Class::Bare | Class::Aperture | Class::ApertureHalf)
-        })
     }
 
     /// Whether this sentence has spoken of a frame.

@@ -298,6 +298,11 @@ impl Reader<'_> {
                 }
                 self.chunks(s.end, &mut thirds);
                 for t in &thirds {
+                    // "one two-fiftieth" is 1/250.
+                    if c.value == 1 && (2..10).contains(&s.value) && t.ordinal && (10..100).contains(&t.value) {
+                        let value = s.value * 100 + t.value;
+                        push(t.end, f64::from(value), NumberKind::Ordinal, How::OneNth, 0.95);
+                    }
                     if t.value < 10 && s.value < 10 && c.value < 10 {
                         let value = c.value * 100 + s.value * 10 + t.value;
                         let kind = if t.ordinal { NumberKind::Ordinal } else { NumberKind::Cardinal };
@@ -403,10 +408,16 @@ impl Reader<'_> {
         if let Some(Kind::Number { value, digits, decimals: 0 }) = self.tokens.get(start).map(|t| t.kind) {
             return (digits <= 3).then(|| (start + 1, value / 10_f64.powi(i32::from(digits))));
         }
-        while let Some(NumberWord::Unit(v)) = self.word(i)
-            && v < 10
-            && i < start + 2
-        {
+        let heard = |i: usize| {
+            let word = self.tokens.get(i)?.id?;
+            self.words.homophones.get(&word).filter(|h| h.1 >= SURE_SOUND && h.0 < 10).map(|h| h.0)
+        };
+        let digit = |i: usize| match self.word(i) {
+            Some(NumberWord::Unit(v)) if v < 10 => Some(v),
+            Some(_) => None,
+            None => heard(i),
+        };
+        while let Some(v) = digit(i).filter(|_| i < start + 2) {
             part += f64::from(v) * scale;
             scale /= 10.0;
             i += 1;

@@ -43,6 +43,14 @@ pub(super) enum Link {
 /// The least weight a role needs.
 pub(super) const LEAST: f64 = 0.2;
 
+/// A role that is hardly likelier than another: the value will be flagged.
+const TOSS_UP: f64 = 0.25;
+
+/// The weight of a role that is `sure` against the next best, 0 to 1.
+pub(super) fn against_rival(sure: f64) -> f64 {
+    if sure < 0.7 { TOSS_UP } else { sure }
+}
+
 pub(super) struct Finder<'a, 'r> {
     pub(super) r: &'r Reading<'a>,
     pub(super) gear: Gear<'r>,
@@ -111,6 +119,7 @@ pub(super) fn shutter_like(c: Class) -> bool {
             | Class::HoldB
             | Class::HoldT
             | Class::TimeFraction
+            | Class::HalfInList
             | Class::ShutterTo
     )
 }

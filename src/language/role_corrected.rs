@@ -1,7 +1,7 @@
 //! A number after a correction takes the place of the value before it.
 
 use super::class::Class;
-use super::role::{Finder, LEAST, Link, Role, aperture_like, shutter_like};
+use super::role::{Finder, LEAST, Link, Role, against_rival, aperture_like, shutter_like};
 use super::term::Arg;
 use super::token::Kind;
 
@@ -61,7 +61,8 @@ impl Finder<'_, '_> {
     fn same_dial(&self, j: usize, k: usize) -> Option<Role> {
         let s = self.as_shutter(j).min(self.as_shutter(k));
         let a = self.as_aperture(j).min(self.as_aperture(k));
-        let role = if s >= a { Role::Shutter(s / (s + a)) } else { Role::Aperture(a / (s + a)) };
+        let sure = against_rival(s.max(a) / (s + a));
+        let role = if s >= a { Role::Shutter(sure) } else { Role::Aperture(sure) };
         (s.max(a) >= 0.5).then_some(role)
     }
 
@@ -82,7 +83,7 @@ impl Finder<'_, '_> {
         let terms = self.terms();
         let on = usize::from(terms[k].start).checked_sub(1).is_some_and(|i| {
             self.r.lexicon.in_list("at", &self.r.tokens[i]) || self.r.lexicon.in_list("be", &self.r.tokens[i])
-        });
+        }) || k > 0 && terms[k - 1].class == Class::Turn && terms[k - 1].end == terms[k].start;
         let here = self.sentence[k];
         let cue = (0..k)
             .rev()

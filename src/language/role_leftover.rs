@@ -1,7 +1,7 @@
 //! Numbers that have no partner: ratings, focal lengths, frames.
 
 use super::class::Class;
-use super::role::{Finder, Role, aperture_like, shutter_like};
+use super::role::{Finder, Role, against_rival, aperture_like, shutter_like};
 use super::token::Kind;
 
 impl Finder<'_, '_> {
@@ -29,6 +29,16 @@ impl Finder<'_, '_> {
             // "…, then another at 11": one dial of one frame more.
             let more = in_sentence(&|c| matches!(c, Class::Next | Class::Then | Class::OneOfThem | Class::Again))
                 || self.names_frame(k);
+            // "…, so I shot it at five six": what only one dial can be.
+            let turned =
+                k > 0 && self.terms()[k - 1].class == Class::Turn && self.terms()[k - 1].end == self.terms()[k].start;
+            if turned {
+                let (a, s) = (self.as_aperture(k), self.as_shutter(k));
+                if a >= 0.85 && s < 0.3 {
+                    self.roles[k] = Some(Role::Aperture(a));
+                    continue;
+                }
+            }
             // "Back to eleven, the shutter down to a thirtieth."
             let moved = k > 0
                 && self.terms()[k - 1].class == Class::MovedTo
@@ -37,10 +47,10 @@ impl Finder<'_, '_> {
                 let (a, s) = (self.as_aperture(k), self.as_shutter(k));
                 let (has_s, has_a) = (in_sentence(&shutter_like), in_sentence(&aperture_like));
                 if a >= 0.5 && (has_s && !has_a || a > s) {
-                    self.roles[k] = Some(Role::Aperture(if has_s { 0.95 } else { a / (a + s) }));
+                    self.roles[k] = Some(Role::Aperture(if has_s { 0.95 } else { against_rival(a / (a + s)) }));
                     continue;
                 } else if s >= 0.5 {
-                    self.roles[k] = Some(Role::Shutter(if has_a { 0.95 } else { s / (a + s) }));
+                    self.roles[k] = Some(Role::Shutter(if has_a { 0.95 } else { against_rival(s / (a + s)) }));
                     continue;
                 }
             }
@@ -110,7 +120,9 @@ impl Finder<'_, '_> {
     }
 
     pub(super) fn linked_at_before(&self, k: usize) -> bool {
-        k > 0 && self.terms()[k - 1].class == Class::At && self.terms()[k - 1].end == self.terms()[k].start
+        k > 0
+            && matches!(self.terms()[k - 1].class, Class::At | Class::OneOfThem)
+            && self.terms()[k - 1].end == self.terms()[k].start
     }
 
     /// Between commas, by itself.

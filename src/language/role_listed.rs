@@ -1,7 +1,7 @@
 //! Numbers beside values, and in a row with them.
 
 use super::class::Class;
-use super::role::{Finder, LEAST, Link, Role, aperture_like, shutter_like};
+use super::role::{Finder, LEAST, Link, Role, against_rival, aperture_like, shutter_like};
 use super::term::Arg;
 use super::token::Kind;
 
@@ -22,7 +22,7 @@ impl Finder<'_, '_> {
                 let least = |of: &dyn Fn(usize) -> f64| row.iter().map(|j| of(*j)).fold(1.0, f64::min);
                 let (s, a) = (least(&|j| self.as_shutter(j)), least(&|j| self.as_aperture(j)));
                 if s.max(a) >= 0.5 {
-                    let sure = s.max(a) / (s + a);
+                    let sure = against_rival(s.max(a) / (s + a));
                     let role = if s > a { Role::Shutter(sure) } else { Role::Aperture(sure) };
                     row.iter().for_each(|j| self.roles[*j] = Some(role));
                 }

@@ -139,7 +139,10 @@ impl Finder<'_, '_> {
             if !self.is_bare(k) {
                 continue;
             }
-            let Some((j, Link::Next)) = self.linked(k, true) else { continue };
+            let Some((j, link)) = self.linked(k, true) else { continue };
+            if link != Link::Next && !(link == Link::And && self.nothing_else(k)) {
+                continue;
+            }
             let run_together = self.run_together(k, j);
             let led = self.linked(k, false).is_some_and(|(p, _)| {
                 matches!(self.terms()[p].class, Class::Frame | Class::Focal | Class::LensThe | Class::Lens)

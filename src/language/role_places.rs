@@ -1,7 +1,7 @@
 //! Numbers between marks take the places that are still empty: "One eighty, thirty-two, a quarter second".
 
 use super::class::Class;
-use super::role::{Finder, Role, aperture_like, opens, shutter_like};
+use super::role::{Finder, Role, against_rival, aperture_like, opens, shutter_like};
 use super::term::Term;
 use super::token::Kind;
 
@@ -98,7 +98,7 @@ impl Finder<'_, '_> {
         }
         for (i, &k) in numbers.iter().enumerate() {
             let rival = ways.iter().filter(|w| w.0[i] != best[i]).map(|w| w.1).fold(0.0, f64::max);
-            let sure = weight / (weight + rival);
+            let sure = against_rival(weight / (weight + rival));
             self.roles[k] = best[i].map(|p| match p {
                 Place::Shutter => Role::Shutter(sure),
                 Place::Aperture => Role::Aperture(sure),

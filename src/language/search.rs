@@ -76,7 +76,7 @@ impl Search<'_> {
                         .filter(|n| n.value == v && n.how != How::Homophone)
                         .map(|n| usize::from(n.end))
                         .collect(),
-                    None if letters.len() >= 5 || letters.len() == 4 && near > 0.4 => vec![end],
+                    None if letters.len() >= 5 || letters.len() == 4 && near > 0.4 && unknown => vec![end],
                     None => Vec::new(),
                 };
                 for end in ends {

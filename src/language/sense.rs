@@ -19,8 +19,13 @@ impl Search<'_> {
         match term.class {
             Class::ShutterFraction => {
                 let of_seconds = term.len() >= 4;
+                // "1-60" is a speed, "1-3" a range.
+                let dash = self.tokens[usize::from(term.start)..usize::from(term.end)]
+                    .iter()
+                    .any(|t| t.kind == Kind::Mark('-'));
                 any(term.args[0], &|n| {
-                    n.value >= 4.0 || n.value >= 2.0 && (n.kind != NumberKind::Ordinal || of_seconds)
+                    n.value >= if dash { 15.0 } else { 4.0 }
+                        || !dash && n.value >= 2.0 && (n.kind != NumberKind::Ordinal || of_seconds)
                 })
             }
             // A camera called by a bare number opens a sentence: "Thirty-five, frame one".
@@ -44,7 +49,15 @@ impl Search<'_> {
             Class::ShutterNumber => any(term.args[0], &|n| n.value > 0.2 && n.value != 1.0),
             Class::ShutterTo => any(term.args[0], &|n| n.value > 0.2),
             Class::Aperture | Class::ApertureTo => any(term.args[0], &|n| (0.7..=180.0).contains(&n.value)),
-            Class::Focal | Class::FocalZoom => any(term.args[0], &|n| (8.0..=2000.0).contains(&n.value)),
+            // Without a word for millimetres a zoom is only racked to what it can do.
+            Class::FocalZoom => any(term.args[0], &|n| self.lexicon.reaches(n.value)),
+            // "Three's the fifteenth at f8" is a speed.
+            Class::Nth if term.len() <= 2 => {
+                let at =
+                    self.tokens.get(usize::from(term.end)).is_some_and(|t| self.lexicon.in_list("setting-after", t));
+                !at || any(term.args[0], &|n| n.value < 10.0)
+            }
+            Class::Focal => any(term.args[0], &|n| (8.0..=2000.0).contains(&n.value)),
             // "Two eight on the long lens" is an aperture and a lens.
             Class::LensThe => {
                 let number_first =

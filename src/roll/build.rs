@@ -370,6 +370,21 @@ impl<'a> Builder<'a> {
             let same = self.draft.numbers.len() == 1
                 && numbers.len() == 1
                 && self.draft.numbers[0].first().map(|w| w.value) == numbers[0].first().map(|w| w.value);
+            // "Frame six …, no, other way about, five was …": a frame described before.
+            let wanted = numbers.first().and_then(|n| n.first()).map(|w| w.value);
+            let known = self
+                .hands
+                .get(&self.camera)
+                .and_then(|h| h.roll)
+                .is_some_and(|r| self.rolls[r].shots.iter().any(|s| Some(s.frame.number) == wanted));
+            if !same && known && self.draft.has_exposure() && numbers.len() == 1 {
+                self.next_frame(false);
+                self.draft.correcting = true;
+                self.draft.corrects = true;
+                self.draft.numbers = numbers;
+                self.draft.spans.push(said.span.clone());
+                return;
+            }
             // "No, frame five was…": the settings said before are not lost.
             if !same || !self.draft.has_exposure() {
                 self.draft.numbers = numbers;

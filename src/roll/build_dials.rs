@@ -1,5 +1,6 @@
 //! Settings of the two dials, into the frame being described.
 
+use crate::exposure::Shutter;
 use crate::language::act::Moved;
 use crate::language::ways::Way;
 
@@ -46,9 +47,13 @@ impl<'a> Builder<'a> {
         {
             let (hold, time) = if bulb(last) { (last.clone(), &s) } else { (s.clone(), &*last) };
             let is_b = hold.ways.iter().any(|w| matches!(w.value, crate::exposure::Shutter::Bulb(None)));
+            // "I gave it five, on bulb": seconds, not a fifth.
+            let part = |w: &Way<Shutter>| matches!(w.value, Shutter::Timed(s) if s.is_fraction());
+            let whole = time.ways.iter().any(|w| !part(w));
             let ways = time
                 .ways
                 .iter()
+                .filter(|w| !(whole && part(w)))
                 .filter_map(|w| w.value.seconds().map(|t| (t, w.weight)))
                 .map(|(t, w)| {
                     Way::new(

@@ -155,6 +155,7 @@ impl Draft {
                 && (self.opened || self.has_exposure() || self.count.is_some() || self.again))
             || self.same_as.is_some()
             || (changed && self.opened)
+            || (changed && self.base_shutter.is_some() && self.base_aperture.is_some())
             || self.count.is_some() && self.shutters.iter().any(|s| s.firm)
             || (self.opened && self.inherit && !self.changes.is_empty())
             || (self.comp.is_some() && !self.shutters.is_empty())

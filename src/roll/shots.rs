@@ -332,6 +332,9 @@ impl<'a> Builder<'a> {
             if frame.filter.is_none() {
                 frame.filter.clone_from(&from.filter);
             }
+            if frame.support.is_none() {
+                frame.support.clone_from(&from.support);
+            }
         }
     }
 
