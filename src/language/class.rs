@@ -55,14 +55,14 @@ classes! {
     // Frames.
     Frame = "frame", FrameWeak = "frame-weak", FrameNth = "frame-nth", FrameA = "frame-a", Frame00 = "frame-00",
     Frames = "frames", FrameLost = "frame-lost", FrameS = "frame-s", LastFrames = "last-frames", To = "to", And = "and", All = "all", Next = "next",
-    NextWeak = "next-weak", ForNext = "for-next", Again = "again", Then = "then", Nth = "nth", FirstOne = "first-one", OneOfThem = "one-of-them",
+    NextWeak = "next-weak", ForNext = "for-next", ForNth = "for-nth", Again = "again", Then = "then", Nth = "nth", FirstOne = "first-one", OneOfThem = "one-of-them",
     Count = "count", CountSame = "count-same", FramesLeft = "frames-left", Same = "same", SameAgain = "same-again", SameRemark = "same-remark",
     SameAs = "same-as", SameShutter = "same-shutter", SameAperture = "same-aperture", Still = "still",
     // Corrections.
     Correct = "correct", CorrectNo = "correct-no", Scratch = "scratch", ForgetLast = "forget-last", IgnoreNote = "ignore-note",
     Not = "not", Claimed = "claimed", Yes = "yes", Or = "or", Either = "either", Idea = "idea",
     // Not done.
-    Meter = "meter", Should = "should", Unreal = "unreal", Turn = "turn", TurnBack = "turn-back", TurnWeak = "turn-weak", Elsewhere = "elsewhere", Supposed = "supposed", Cancel = "cancel", DidIt = "did-it", Doubt = "doubt",
+    Meter = "meter", Should = "should", Unreal = "unreal", Turn = "turn", TurnBack = "turn-back", TurnWeak = "turn-weak", Elsewhere = "elsewhere", Supposed = "supposed", Cancel = "cancel", DidIt = "did-it", Doubt = "doubt", DoubtBefore = "doubt-before",
     NoSettings = "no-settings",
     // What became of it, and where.
     Wasted = "wasted", WastedWeak = "wasted-weak", DoubleExposure = "double-exposure", Light = "light", NoLight = "no-light",

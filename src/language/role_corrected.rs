@@ -62,7 +62,13 @@ impl Finder<'_, '_> {
         let s = self.as_shutter(j).min(self.as_shutter(k));
         let a = self.as_aperture(j).min(self.as_aperture(k));
         let sure = against_rival(s.max(a) / (s + a));
-        let role = if s >= a { Role::Shutter(sure) } else { Role::Aperture(sure) };
+        // "Either eight or eleven, same speed."
+        let speed_known = self
+            .terms()
+            .iter()
+            .zip(&self.sentence)
+            .any(|(t, n)| t.class == Class::SameShutter && *n == self.sentence[k]);
+        let role = if s >= a && !(speed_known && a >= 0.5) { Role::Shutter(sure) } else { Role::Aperture(sure) };
         (s.max(a) >= 0.5).then_some(role)
     }
 

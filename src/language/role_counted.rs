@@ -84,6 +84,8 @@ impl Finder<'_, '_> {
             match terms[i].class {
                 Class::To | Class::And | Class::Bare => {}
                 Class::Frames => return true,
+                // "Frame one and two": the next number only.
+                Class::Frame => return self.number_of(k) == self.number_of(i).map(|n| n + (k - i).div_ceil(2) as f64),
                 _ => return false,
             }
             let quiet = |t: &Token| t.kind == Kind::Mark(',');

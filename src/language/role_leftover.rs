@@ -34,7 +34,8 @@ impl Finder<'_, '_> {
                 k > 0 && self.terms()[k - 1].class == Class::Turn && self.terms()[k - 1].end == self.terms()[k].start;
             if turned {
                 let (a, s) = (self.as_aperture(k), self.as_shutter(k));
-                if a >= 0.85 && s < 0.3 {
+                let at = &self.r.tokens[usize::from(self.terms()[k].start) - 1];
+                if a >= 0.85 && s < 0.3 && self.r.lexicon.in_list("at", at) {
                     self.roles[k] = Some(Role::Aperture(a));
                     continue;
                 }
@@ -54,7 +55,7 @@ impl Finder<'_, '_> {
                     continue;
                 }
             }
-            if more && at && !exposed {
+            if more && at && !exposed && self.exposure_elsewhere() {
                 let (a, s) = (self.as_aperture(k), self.as_shutter(k));
                 if a >= 0.85 && self.value(k).is_some_and(|v| v <= 32.0) {
                     self.roles[k] = Some(Role::Aperture(a / (a + 0.2 * s)));
@@ -87,6 +88,12 @@ impl Finder<'_, '_> {
                 self.roles[k] = Some(Role::Focal(0.85));
             }
         }
+    }
+
+    /// Whether the text sets a dial at all.
+    fn exposure_elsewhere(&self) -> bool {
+        let role = |r: &Option<Role>| matches!(r, Some(Role::Shutter(_) | Role::Aperture(_)));
+        self.terms().iter().any(|t| shutter_like(t.class) || aperture_like(t.class)) || self.roles.iter().any(role)
     }
 
     /// Whether the sentence speaks of a frame by a bare number.

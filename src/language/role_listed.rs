@@ -18,7 +18,10 @@ impl Finder<'_, '_> {
             let ends_in =
                 |like: &dyn Fn(Class) -> bool| self.terms().get(end).is_some_and(|t| end > k && like(t.class));
             let ended = ends_in(&|c| c == Class::ShutterNumber || c == Class::ShutterFraction);
-            if row.len() >= 3 || row.len() == 2 && (led || ended && self.as_shutter(k) >= 0.5) {
+            let elsewhere = || self.terms().iter().any(|t| shutter_like(t.class) || aperture_like(t.class));
+            if row.len() >= 3 && (led || ended || elsewhere())
+                || row.len() == 2 && (led || ended && self.as_shutter(k) >= 0.5)
+            {
                 let least = |of: &dyn Fn(usize) -> f64| row.iter().map(|j| of(*j)).fold(1.0, f64::min);
                 let (s, a) = (least(&|j| self.as_shutter(j)), least(&|j| self.as_aperture(j)));
                 if s.max(a) >= 0.5 {

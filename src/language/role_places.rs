@@ -2,7 +2,6 @@
 
 use super::class::Class;
 use super::role::{Finder, Role, against_rival, aperture_like, opens, shutter_like};
-use super::term::Term;
 use super::token::Kind;
 
 /// The most numbers that are given places together.
@@ -133,19 +132,18 @@ impl Finder<'_, '_> {
     fn by_itself(&self, k: usize) -> bool {
         let t = &self.terms()[k];
         let mut i = usize::from(t.start);
+        let mut turned = false;
         while i > 0 {
-            let leads = |t: &&Term| {
-                usize::from(t.end) == i
-                    && matches!(t.class, Class::At | Class::Turn | Class::TurnBack | Class::TurnWeak)
-            };
-            match self.terms()[..k].iter().rev().find(leads) {
-                Some(t) => i = usize::from(t.start),
-                None if self.r.lexicon.in_list("counting", &self.r.tokens[i - 1]) => i -= 1,
-                None => break,
+            let lead = self.terms()[..k].iter().rev().find(|t| usize::from(t.end) == i);
+            match lead.map(|t| (t.class, t.start)) {
+                Some((Class::Turn | Class::TurnBack | Class::TurnWeak, start)) => (turned, i) = (true, start.into()),
+                Some((Class::At, start)) => i = start.into(),
+                _ if self.r.lexicon.in_list("counting", &self.r.tokens[i - 1]) => i -= 1,
+                _ => break,
             }
         }
         let parts = |kind: Kind| matches!(kind, Kind::Mark(',' | '.' | ';' | ':' | '!' | '?' | '-' | '\n'));
-        let before = i == 0 || parts(self.r.tokens[i - 1].kind);
+        let before = turned || i == 0 || parts(self.r.tokens[i - 1].kind);
         before && self.r.tokens.get(usize::from(t.end)).is_none_or(|t| parts(t.kind))
     }
 }

@@ -72,6 +72,8 @@ impl Search<'_> {
             Class::Ei => any(term.args[0], &|n| {
                 (1.0..=25_600.0).contains(&n.value) && n.kind == NumberKind::Cardinal && marked_index(n.value)
             }),
+            // "Used that." ends what it speaks of; "used that one" does not.
+            Class::DidIt => self.tokens.get(usize::from(term.end)).is_none_or(Token::is_mark),
             // "As four" by itself, not "same speed as four boats".
             Class::SameAs if term.len() <= 2 => term.start == 0 || self.tokens[usize::from(term.start) - 1].is_mark(),
             // "No. 5", but not "No. Forty-five, …".

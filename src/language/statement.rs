@@ -157,6 +157,22 @@ impl Writer<'_, '_> {
                 used
             }
             // "Zoomed to 300 for the next": the next frame begins before the gear.
+            // "…, a thirtieth for the second": what this clause says is the next frame's.
+            Class::ForNth => {
+                let first = self.readings(term.args[0]).0.any(|n| n.value == 1.0);
+                if !first {
+                    let next = Said {
+                        act: Act::Next { lazy: false },
+                        mode: Mode::Real,
+                        doubt: false,
+                        weight: w,
+                        heard: 1.0,
+                        span,
+                    };
+                    self.out.insert(*clause, next);
+                }
+                1
+            }
             Class::ForNext => {
                 let gear = |s: &Said| matches!(s.act, Act::Focal(_) | Act::Lens(..) | Act::Filter(_));
                 let at = self.out[*clause..].iter().position(gear).map_or(self.out.len(), |i| *clause + i);
@@ -220,7 +236,12 @@ impl Writer<'_, '_> {
                 self.push(Act::Turn, 1.0, span);
                 *clause = self.out.len();
             }
-            Class::DidIt => back(&mut self.out, Mode::Real, *clause),
+            // "Metered a sixtieth at f8. Used that."
+            Class::DidIt => {
+                let measured = self.out.iter().position(|s| s.mode == Mode::Base && is_value(&s.act));
+                back(&mut self.out, Mode::Real, measured.unwrap_or(*clause));
+            }
+            Class::DoubtBefore => self.doubt_before(),
             Class::Not => self.modes.deny_next = true,
             Class::Idea => {
                 if let Some(said) = self.out.iter_mut().rev().find(|s| is_value(&s.act)) {
@@ -255,6 +276,8 @@ impl Writer<'_, '_> {
             Class::TurnBack => true,
             _ if self.modes.mode == Mode::Real => true,
             _ if self.modes.firm => false,
+            // What was only claimed ends with what it was.
+            Class::TurnWeak if self.modes.until_comma => true,
             Class::TurnWeak => {
                 let from = self.modes.since.min(usize::from(term.start));
                 self.r.tokens[from..usize::from(term.start)].iter().any(Token::is_mark)
@@ -273,6 +296,11 @@ impl Writer<'_, '_> {
             self.modes.doubt_next = true;
             return;
         }
+        self.doubt_before();
+    }
+
+    /// "…, or so": the value said last in the sentence.
+    fn doubt_before(&mut self) {
         let sentence = self.out.iter().rposition(|s| s.act == Act::SentenceEnd).map_or(0, |i| i + 1);
         if let Some(said) = self.out[sentence..].iter_mut().rev().find(|s| is_value(&s.act)) {
             said.doubt = true;
