@@ -315,6 +315,10 @@ impl Reader<'_> {
 
     /// Two chunks one after the other as one number: one / twenty-five.
     fn join(&self, c: Chunk, s: Chunk, push: &mut impl FnMut(usize, f64, NumberKind, How, f32)) {
+        // "two hundred" is one number, not 2 and 100.
+        if matches!(self.word(c.end), Some(NumberWord::Scale(_) | NumberWord::OrdinalScale(_))) {
+            return;
+        }
         let kind = if s.ordinal { NumberKind::Ordinal } else { NumberKind::Cardinal };
         if s.ordinal && c.value == 1 && s.value >= 2 {
             push(s.end, f64::from(s.value), kind, How::OneNth, one_nth_weight(s.value));

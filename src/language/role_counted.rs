@@ -116,7 +116,7 @@ impl Finder<'_, '_> {
         if and && joined && named.contains(&v) && matches!(self.roles[since], Some(Role::Frame(_))) {
             return true;
         }
-        let possible = v >= 1.0 && v < 1000.0 && self.gear.frame(FrameNumber::new(v as u16)) >= 1.0;
+        let possible = (1.0..1000.0).contains(&v) && self.gear.frame(FrameNumber::new(v as u16)) >= 1.0;
         let Some(begins) = self.opens_clause(k).filter(|_| possible) else { return false };
         let after = self.r.tokens.get(usize::from(terms[k].end));
         let is = after.is_some_and(|t| self.r.lexicon.in_list("be", t));

@@ -14,7 +14,7 @@ impl Search<'_> {
         let mut mangled = Vec::new();
         for start in 0..self.tokens.len() {
             let trie = &self.lexicon.gear_trie;
-            self.walk(trie, Trie::ROOT, start, 0, [None; 2], 1.0, &mut |node, end, _, w| {
+            self.walk(trie, Trie::ROOT, start, [None; 2], 1.0, &mut |node, end, _, w| {
                 for m in trie.meanings(node) {
                     // One word that only sounds like a name is not the name.
                     if w <= MISHEARD && end == start + 1 {
@@ -94,7 +94,7 @@ impl Search<'_> {
         let mut all: Vec<Quantity> = Vec::new();
         for start in 0..self.tokens.len() {
             let trie = &self.lexicon.values_trie;
-            self.walk(trie, Trie::ROOT, start, 0, [None; 2], 1.0, &mut |node, end, args, w| {
+            self.walk(trie, Trie::ROOT, start, [None; 2], 1.0, &mut |node, end, args, w| {
                 for m in trie.meanings(node) {
                     let number = |i: usize| args[i].and_then(|a| self.plain_value(a));
                     let fixed =
@@ -140,7 +140,7 @@ impl Search<'_> {
         let mut found: Vec<Term> = Vec::new();
         for start in 0..self.tokens.len() {
             let trie = &self.lexicon.phrases_trie;
-            self.walk(trie, Trie::ROOT, start, 0, [None; 2], 1.0, &mut |node, end, args, w| {
+            self.walk(trie, Trie::ROOT, start, [None; 2], 1.0, &mut |node, end, args, w| {
                 for m in trie.meanings(node) {
                     let term = Term {
                         class: m.class,

@@ -152,7 +152,6 @@ impl Search<'_> {
         trie: &Trie,
         node: u32,
         at: usize,
-        depth: usize,
         args: Args,
         weight: f32,
         emit: &mut impl FnMut(u32, usize, Args, f32),
@@ -163,11 +162,11 @@ impl Search<'_> {
         let Some(token) = self.tokens.get(at) else { return };
         if let Some(id) = token.id {
             if let Some(next) = trie.word(node, id) {
-                self.walk(trie, next, at + 1, depth + 1, args, weight, emit);
+                self.walk(trie, next, at + 1, args, weight, emit);
             }
             for meant in self.lexicon.meant_by(id) {
                 if let Some(next) = trie.word(node, *meant) {
-                    self.walk(trie, next, at + 1, depth + 1, args, weight * MISHEARD, emit);
+                    self.walk(trie, next, at + 1, args, weight * MISHEARD, emit);
                 }
             }
         }
@@ -179,7 +178,7 @@ impl Search<'_> {
                 {
                     *free = Some(arg);
                 }
-                self.walk(trie, next, end, depth + 1, args, weight * w, emit);
+                self.walk(trie, next, end, args, weight * w, emit);
             });
         }
     }

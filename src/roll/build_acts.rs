@@ -301,7 +301,7 @@ impl<'a> Builder<'a> {
                 (a, b) => a == b,
             })
         };
-        !turned && !(said_before(&acts[i]) && said_before(other))
+        !(turned || said_before(&acts[i]) && said_before(other))
     }
 
     /// A dial is moved on from the frame before.

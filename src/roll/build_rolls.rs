@@ -108,7 +108,10 @@ impl<'a> Builder<'a> {
         if self.camera != Some(c) {
             // "Frame five in the folder is a hundredth": the frame so far has only a number.
             let only_named = !self.draft.numbers.is_empty() && !self.draft.has_exposure() && !self.draft.wasted;
-            let only_words = !self.draft.is_frame() && self.draft.filters.is_empty() && self.draft.lens.is_none();
+            let only_words = !self.draft.is_frame()
+                && self.draft.filters.is_empty()
+                && self.draft.lens.is_none()
+                && self.draft.focal.is_none();
             if !only_named && !only_words {
                 self.close_draft();
             }
