@@ -4,7 +4,7 @@
 
 use std::collections::HashMap;
 
-use super::lattice::{ALPHABET, Lattice, index};
+use super::lattice::{Lattice, index};
 use super::vocabulary::Value;
 
 /// One text that a piece may have.
@@ -24,22 +24,47 @@ impl Candidate {
     }
 }
 
-/// What may stand at one piece of the chain.
+/// Texts folded together where they begin alike, so that a beginning is laid
+/// over the line once for all of them.
 #[derive(Debug, Clone)]
-pub(super) struct Options<'a> {
-    /// Texts known beforehand.
-    pub known: &'a [Candidate],
-    /// Texts that this line itself suggests.
-    pub found: Vec<Candidate>,
+pub(super) struct Tree {
+    /// The empty beginning first; each after the one that it prolongs.
+    nodes: Vec<Node>,
 }
 
-impl Options<'_> {
-    fn iter(&self) -> impl Iterator<Item = &Candidate> {
-        self.known.iter().chain(&self.found)
+#[derive(Debug, Clone, Default)]
+struct Node {
+    parent: usize,
+    /// The character that it adds to its parent.
+    letter: usize,
+    is_leaf: bool,
+    /// What the text so far may mean, with priors.
+    ends: Vec<(Value, f64)>,
+}
+
+impl Tree {
+    /// A tree of these texts.
+    pub fn new(candidates: &[Candidate]) -> Self {
+        let mut nodes = vec![Node { is_leaf: true, ..Node::default() }];
+        let mut known: HashMap<(usize, usize), usize> = HashMap::new();
+        for c in candidates {
+            let mut at = 0;
+            for &letter in &c.text {
+                let parent = at;
+                at = *known.entry((parent, letter)).or_insert_with(|| {
+                    nodes[parent].is_leaf = false;
+                    nodes.push(Node { parent, letter, is_leaf: true, ends: Vec::new() });
+                    nodes.len() - 1
+                });
+            }
+            nodes[at].ends.push((c.value, c.prior));
+        }
+        Self { nodes }
     }
 
-    fn get(&self, i: usize) -> &Candidate {
-        self.known.get(i).unwrap_or_else(|| &self.found[i - self.known.len()])
+    /// Every value that it holds.
+    pub fn values(&self) -> impl Iterator<Item = Value> {
+        self.nodes.iter().flat_map(|n| &n.ends).map(|(value, _)| *value)
     }
 }
 
@@ -54,66 +79,31 @@ pub(super) struct Decoded {
     pub pieces: Vec<Vec<(Value, f64)>>,
 }
 
-/// Characters too many that are allowed within one piece.
-const EXTRA: usize = 2;
-/// Share of the best path below which a start is not followed.
-const BEAM: f64 = 1e-9;
-
-/// Weight of one candidate between two places of the line.
-struct Arc {
-    candidate: usize,
-    from: usize,
-    to: usize,
-    weight: f64,
-}
-
-/// Reads a line as a chain of pieces.
-pub(super) fn decode(line: &Lattice, chain: &[Options<'_>]) -> Decoded {
+/// Reads a line as a chain of pieces, each with one or more trees of texts.
+pub(super) fn decode(line: &Lattice, chain: &[Vec<&Tree>]) -> Decoded {
     let n = line.cells.len();
-    // What stands before and after the imprint is dirt.
-    let mut forward = vec![0.0; n + 1];
-    forward[0] = 1.0;
-    for i in 0..n {
-        forward[i + 1] = forward[i] * line.cells[i].extra.max(line.outside);
-    }
-    let mut arcs: Vec<Vec<Arc>> = Vec::with_capacity(chain.len());
-    let mut forwards = vec![forward];
+    let mut forwards = vec![ends(line, false)];
+    let mut laid: Vec<Vec<Laid>> = Vec::with_capacity(chain.len());
     for piece in chain {
         let before = &forwards[forwards.len() - 1];
-        let beam = before.iter().copied().fold(0.0, f64::max) * BEAM;
         let mut after = vec![0.0; n + 1];
-        let mut laid = Vec::new();
-        let mut work = Work::default();
-        for from in (0..=n).filter(|i| before[*i] > beam) {
-            for (candidate, c) in piece.iter().enumerate() {
-                work.lay(line, &c.text, from, |to, p| {
-                    let weight = p * c.prior;
-                    after[to] += before[from] * weight;
-                    laid.push(Arc { candidate, from, to, weight });
-                });
-            }
-        }
-        arcs.push(laid);
+        laid.push(piece.iter().map(|tree| Laid::forward(line, tree, before, &mut after)).collect());
         forwards.push(after);
     }
 
-    let mut backward = vec![1.0; n + 1];
-    for i in (0..n).rev() {
-        backward[i] = backward[i + 1] * line.cells[i].extra.max(line.outside);
-    }
+    let mut backward = ends(line, true);
+    backward.reverse();
     let last = &forwards[chain.len()];
-    let evidence: f64 = last.iter().zip(&backward).map(|(f, b)| f * b).sum();
+    let evidence: f64 = product(last, &backward);
     let likeliest =
         |a: &[f64], b: &[f64]| (0..=n).max_by(|i, j| (a[*i] * b[*i]).total_cmp(&(a[*j] * b[*j]))).unwrap_or(0);
     let end = likeliest(last, &backward);
     let mut pieces = Vec::with_capacity(chain.len());
-    for (k, piece) in chain.iter().enumerate().rev() {
-        let mut before = vec![0.0; n + 1];
+    for (trees, laid) in chain.iter().zip(&laid).rev() {
         let mut values: HashMap<Value, f64> = HashMap::new();
-        for arc in &arcs[k] {
-            let on = arc.weight * backward[arc.to];
-            before[arc.from] += on;
-            *values.entry(piece.get(arc.candidate).value).or_default() += forwards[k][arc.from] * on;
+        let mut before = vec![0.0; n + 1];
+        for (tree, laid) in trees.iter().zip(laid) {
+            laid.backward(line, tree, &backward, &mut before, &mut values);
         }
         backward = before;
         pieces.push(ranked(values));
@@ -121,6 +111,24 @@ pub(super) fn decode(line: &Lattice, chain: &[Options<'_>]) -> Decoded {
     pieces.reverse();
     let start = likeliest(&forwards[0], &backward).min(end);
     Decoded { evidence, span: (start, end), pieces }
+}
+
+/// Likelihood of what stands before an imprint that starts at each place; of
+/// what stands after it, when looked at from the end. Whatever it is, a blank
+/// parts it from the imprint: so no character of the imprint goes lost in it.
+fn ends(line: &Lattice, from_the_end: bool) -> Vec<f64> {
+    let n = line.cells.len();
+    let cell = |i: usize| &line.cells[if from_the_end { n - 1 - i } else { i }];
+    let mut beyond = vec![1.0; n + 1];
+    for i in 0..n {
+        beyond[i + 1] = beyond[i] * cell(i).extra.max(line.outside);
+    }
+    (0..=n)
+        .map(|i| {
+            let blank = i.saturating_sub(line.stride);
+            beyond[blank] * (blank..i).map(|k| cell(k).extra).product::<f64>()
+        })
+        .collect()
 }
 
 /// Weights brought to a sum of 1, likeliest first; equal ones in a settled order.
@@ -134,43 +142,101 @@ pub(super) fn ranked(values: HashMap<Value, f64>) -> Vec<(Value, f64)> {
     list
 }
 
-/// Room for laying texts over the line, kept between calls.
-#[derive(Default)]
-struct Work {
-    row: Vec<f64>,
-    next: Vec<f64>,
+fn product(a: &[f64], b: &[f64]) -> f64 {
+    a.iter().zip(b).map(|(a, b)| a * b).sum()
 }
 
-impl Work {
-    /// Lays a text over the line from a place on, and tells for each place
-    /// where it may end how likely the sight in between is.
-    fn lay(&mut self, line: &Lattice, text: &[usize], from: usize, mut ends: impl FnMut(usize, f64)) {
+/// Share of the likeliest start below which a beginning is not followed.
+const BEAM: f64 = 1e-12;
+
+/// A tree laid over a line.
+struct Laid {
+    /// For each node, if it was followed: how likely the sight is when the
+    /// text so far ends at each place.
+    rows: Vec<Option<Vec<f64>>>,
+}
+
+impl Laid {
+    /// Lays a tree from each start, and adds to `after` where its texts end.
+    fn forward(line: &Lattice, tree: &Tree, before: &[f64], after: &mut [f64]) -> Self {
         let n = line.cells.len();
-        let width = (text.len() * line.stride + EXTRA).min(n - from);
-        self.row.clear();
-        self.row.resize(width + 1, 0.0);
-        self.row[0] = 1.0;
-        for &c in text {
-            debug_assert!(c < ALPHABET);
-            // Dirt may stand before a character, never after the last: so
-            // every way to lay the chain counts once.
-            for j in 0..width {
-                self.row[j + 1] += self.row[j] * line.cells[from + j].extra;
-            }
-            self.next.clear();
-            self.next.resize(width + 1, 0.0);
-            let lost = line.losses.of(c);
-            for j in 0..=width {
-                self.next[j] += self.row[j] * lost;
-                if j < width {
-                    self.next[j + 1] += self.row[j] * line.cells[from + j].likelihood[c];
+        let least = before.iter().copied().fold(0.0, f64::max) * BEAM;
+        let mut rows: Vec<Option<Vec<f64>>> = Vec::with_capacity(tree.nodes.len());
+        // The same with dirt behind it. Dirt may stand before a character,
+        // never after the last: so every way to lay the chain counts once.
+        let mut dirty: Vec<Vec<f64>> = Vec::with_capacity(tree.nodes.len());
+        for (k, node) in tree.nodes.iter().enumerate() {
+            let row = if k == 0 {
+                Some(before.to_vec())
+            } else if rows[node.parent].is_some() {
+                let from = &dirty[node.parent];
+                let lost = line.losses.of(node.letter);
+                let mut row: Vec<f64> = from.iter().map(|p| p * lost).collect();
+                for j in 0..n {
+                    row[j + 1] += from[j] * line.cells[j].likelihood[node.letter];
+                }
+                Some(row).filter(|row| row.iter().any(|p| *p > least))
+            } else {
+                None
+            };
+            let mut soiled = Vec::new();
+            if let Some(row) = &row {
+                let prior: f64 = node.ends.iter().map(|(_, p)| p).sum();
+                if prior > 0.0 {
+                    after.iter_mut().zip(row).for_each(|(to, p)| *to += p * prior);
+                }
+                if !node.is_leaf {
+                    soiled.clone_from(row);
+                    for j in 0..n {
+                        soiled[j + 1] += soiled[j] * line.cells[j].extra;
+                    }
                 }
             }
-            std::mem::swap(&mut self.row, &mut self.next);
+            rows.push(row);
+            dirty.push(soiled);
         }
-        for (j, p) in self.row.iter().enumerate() {
-            if *p > 0.0 {
-                ends(from + j, *p);
+        Self { rows }
+    }
+
+    /// From how likely the sight is behind each end, adds to `before` how
+    /// likely it is from each start on, and to `values` what the texts weigh.
+    fn backward(
+        &self,
+        line: &Lattice,
+        tree: &Tree,
+        after: &[f64],
+        before: &mut [f64],
+        values: &mut HashMap<Value, f64>,
+    ) {
+        let n = line.cells.len();
+        // For each node, what its prolongings say, from the place where dirt before them ends.
+        let mut longer: Vec<Vec<f64>> = vec![Vec::new(); tree.nodes.len()];
+        for (k, node) in tree.nodes.iter().enumerate().rev() {
+            let Some(row) = &self.rows[k] else { continue };
+            let mut on = std::mem::take(&mut longer[k]);
+            on.resize(n + 1, 0.0);
+            for j in (0..n).rev() {
+                on[j] += on[j + 1] * line.cells[j].extra;
+            }
+            if !node.ends.is_empty() {
+                let met = product(row, after);
+                for (value, prior) in &node.ends {
+                    *values.entry(*value).or_default() += met * prior;
+                    on.iter_mut().zip(after).for_each(|(to, p)| *to += p * prior);
+                }
+            }
+            if k == 0 {
+                before.iter_mut().zip(&on).for_each(|(to, p)| *to += p);
+                continue;
+            }
+            let to = &mut longer[node.parent];
+            to.resize(n + 1, 0.0);
+            let lost = line.losses.of(node.letter);
+            for j in 0..=n {
+                to[j] += on[j] * lost;
+                if j < n {
+                    to[j] += on[j + 1] * line.cells[j].likelihood[node.letter];
+                }
             }
         }
     }

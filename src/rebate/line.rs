@@ -1,13 +1,13 @@
 //! One line of an imprint, read under the camera's pattern and the marks of
 //! the gear.
 
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 
 use crate::exposure::{Aperture, ExposureIndex, Shutter, Stops};
 use crate::facts::{Confidence, FrameNumber, Reading, Settled, Source};
 use crate::kit::{Camera, Kit, Lens};
 
-use super::decode::{Candidate, Options, decode, ranked};
+use super::decode::{Candidate, Tree, decode, ranked};
 use super::lattice::Lattice;
 use super::pattern::{DateOrder, Pattern, Piece, Slot};
 use super::vocabulary::{self as words, Value};
@@ -85,7 +85,9 @@ pub(super) struct LineReader {
     roles: Vec<Role>,
     /// One chain a lens, so that aperture and focal length go together; the
     /// last is for a lens that the kit does not have.
-    chains: Vec<(f64, Vec<Vec<Candidate>>)>,
+    chains: Vec<(f64, Vec<Tree>)>,
+    /// Values of each piece that are in a list.
+    listed: Vec<HashSet<Value>>,
 }
 
 impl LineReader {
@@ -98,13 +100,15 @@ impl LineReader {
             lenses.iter().map(|l| (known, Some(*l))).chain([(if lenses.is_empty() { 1.0 } else { 0.03 }, None)]);
         let numbered = numbered && !pattern.slots().any(|s| s == Slot::Frame);
         let mut roles = Vec::new();
-        let mut chains = Vec::new();
+        let mut chains: Vec<(f64, Vec<Tree>)> = Vec::new();
         for (weight, lens) in weighed {
             let built = chain(pattern, kit, camera, lens, numbered);
             roles = built.iter().map(|(role, _)| *role).collect();
-            chains.push((weight, built.into_iter().map(|(_, c)| c).collect()));
+            chains.push((weight, built.iter().map(|(_, list)| Tree::new(list)).collect()));
         }
-        Self { roles, chains }
+        let listed =
+            (0..roles.len()).map(|k| chains.iter().flat_map(|(_, chain)| chain[k].values()).collect()).collect();
+        Self { roles, chains, listed }
     }
 
     /// A reader of cells of one column.
@@ -119,18 +123,12 @@ impl LineReader {
             .chains
             .iter()
             .map(|(weight, chain)| {
-                let options: Vec<Options<'_>> = chain
+                let trees: Vec<Vec<&Tree>> = chain
                     .iter()
-                    .zip(&self.roles)
-                    .map(|(known, role)| Options {
-                        known,
-                        found: match role {
-                            Role::Slot(slot) => found.get(slot).cloned().unwrap_or_default(),
-                            _ => Vec::new(),
-                        },
-                    })
+                    .zip(&found)
+                    .map(|(known, found)| [Some(known), found.as_ref()].into_iter().flatten().collect())
                     .collect();
-                (*weight, decode(line, &options))
+                (*weight, decode(line, &trees))
             })
             .collect();
         let evidence: f64 = decoded.iter().map(|(w, d)| w * d.evidence).sum();
@@ -171,28 +169,26 @@ impl LineReader {
         reading
     }
 
-    /// Values of no list that the line spells out.
-    fn suggestions(&self, line: &Lattice) -> HashMap<Slot, Vec<Candidate>> {
+    /// For each piece, values of no list that the line spells out.
+    fn suggestions(&self, line: &Lattice) -> Vec<Option<Tree>> {
         let text: Vec<char> = line.text().chars().collect();
-        let mut found: HashMap<Slot, Vec<Candidate>> = HashMap::new();
-        for (k, role) in self.roles.iter().enumerate() {
-            let Role::Slot(slot) = role else { continue };
-            let listed: std::collections::HashSet<Value> =
-                self.chains.iter().flat_map(|(_, chain)| &chain[k]).map(|c| c.value).collect();
-            let list = found.entry(*slot).or_default();
+        let found = self.roles.iter().zip(&self.listed).map(|(role, listed)| {
+            let Role::Slot(slot) = role else { return None };
+            let mut list: Vec<Candidate> = Vec::new();
             for from in 0..text.len() {
                 for to in from + 1..=text.len().min(from + LONGEST) {
                     let window: String = text[from..to].iter().collect();
                     if let Some((value, prior)) = words::free(*slot, &window)
                         && !listed.contains(&value)
-                        && !list.iter().any(|c: &Candidate| c.value == value)
+                        && !list.iter().any(|c| c.value == value)
                     {
                         list.extend(Candidate::new(&window, value, prior * line.foreign));
                     }
                 }
             }
-        }
-        found
+            (!list.is_empty()).then(|| Tree::new(&list))
+        });
+        found.collect()
     }
 }
 

@@ -38,14 +38,14 @@ pub fn read_roll(path: &Path, kit: &Kit, camera: Option<&str>) -> Result<(Rebate
     let camera = camera_of(kit, camera);
     if path.is_dir() {
         let name = path.file_name().unwrap_or_default().to_string_lossy();
-        let read = folder(path, &typed::readers(kit, camera, true)?)?;
+        let read = folder(path, &typed::readers(kit, camera, false)?)?;
         return Ok((RebateRoll { roll: RollName::new(&name)?, frames: read.frames }, read.faults));
     }
     let roll = RollName::new(&path.file_stem().unwrap_or_default().to_string_lossy())?;
     let file = path.display().to_string();
     let kind = path.extension().map(|e| e.to_string_lossy().to_lowercase());
     if is_picture(path) {
-        let lines = read_picture(&open(path)?, &typed::readers(kit, camera, true)?, &name_of(path)).lines;
+        let lines = read_picture(&open(path)?, &typed::readers(kit, camera, false)?, &name_of(path)).lines;
         let mut faults = Vec::new();
         if lines.is_empty() {
             faults.push(RebateFault { file, line: None, what: NO_PRINT.to_owned() });
@@ -68,7 +68,7 @@ pub fn read_roll(path: &Path, kit: &Kit, camera: Option<&str>) -> Result<(Rebate
 /// [`RebateError::Unreadable`] and [`RebateError::Picture`] when it is no
 /// picture, [`RebateError::Pattern`] when a pattern of the kit makes no sense.
 pub fn read_image(path: &Path, kit: &Kit, camera: Option<&str>) -> Result<EdgePicture, RebateError> {
-    let readers = match typed::readers(kit, camera_of(kit, camera), true) {
+    let readers = match typed::readers(kit, camera_of(kit, camera), false) {
         Ok(readers) => readers,
         Err(RebateError::NoPattern) => Vec::new(),
         Err(e) => return Err(e),

@@ -9,6 +9,8 @@
 
 #[cfg(test)]
 mod draw;
+#[cfg(test)]
+mod figures;
 mod find;
 mod glyphs;
 mod grid;
