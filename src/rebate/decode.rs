@@ -4,7 +4,7 @@
 
 use std::collections::HashMap;
 
-use super::lattice::{Lattice, index};
+use super::lattice::{ALPHABET, Lattice, index};
 use super::vocabulary::Value;
 
 /// One text that a piece may have.
@@ -77,6 +77,9 @@ pub(super) struct Decoded {
     pub span: (usize, usize),
     /// For each piece, its values with probabilities that sum to 1, likeliest first.
     pub pieces: Vec<Vec<(Value, f64)>>,
+    /// For each place of the line, the probability of each character; what is
+    /// left to 1 is the probability that no character of the chain stands there.
+    pub letters: Vec<[f64; ALPHABET]>,
 }
 
 /// Reads a line as a chain of pieces, each with one or more trees of texts.
@@ -99,18 +102,22 @@ pub(super) fn decode(line: &Lattice, chain: &[Vec<&Tree>]) -> Decoded {
         |a: &[f64], b: &[f64]| (0..=n).max_by(|i, j| (a[*i] * b[*i]).total_cmp(&(a[*j] * b[*j]))).unwrap_or(0);
     let end = likeliest(last, &backward);
     let mut pieces = Vec::with_capacity(chain.len());
+    let mut letters = vec![[0.0; ALPHABET]; n];
     for (trees, laid) in chain.iter().zip(&laid).rev() {
         let mut values: HashMap<Value, f64> = HashMap::new();
         let mut before = vec![0.0; n + 1];
         for (tree, laid) in trees.iter().zip(laid) {
-            laid.backward(line, tree, &backward, &mut before, &mut values);
+            laid.backward(line, tree, &backward, &mut before, &mut values, &mut letters);
         }
         backward = before;
         pieces.push(ranked(values));
     }
     pieces.reverse();
     let start = likeliest(&forwards[0], &backward).min(end);
-    Decoded { evidence, span: (start, end), pieces }
+    if evidence > 0.0 {
+        letters.iter_mut().flatten().for_each(|p| *p /= evidence);
+    }
+    Decoded { evidence, span: (start, end), pieces, letters }
 }
 
 /// Likelihood of what stands before an imprint that starts at each place; of
@@ -154,6 +161,10 @@ struct Laid {
     /// For each node, if it was followed: how likely the sight is when the
     /// text so far ends at each place.
     rows: Vec<Option<Vec<f64>>>,
+    /// The same with dirt behind it, for nodes that are prolonged. Dirt may
+    /// stand before a character, never after the last: so every way to lay the
+    /// chain counts once.
+    dirty: Vec<Vec<f64>>,
 }
 
 impl Laid {
@@ -162,8 +173,6 @@ impl Laid {
         let n = line.cells.len();
         let least = before.iter().copied().fold(0.0, f64::max) * BEAM;
         let mut rows: Vec<Option<Vec<f64>>> = Vec::with_capacity(tree.nodes.len());
-        // The same with dirt behind it. Dirt may stand before a character,
-        // never after the last: so every way to lay the chain counts once.
         let mut dirty: Vec<Vec<f64>> = Vec::with_capacity(tree.nodes.len());
         for (k, node) in tree.nodes.iter().enumerate() {
             let row = if k == 0 {
@@ -195,11 +204,12 @@ impl Laid {
             rows.push(row);
             dirty.push(soiled);
         }
-        Self { rows }
+        Self { rows, dirty }
     }
 
     /// From how likely the sight is behind each end, adds to `before` how
-    /// likely it is from each start on, and to `values` what the texts weigh.
+    /// likely it is from each start on, and to `values` and `letters` what the
+    /// texts and their characters weigh.
     fn backward(
         &self,
         line: &Lattice,
@@ -207,6 +217,7 @@ impl Laid {
         after: &[f64],
         before: &mut [f64],
         values: &mut HashMap<Value, f64>,
+        letters: &mut [[f64; ALPHABET]],
     ) {
         let n = line.cells.len();
         // For each node, what its prolongings say, from the place where dirt before them ends.
@@ -232,12 +243,13 @@ impl Laid {
             let to = &mut longer[node.parent];
             to.resize(n + 1, 0.0);
             let lost = line.losses.of(node.letter);
-            for j in 0..=n {
-                to[j] += on[j] * lost;
-                if j < n {
-                    to[j] += on[j + 1] * line.cells[j].likelihood[node.letter];
-                }
+            let from = &self.dirty[node.parent];
+            for j in 0..n {
+                let here = on[j + 1] * line.cells[j].likelihood[node.letter];
+                to[j] += on[j] * lost + here;
+                letters[j][node.letter] += from[j] * here;
             }
+            to[n] += on[n] * lost;
         }
     }
 }

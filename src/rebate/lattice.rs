@@ -62,6 +62,8 @@ pub(super) struct Lattice {
     pub cells: Vec<Cell>,
     /// Cells to a character: 2 where every other cell may hold a decimal point and mostly is empty.
     pub stride: usize,
+    /// Whether it was written in seven segments.
+    pub segments: bool,
     /// What may be missing.
     pub losses: Losses,
     /// Likelihood of a sight before or after the imprint, beside that of dirt.
@@ -110,7 +112,14 @@ impl Lattice {
             }
         }
         let cells = seen.into_iter().map(typed_cell).collect();
-        Self { cells, stride: 1, losses: Losses { point: 0.03, space: 0.3, other: 5e-4 }, outside: SLIP, foreign: 1.0 }
+        Self {
+            cells,
+            stride: 1,
+            segments: false,
+            losses: Losses { point: 0.03, space: 0.3, other: 5e-4 },
+            outside: SLIP,
+            foreign: 1.0,
+        }
     }
 
     /// The likeliest character of every place, blanks squeezed.

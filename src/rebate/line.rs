@@ -8,7 +8,7 @@ use crate::facts::{Confidence, FrameNumber, Reading, Settled, Source};
 use crate::kit::{Camera, Kit, Lens};
 
 use super::decode::{Candidate, Tree, decode, ranked};
-use super::lattice::Lattice;
+use super::lattice::{ALPHABET, Lattice};
 use super::pattern::{DateOrder, Pattern, Piece, Slot};
 use super::vocabulary::{self as words, Value};
 
@@ -48,6 +48,8 @@ pub(super) struct LineReading {
     pub evidence: f64,
     /// Places of the line that the imprint takes.
     pub span: (usize, usize),
+    /// For each place of the line, the probability of each character under the pattern.
+    pub letters: Vec<[f64; ALPHABET]>,
     pub number: Option<FrameNumber>,
     pub shutter: Option<Settled<Shutter>>,
     pub aperture: Option<Settled<Aperture>>,
@@ -86,6 +88,8 @@ pub(super) struct LineReader {
     /// One chain a lens, so that aperture and focal length go together; the
     /// last is for a lens that the kit does not have.
     chains: Vec<(f64, Vec<Tree>)>,
+    /// Shutter settings as segments show them.
+    shutters_on_segments: Tree,
     /// Values of each piece that are in a list.
     listed: Vec<HashSet<Value>>,
 }
@@ -108,7 +112,8 @@ impl LineReader {
         }
         let listed =
             (0..roles.len()).map(|k| chains.iter().flat_map(|(_, chain)| chain[k].values()).collect()).collect();
-        Self { roles, chains, listed }
+        let shutters_on_segments = with_empty(words::shutters(camera, true));
+        Self { roles, chains, shutters_on_segments: Tree::new(&shutters_on_segments), listed }
     }
 
     /// A reader of cells of one column.
@@ -123,11 +128,12 @@ impl LineReader {
             .chains
             .iter()
             .map(|(weight, chain)| {
-                let trees: Vec<Vec<&Tree>> = chain
-                    .iter()
-                    .zip(&found)
-                    .map(|(known, found)| [Some(known), found.as_ref()].into_iter().flatten().collect())
-                    .collect();
+                let known = self.roles.iter().zip(chain).map(|(role, known)| match role {
+                    Role::Slot(Slot::Shutter) if line.segments => &self.shutters_on_segments,
+                    _ => known,
+                });
+                let trees: Vec<Vec<&Tree>> =
+                    known.zip(&found).map(|(k, f)| std::iter::once(k).chain(f).collect()).collect();
                 (*weight, decode(line, &trees))
             })
             .collect();
@@ -140,6 +146,13 @@ impl LineReader {
         let likeliest = decoded.iter().max_by(|a, b| (a.0 * a.1.evidence).total_cmp(&(b.0 * b.1.evidence)));
         reading.span = likeliest.map_or((0, 0), |(_, d)| d.span);
         let raw = line.text_of(reading.span.0..reading.span.1);
+        reading.letters = vec![[0.0; ALPHABET]; line.cells.len()];
+        for (weight, d) in &decoded {
+            let share = weight * d.evidence / evidence;
+            for (to, from) in reading.letters.iter_mut().flatten().zip(d.letters.iter().flatten()) {
+                *to += share * from;
+            }
+        }
         let mut parts: HashMap<&'static str, (u16, f64)> = HashMap::new();
         for (k, role) in self.roles.iter().enumerate() {
             let mut values: HashMap<Value, f64> = HashMap::new();
@@ -326,8 +339,8 @@ fn slot_pieces(
     camera: Option<&Camera>,
     lens: Option<&Lens>,
 ) {
-    let mut list = match slot {
-        Slot::Shutter => words::shutters(camera),
+    let list = match slot {
+        Slot::Shutter => words::shutters(camera, false),
         Slot::Aperture => words::apertures(lens),
         Slot::FocalMm => words::focals(lens),
         Slot::Ei => words::indexes(&kit.films),
@@ -354,8 +367,13 @@ fn slot_pieces(
             return;
         }
     };
+    chain.push((Role::Slot(slot), with_empty(list)));
+}
+
+/// The list, and that nothing stands in the slot.
+fn with_empty(mut list: Vec<Candidate>) -> Vec<Candidate> {
     list.extend(Candidate::new("", Value::Absent, EMPTY));
-    chain.push((Role::Slot(slot), list));
+    list
 }
 
 #[cfg(test)]

@@ -66,9 +66,14 @@ impl List {
     }
 }
 
-/// Every way to write a shutter setting, with its share.
-fn written_shutter(s: Shutter) -> Vec<(String, f64)> {
+/// Every way to write a shutter setting, with its share. Seven segments have
+/// no stroke, and cannot tell S from 5.
+fn written_shutter(s: Shutter, segments: bool) -> Vec<(String, f64)> {
     match s {
+        Shutter::Timed(speed) if segments && speed.is_fraction() => vec![(speed.number().to_string(), 1.0)],
+        Shutter::Timed(speed) if segments => {
+            vec![(format!("{}\"", speed.number()), 0.95), (speed.number().to_string(), 0.01)]
+        }
         Shutter::Timed(speed) if speed.is_fraction() => {
             vec![(format!("1/{}", speed.number()), 0.9), (speed.number().to_string(), 0.1)]
         }
@@ -91,16 +96,16 @@ fn written_shutter(s: Shutter) -> Vec<(String, f64)> {
     }
 }
 
-fn add_shutters(list: &mut List, shutters: &[Shutter], mass: f64) {
+fn add_shutters(list: &mut List, shutters: &[Shutter], segments: bool, mass: f64) {
     for &s in shutters {
-        for (text, share) in written_shutter(s) {
+        for (text, share) in written_shutter(s, segments) {
             list.add(&text, Value::Shutter(s), mass * share / shutters.len() as f64);
         }
     }
 }
 
 /// Shutter settings that this camera can do, and the standard ones beside them.
-pub(super) fn shutters(camera: Option<&Camera>) -> Vec<Candidate> {
+pub(super) fn shutters(camera: Option<&Camera>, segments: bool) -> Vec<Candidate> {
     let standard: Vec<Speed> =
         [ShutterStep::Half, ShutterStep::Third, ShutterStep::Old].iter().flat_map(|s| s.marks()).collect();
     let own: Vec<Shutter> = match camera {
@@ -119,8 +124,8 @@ pub(super) fn shutters(camera: Option<&Camera>) -> Vec<Candidate> {
         }
     }
     let mut list = List::default();
-    add_shutters(&mut list, &own, OWN);
-    add_shutters(&mut list, &other, OTHER);
+    add_shutters(&mut list, &own, segments, OWN);
+    add_shutters(&mut list, &other, segments, OTHER);
     list.0
 }
 

@@ -3,7 +3,7 @@
 
 use super::plane::{Plane, quantile};
 use super::strip::MARGIN;
-use super::templates::{COLUMNS, Look, QUICK, QUICK_COLUMNS, ROWS, SAMPLES, dot};
+use super::templates::{COLUMNS, Look, QUICK, QUICK_COLUMNS, ROWS, SAMPLES, Template, dot};
 
 /// Samples of one character.
 pub(super) type Window = [f32; SAMPLES];
@@ -17,8 +17,10 @@ pub(super) struct Grid {
     pub pitch: f32,
     /// Width of five dots.
     pub width: f32,
-    /// Upper side.
+    /// Upper side, in the middle of the line.
     pub top: f32,
+    /// How much lower each character stands than the one before it.
+    pub fall: f32,
     /// Height of seven dots.
     pub height: f32,
     /// How many.
@@ -26,14 +28,20 @@ pub(super) struct Grid {
 }
 
 impl Grid {
+    /// Left and upper side of a character.
+    pub fn corner(&self, k: usize) -> (f32, f32) {
+        let off = k as f32 - (self.n as f32 - 1.0) / 2.0;
+        (self.x + k as f32 * self.pitch, self.top + off * self.fall)
+    }
+
     /// The samples of one character.
     pub fn window(&self, strip: &Plane, k: usize) -> Window {
         let (dx, dy) = (self.width / 10.0, self.height / 14.0);
-        let left = self.x + k as f32 * self.pitch;
+        let (left, top) = self.corner(k);
         let mut window = [0.0; SAMPLES];
         for (s, v) in window.iter_mut().enumerate() {
             let (i, j) = ((s % COLUMNS) as f32, (s / COLUMNS) as f32);
-            *v = strip.between(left + (i - 0.5) * dx - 0.5, self.top + (j - 1.5) * dy - 0.5);
+            *v = strip.between(left + (i - 0.5) * dx - 0.5, top + (j - 1.5) * dy - 0.5);
         }
         window
     }
@@ -46,11 +54,11 @@ impl Grid {
     /// One sample a dot. `soft` is the strip with each pixel the mean of its neighbourhood.
     fn quick_window(&self, soft: &Plane, k: usize) -> [f32; QUICK] {
         let (dx, dy) = (self.width / 5.0, self.height / 7.0);
-        let left = self.x + k as f32 * self.pitch;
+        let (left, top) = self.corner(k);
         let mut window = [0.0; QUICK];
         for (s, v) in window.iter_mut().take(QUICK_COLUMNS * ROWS / 2).enumerate() {
             let (i, j) = ((s % QUICK_COLUMNS) as f32, (s / QUICK_COLUMNS) as f32);
-            *v = soft.between(left + (i + 0.5) * dx - 0.5, self.top + (j - 0.5) * dy - 0.5);
+            *v = soft.between(left + (i + 0.5) * dx - 0.5, top + (j - 0.5) * dy - 0.5);
         }
         window
     }
@@ -76,13 +84,32 @@ impl Grid {
         if over != mirrored {
             self.x = strip.w as f32 - self.x - (self.n - 1) as f32 * self.pitch - self.width;
         }
+        if mirrored {
+            self.fall = -self.fall;
+        }
         self
     }
 
-    /// The grid moved to account for more ink, step by step.
-    pub fn fitted(mut self, strip: &Plane, look: &Look) -> (Self, f32) {
-        let mut best = self.accounted(strip, look);
-        let moves: [fn(&mut Self, f32); 5] = [
+    /// The grid moved to account for more ink; `soft` as for a quick look.
+    pub fn fitted(self, soft: &Plane, look: &Look) -> (Self, f32) {
+        self.climbed(&[1.6, 0.8, 0.4], |grid| grid.accounted(soft, look))
+    }
+
+    /// The grid moved to where characters that are known fit best: for each
+    /// place its shape, if known.
+    pub fn settled(self, strip: &Plane, known: &[Option<&Template>]) -> Self {
+        let fit = |grid: &Self| {
+            let area = grid.width * grid.height;
+            let shapes = known.iter().enumerate().filter_map(|(k, shape)| Some((k, (*shape)?)));
+            area * shapes.map(|(k, shape)| explained(&grid.window(strip, k), &shape.samples, shape.power)).sum::<f32>()
+        };
+        self.climbed(&[0.8, 0.4, 0.2], fit).0
+    }
+
+    /// The grid moved to a higher score, step by step.
+    fn climbed(mut self, steps: &[f32], score_of: impl Fn(&Self) -> f32) -> (Self, f32) {
+        let mut best = score_of(&self);
+        let moves: [fn(&mut Self, f32); 6] = [
             |g, d| g.x += d,
             |g, d| {
                 // Around the middle of the line.
@@ -90,6 +117,7 @@ impl Grid {
                 g.x -= 0.12 * d * g.n as f32 / 2.0;
             },
             |g, d| g.top += d,
+            |g, d| g.fall += 0.08 * d,
             |g, d| {
                 g.height += d;
                 g.top -= d / 2.0;
@@ -99,7 +127,7 @@ impl Grid {
                 g.x -= d / 2.0;
             },
         ];
-        for step in [1.6, 0.8, 0.4] {
+        for &step in steps {
             for _ in 0..3 {
                 let before = best;
                 for change in &moves {
@@ -109,7 +137,7 @@ impl Grid {
                         if !moved.is_sane() {
                             continue;
                         }
-                        let score = moved.accounted(strip, look);
+                        let score = score_of(&moved);
                         if score > best {
                             (self, best) = (moved, score);
                             break;
@@ -133,11 +161,14 @@ impl Grid {
     /// The grid with blanks before and after, as far as the strip goes.
     pub fn widened(mut self, strip: &Plane, by: usize) -> Self {
         for _ in 0..by {
+            // The middle of the line, where its height is told, moves by half a place.
             if self.x - self.pitch > 0.0 {
                 self.x -= self.pitch;
+                self.top -= 0.5 * self.fall;
                 self.n += 1;
             }
             if self.x + (self.n + 1) as f32 * self.pitch < strip.w as f32 {
+                self.top += 0.5 * self.fall;
                 self.n += 1;
             }
         }
@@ -167,6 +198,9 @@ pub(super) fn power(strip: &Plane, grid: &Grid) -> f32 {
     rows.map(|y| strip.data[y * strip.w..][columns.clone()].iter().map(|v| v * v).sum::<f32>()).sum()
 }
 
+/// Grids suggested, at most.
+const SUGGESTED: usize = 10;
+
 /// Grids that the ink suggests: at equal distances there are gaps.
 pub(super) fn suggested(strip: &Plane) -> Vec<Grid> {
     let ink = |v: f32| v.clamp(0.0, 1.2);
@@ -182,30 +216,39 @@ pub(super) fn suggested(strip: &Plane) -> Vec<Grid> {
     let is_ink = |x: &usize| columns[*x] > 0.6 * mean.max(0.05);
     let Some(first) = (from..to).find(is_ink) else { return Vec::new() };
     let last = (from..to).rev().find(is_ink).unwrap_or(first);
+    // Ink up to each column, for means over stretches.
+    let mut sums = vec![0.0];
+    for c in &columns {
+        sums.push(sums[sums.len() - 1] + c);
+    }
+    let mean = |a: f32, b: f32| {
+        let (a, b) = (a.max(0.0) as usize, (b.max(0.0) as usize).min(columns.len()));
+        if b > a { (sums[b] - sums[a]) / (b - a) as f32 } else { 0.0 }
+    };
     let mut scored: Vec<(f32, f32, f32)> = Vec::new();
     let mut pitch = 0.58 * height;
     while pitch < 1.25 * height {
         let mut phase = 0.0;
         while phase < pitch {
+            // How much less ink stands in the gaps than between them. Many
+            // gaps that are a little lighter say more than a few.
             let (mut sum, mut n) = (0.0, 0.0);
             let mut x = phase;
             while x < last as f32 {
                 if x > first as f32 - pitch / 2.0 {
-                    let i = x as usize;
-                    let (a, b) = (i.saturating_sub(1), (i + 2).min(columns.len()));
-                    sum += columns[a..b].iter().sum::<f32>() / (b - a) as f32;
+                    sum += mean(x, x + pitch) - mean(x - 1.0, x + 2.0);
                     n += 1.0;
                 }
                 x += pitch;
             }
             if n >= 3.0 {
-                scored.push((sum / n, pitch, phase));
+                scored.push((sum / f32::sqrt(n), pitch, phase));
             }
             phase += 1.0;
         }
         pitch += 0.012 * height;
     }
-    scored.sort_by(|a, b| a.0.total_cmp(&b.0));
+    scored.sort_by(|a, b| b.0.total_cmp(&a.0));
     scored.truncate(400);
     let mut grids: Vec<Grid> = Vec::new();
     for (_, pitch, gap) in scored {
@@ -215,9 +258,9 @@ pub(super) fn suggested(strip: &Plane) -> Vec<Grid> {
         let n = (((last as f32 - first_gap) / pitch).ceil() as usize).max(1);
         let new = |g: &Grid| (g.pitch - pitch).abs() > 0.03 * pitch || (g.x - x).abs() > 2.0;
         if grids.iter().all(new) {
-            grids.push(Grid { x, pitch, width, top, height, n });
+            grids.push(Grid { x, pitch, width, top, fall: 0.0, height, n });
         }
-        if grids.len() == 6 {
+        if grids.len() == SUGGESTED {
             break;
         }
     }

@@ -3,13 +3,14 @@
 use image::GrayImage;
 
 use super::find::{Candidate, candidates};
-use super::grid::{Grid, power, suggested};
+use super::grid::{Grid, explained, power, suggested};
 use super::plane::Plane;
-use super::sight::{OUTSIDE, sight};
+use super::sight::{OUTSIDE, Sight, sight};
 use super::strip::{HEIGHT, MARGIN, Way, scale, straightened};
-use super::templates::{Family, looks_of};
+use super::templates::{Family, Template, looks_of};
 use crate::facts::Source;
 use crate::rebate::frame::ImprintFrame;
+use crate::rebate::lattice::ALPHABET;
 use crate::rebate::line::{LineReader, LineReading};
 
 /// Least share of the ink that characters must account for before a line is looked at closely.
@@ -20,6 +21,8 @@ const RIVAL: f32 = 0.85;
 const EXPLAINED: f32 = 0.3;
 /// Characters looked at beyond either end of the ink found.
 const BEYOND: usize = 8;
+/// Probability from which a character counts as known.
+const KNOWN: f64 = 0.7;
 /// Score, in nats, that no accident reaches.
 const PLAIN: f64 = 12.0;
 /// Longest side of a picture that is looked at, pixels.
@@ -237,6 +240,27 @@ fn read_line(plane: &Plane, candidate: &Candidate, readers: &[LineReader]) -> Ve
     reads
 }
 
+/// What a line says under the pattern that fits it best.
+fn likeliest(readers: &[LineReader], seen: &Sight) -> Option<LineReading> {
+    readers
+        .iter()
+        .map(|r| r.read(&seen.lattice, Source::Rebate))
+        .filter(|r| !r.is_empty())
+        .max_by(|a, b| a.evidence.total_cmp(&b.evidence))
+}
+
+/// For each place of a line the shape of its character, where the pattern leaves little doubt.
+fn shapes(strip: &Plane, grid: &Grid, seen: &Sight, reading: &LineReading) -> Vec<Option<&'static Template>> {
+    let place = |(k, letters): (usize, &[f64; ALPHABET])| {
+        let letter = (0..ALPHABET).find(|i| letters[*i] > KNOWN)?;
+        let window = grid.window(strip, k);
+        let fit = |t: &Template| explained(&window, &t.samples, t.power);
+        let forms = seen.look.templates.iter().skip(1).filter(|t| t.letter == letter);
+        forms.max_by(|a, b| fit(a).total_cmp(&fit(b)))
+    };
+    reading.letters.iter().step_by(seen.lattice.stride).enumerate().map(place).collect()
+}
+
 /// The likeliest reading of a grid under any of the patterns.
 fn decoded(
     strip: &Plane,
@@ -246,13 +270,17 @@ fn decoded(
     candidate: &Candidate,
     readers: &[LineReader],
 ) -> Option<Read> {
-    let grid = grid.widened(strip, BEYOND);
-    let seen = sight(strip, &grid, family).filter(|s| s.share > EXPLAINED)?;
-    let reading = readers
-        .iter()
-        .map(|r| r.read(&seen.lattice, Source::Rebate))
-        .filter(|r| !r.is_empty())
-        .max_by(|a, b| a.evidence.total_cmp(&b.evidence))?;
+    let mut grid = grid.widened(strip, BEYOND);
+    let mut seen = sight(strip, &grid, family).filter(|s| s.share > EXPLAINED)?;
+    let mut reading = likeliest(readers, &seen)?;
+    // Now that the characters are mostly known, they tell better where they stand.
+    let settled = grid.settled(strip, &shapes(strip, &grid, &seen, &reading));
+    if let Some(again) = sight(strip, &settled, family)
+        && let Some(better) = likeliest(readers, &again)
+        && again.gain > seen.gain
+    {
+        (grid, seen, reading) = (settled, again, better);
+    }
     let nats = OUTSIDE.recip().ln();
     let score = reading.evidence.max(1e-300).ln() + seen.lattice.text().len() as f64 * nats;
     if score <= 0.0 {

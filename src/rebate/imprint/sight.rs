@@ -30,6 +30,8 @@ pub(super) struct Sight {
     pub letters: Vec<(char, f64)>,
     /// How much of the ink is accounted for.
     pub share: f32,
+    /// The look that fits best.
+    pub look: &'static Look,
 }
 
 /// Looks at every place of a grid.
@@ -100,10 +102,11 @@ pub(super) fn sight(strip: &Plane, grid: &Grid, family: Family) -> Option<Sight>
     let losses = Losses { point: if family.points_in_gaps() { 0.01 } else { 0.02 }, space: 0.02, other: 1e-4 };
     let stride = if family.points_in_gaps() { 2 } else { 1 };
     Some(Sight {
-        lattice: Lattice { cells, stride, losses, outside: OUTSIDE, foreign: 0.01 },
+        lattice: Lattice { cells, stride, segments: family.points_in_gaps(), losses, outside: OUTSIDE, foreign: 0.01 },
         gain,
         letters,
         share: 1.0 - rest / power.max(1e-6),
+        look,
     })
 }
 
@@ -146,10 +149,10 @@ fn scores(window: &Window, look: &Look, strength: f32, spread: f32) -> [f64; ALP
 /// The gap after a character of segments: a decimal point or nothing.
 fn point(strip: &Plane, grid: &Grid, k: usize, strength: f32, spread: f32) -> Cell {
     let unit = (grid.width / 5.0, grid.height / 7.0);
-    let left = grid.x + k as f32 * grid.pitch;
+    let (left, top) = grid.corner(k);
     let mut sum = 0.0;
     for (i, j) in [(5.3, 6.3), (5.7, 6.3), (5.3, 6.7), (5.7, 6.7), (5.5, 6.5)] {
-        sum += strip.between(left + i * unit.0 - 0.5, grid.top + j * unit.1 - 0.5);
+        sum += strip.between(left + i * unit.0 - 0.5, top + j * unit.1 - 0.5);
     }
     let seen = f64::from(sum / 5.0 / strength);
     let spread = f64::from(spread).max(0.15);
