@@ -67,6 +67,8 @@ struct Read {
     half: f32,
     /// The line that it stands on.
     line: Candidate,
+    /// More of the line, where the imprint reaches to an end of what was looked at.
+    longer: Option<Candidate>,
 }
 
 /// How the film lies in the picture.
@@ -103,7 +105,15 @@ pub(in crate::rebate) fn read_picture(picture: &GrayImage, readers: &[LineReader
             if plain.is_some_and(unlike) {
                 continue;
             }
-            for (way, read) in read_line(plane, &candidate, readers) {
+            let mut found = read_line(plane, &candidate, readers);
+            if let Some((way, read)) = found.iter().max_by(|a, b| a.1.score.total_cmp(&b.1.score))
+                && let Some(longer) = read.longer
+            {
+                let better = |(w, r): &(Way, Read)| w == way && r.score > read.score;
+                let more: Vec<_> = read_line(plane, &longer, readers).into_iter().filter(better).collect();
+                found.extend(more);
+            }
+            for (way, read) in found {
                 let lying = Lying { turned, dark: candidate.dark, way };
                 match totals.iter_mut().find(|(l, ..)| *l == lying) {
                     Some((_, _, reads)) => reads.push(read),
@@ -296,6 +306,11 @@ fn decoded(
     };
     let (a, b) = (place(start), place(end));
     let middle = 0.5 * (a + b);
+    let cells = seen.lattice.cells.len();
+    let mut ends = (start <= stride, end + stride >= cells);
+    if way.runs_left() {
+        ends = (ends.1, ends.0);
+    }
     let letters = seen.letters[start / stride..end.div_ceil(stride)].to_vec();
     let off = (grid.top + 0.5 * (grid.height - HEIGHT as f32)) * scale(candidate);
     let line = Candidate {
@@ -311,6 +326,7 @@ fn decoded(
         reading,
         middle: (middle, line.y0 + line.slope * (middle - line.x0)),
         half: 0.5 * (a - b).abs(),
+        longer: (ends.0 || ends.1).then(|| candidate.longer(ends.0, ends.1)),
         line,
     })
 }

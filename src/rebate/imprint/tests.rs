@@ -92,15 +92,3 @@ fn write_pictures() {
         }
     }
 }
-#[test]
-#[ignore]
-fn dump() {
-    let kit = Kit::parse(KIT).unwrap();
-    for (level, seed, most) in [(Level::Hard, 10010u64, 4usize), (Level::Hard, 10008, 4), (Level::Hard, 10041, 4)] {
-        let mut dice = Dice::new(seed * 3 + level as u64);
-        let face = *dice.of(&Face::ALL);
-        let frames = 1 + dice.below(most);
-        let texts: Vec<String> = (0..frames).map(|_| Truth::thrown(face, &kit, &mut dice).text).collect();
-        scene(&texts, face, level, &mut dice).picture.save(format!("/tmp/imp/s{seed}.png")).unwrap();
-    }
-}
