@@ -125,17 +125,16 @@ pub(super) fn decode(line: &Lattice, chain: &[Vec<&Tree>]) -> Decoded {
 /// parts it from the imprint: so no character of the imprint goes lost in it.
 fn ends(line: &Lattice, from_the_end: bool) -> Vec<f64> {
     let n = line.cells.len();
-    let cell = |i: usize| &line.cells[if from_the_end { n - 1 - i } else { i }];
+    let place = |i: usize| if from_the_end { n - 1 - i } else { i };
     let mut beyond = vec![1.0; n + 1];
     for i in 0..n {
-        beyond[i + 1] = beyond[i] * cell(i).extra.max(line.outside);
+        beyond[i + 1] = beyond[i] * line.beyond(place(i));
     }
-    (0..=n)
-        .map(|i| {
-            let blank = i.saturating_sub(line.stride);
-            beyond[blank] * (blank..i).map(|k| cell(k).extra).product::<f64>()
-        })
-        .collect()
+    let parted = |i: usize| {
+        let blank = i.saturating_sub(line.stride);
+        beyond[blank] * (blank..i).map(|k| line.cells[place(k)].extra).product::<f64>()
+    };
+    (0..=n).map(parted).collect()
 }
 
 /// Weights brought to a sum of 1, likeliest first; equal ones in a settled order.

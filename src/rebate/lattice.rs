@@ -122,6 +122,16 @@ impl Lattice {
         }
     }
 
+    /// Likelihood of a place that the imprint does not take.
+    pub fn beyond(&self, place: usize) -> f64 {
+        self.cells[place].extra.max(self.outside)
+    }
+
+    /// Likelihood of the line when no imprint stands on it.
+    pub fn without_imprint(&self) -> f64 {
+        (0..self.cells.len()).map(|place| self.beyond(place)).product()
+    }
+
     /// The likeliest character of every place, blanks squeezed.
     pub fn text(&self) -> String {
         self.text_of(0..self.cells.len())

@@ -5,7 +5,7 @@ use image::GrayImage;
 use super::find::{Candidate, candidates};
 use super::grid::{Grid, explained, power, suggested};
 use super::plane::Plane;
-use super::sight::{OUTSIDE, Sight, sight};
+use super::sight::{Sight, sight};
 use super::strip::{HEIGHT, MARGIN, Way, scale, straightened};
 use super::templates::{Family, Template, looks_of};
 use crate::facts::Source;
@@ -105,14 +105,7 @@ pub(in crate::rebate) fn read_picture(picture: &GrayImage, readers: &[LineReader
             if plain.is_some_and(unlike) {
                 continue;
             }
-            let mut found = read_line(plane, &candidate, readers);
-            if let Some((way, read)) = found.iter().max_by(|a, b| a.1.score.total_cmp(&b.1.score))
-                && let Some(longer) = read.longer
-            {
-                let better = |(w, r): &(Way, Read)| w == way && r.score > read.score;
-                let more: Vec<_> = read_line(plane, &longer, readers).into_iter().filter(better).collect();
-                found.extend(more);
-            }
+            let found = read_whole(plane, &candidate, readers);
             for (way, read) in found {
                 let lying = Lying { turned, dark: candidate.dark, way };
                 match totals.iter_mut().find(|(l, ..)| *l == lying) {
@@ -185,11 +178,25 @@ fn on_the_same_line(plane: &Plane, reads: &[Read], way: Way, readers: &[LineRead
             for lift in [0.0, -0.5, 0.5] {
                 let y0 = model.y0 + model.slope * (x0 - model.x0) + lift * model.height;
                 let there = Candidate { x0, x1, y0, ..model };
-                found.extend(read_line(plane, &there, readers).into_iter().filter(|(w, _)| *w == way).map(|(_, r)| r));
+                found.extend(read_whole(plane, &there, readers).into_iter().filter(|(w, _)| *w == way).map(|(_, r)| r));
             }
             x0 += step;
         }
         free = free.max(to);
+    }
+    found
+}
+
+/// Reads a line every way round; where it turns out to be longer than it was
+/// found, all of it.
+fn read_whole(plane: &Plane, candidate: &Candidate, readers: &[LineReader]) -> Vec<(Way, Read)> {
+    let mut found = read_line(plane, candidate, readers);
+    if let Some((way, read)) = found.iter().max_by(|a, b| a.1.score.total_cmp(&b.1.score))
+        && let Some(longer) = read.longer
+    {
+        let better = |(w, r): &(Way, Read)| w == way && r.score > read.score;
+        let more: Vec<_> = read_line(plane, &longer, readers).into_iter().filter(better).collect();
+        found.extend(more);
     }
     found
 }
@@ -291,8 +298,7 @@ fn decoded(
     {
         (grid, seen, reading) = (settled, again, better);
     }
-    let nats = OUTSIDE.recip().ln();
-    let score = reading.evidence.max(1e-300).ln() + seen.lattice.text().len() as f64 * nats;
+    let score = reading.evidence.max(1e-300).ln() - seen.lattice.without_imprint().ln();
     if score <= 0.0 {
         return None;
     }

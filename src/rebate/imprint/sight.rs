@@ -19,7 +19,7 @@ const FLOOR: f64 = 2e-5;
 
 /// Likelihood of a sight beside the imprint: what the likeliest character
 /// would get if nothing stood behind it.
-pub(super) const OUTSIDE: f64 = 1.0 / 6.0;
+const OUTSIDE: f64 = 1.0 / 6.0;
 
 /// A line seen.
 pub(super) struct Sight {
