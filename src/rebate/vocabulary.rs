@@ -199,10 +199,11 @@ const SPEEDS: [u32; 32] = [
     2000, 2500, 3200, 4000, 5000, 6400, 12800,
 ];
 
-/// Exposure indexes: those of the kit's films, and the standard series.
+/// Exposure indexes: those of the kit's films, and the standard series, which
+/// weighs enough that the kit alone never settles a number that cannot be read.
 pub(super) fn indexes(films: &[Film]) -> Vec<Candidate> {
     let own: Vec<u32> = films.iter().flat_map(|f| [f.iso.get(), f.ei.map_or(f.iso.get(), |e| e.get())]).collect();
-    let standard = if own.is_empty() { 1.0 } else { 0.3 };
+    let standard = if own.is_empty() { 1.0 } else { 0.75 };
     let mut list = List::default();
     for (numbers, mass) in [(own.as_slice(), 1.0 - standard), (&SPEEDS, standard)] {
         for n in numbers {
