@@ -124,6 +124,8 @@ pub enum Act {
         /// Only beside settings.
         weak: bool,
     },
+    /// The number of the frame just described: "that's frame nineteen".
+    ThatFrame(Vec<Way<FrameNumber>>),
     /// The first, second … of those spoken of.
     Nth(u32),
     /// One frame more. `lazy` ones only if something follows.

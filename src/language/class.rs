@@ -54,7 +54,7 @@ classes! {
     SameFilm = "same-film", SameRating = "same-rating", BothCameras = "both-cameras",
     // Frames.
     Frame = "frame", FrameWeak = "frame-weak", FrameNth = "frame-nth", FrameA = "frame-a", Frame00 = "frame-00",
-    Frames = "frames", FrameLost = "frame-lost", FrameS = "frame-s", LastFrames = "last-frames", To = "to", And = "and", All = "all", Next = "next",
+    Frames = "frames", FrameLost = "frame-lost", FrameS = "frame-s", FrameThat = "frame-that", LastFrames = "last-frames", To = "to", And = "and", All = "all", Next = "next",
     NextWeak = "next-weak", ForNext = "for-next", ForNth = "for-nth", Again = "again", Then = "then", Nth = "nth", FirstOne = "first-one", OneOfThem = "one-of-them",
     Count = "count", CountSame = "count-same", FramesLeft = "frames-left", Same = "same", SameAgain = "same-again", SameRemark = "same-remark",
     SameAs = "same-as", SameShutter = "same-shutter", SameAperture = "same-aperture", Still = "still",

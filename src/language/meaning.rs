@@ -207,6 +207,7 @@ impl Writer<'_, '_> {
             Class::SameRating => one(Act::Same(Same::Rating)),
             Class::BothCameras => one(Act::BothCameras),
             Class::Frame => one(Act::Frames { numbers: vec![self.frame_number(term.args[0])], weak: false }),
+            Class::FrameThat => one(Act::ThatFrame(self.frame_number(term.args[0]))),
             Class::FrameWeak if self.names_roll(term) => {
                 let n = self.frame_number(term.args[0]).first()?.value;
                 one(Act::Roll(n.to_string(), 0.9))

@@ -41,7 +41,7 @@ impl Finder<'_, '_> {
         for k in 0..self.terms().len() {
             let class = self.terms()[k].class;
             match class {
-                Class::Frame | Class::FrameS | Class::FrameLost | Class::Frames => {
+                Class::Frame | Class::FrameThat | Class::FrameS | Class::FrameLost | Class::Frames => {
                     last = self.number_of(k).or(last);
                     since = k;
                 }
@@ -122,7 +122,7 @@ impl Finder<'_, '_> {
         let is = after.is_some_and(|t| self.r.lexicon.in_list("be", t));
         let said = self.described(k);
         let Some(last) = last else {
-            return is && begins && terms[k].start <= 3 && said.fully();
+            return begins && terms[k].start <= 3 && said.fully() && (is || self.counted_on_later(k, v));
         };
         let next = v == last + 1.0;
         if is {
@@ -139,6 +139,17 @@ impl Finder<'_, '_> {
         let before = self.described_between(since, k);
         let wanted = !before.whole && (!before.aperture && self.as_aperture(k) >= 0.3 && !said.aperture);
         if begins { said.at_all() && !wanted } else { said.fully() && (before.fully() || said.whole && !wanted) }
+    }
+
+    /// "Eight. Nets drying, …. Nine. …": the number after it stands in the same way.
+    fn counted_on_later(&self, k: usize, v: f64) -> bool {
+        let marked = |j: usize| {
+            let after = self.r.tokens.get(usize::from(self.terms()[j].end));
+            after.is_some_and(|t| matches!(t.kind, Kind::Mark('.' | ',' | ':')))
+        };
+        let bare = |j: &usize| self.terms()[*j].class == Class::Bare;
+        let next = |j: &usize| self.number_of(*j) == Some(v + 1.0) && self.opens_clause(*j) == Some(true) && marked(*j);
+        marked(k) && (k + 1..self.terms().len()).filter(bare).any(|j| next(&j))
     }
 
     /// Whether nothing but small words stands between a mark and the number;
@@ -187,11 +198,14 @@ impl Finder<'_, '_> {
         let next = self.number_of(from).map(|n| n + 1.0);
         let mut found = Described::default();
         let mut sentences = 0;
+        // A number that is a sentence by itself: "Eight. Nets drying. A sixtieth at f11."
+        let alone = self.r.tokens.get(usize::from(terms[from].end)).is_some_and(Token::ends_sentence);
+        let most = if alone { 2 } else { 1 };
         for j in from + 1..to {
             let t = &terms[j];
             let gap = &self.r.tokens[usize::from(terms[j - 1].end)..usize::from(t.start)];
             sentences += gap.iter().filter(|t| t.ends_sentence()).count();
-            if sentences > 1 || opens(t.class) && !matches!(t.class, Class::Same | Class::SameAgain | Class::Then) {
+            if sentences > most || opens(t.class) && !matches!(t.class, Class::Same | Class::SameAgain | Class::Then) {
                 break;
             }
             match t.class {

@@ -99,6 +99,10 @@ impl Search<'_> {
                 let letter = &self.tokens[usize::from(term.end) - 1];
                 letter.glued || self.tokens.get(usize::from(term.end)).is_none_or(Token::is_mark)
             }
+            // "…, twice." but not "twice the time".
+            Class::Count if term.args[0].is_none() && term.len() == 1 => {
+                self.tokens.get(usize::from(term.end)).is_none_or(Token::is_mark)
+            }
             Class::Count | Class::BracketCount => any(term.args[0], &|n| (2.0..=36.0).contains(&n.value)),
             _ => true,
         }

@@ -47,7 +47,7 @@ pub(super) struct Modes {
     until_comma: bool,
     /// The next value alone is denied.
     deny_next: bool,
-    /// The rest of the note is not done.
+    /// What follows is not done, to the next frame that is named.
     dead: bool,
     doubt_next: bool,
     /// Another time or a mere supposition: only a plain return to what was done ends it.
@@ -149,6 +149,12 @@ impl Writer<'_, '_> {
         let term = &self.r.found.terms[k];
         let span = self.span(term);
         let w = f64::from(term.weight);
+        // A rehearsal is over once a later sentence names a frame.
+        if matches!(term.class, Class::Frame | Class::Frames)
+            && self.out.last().is_some_and(|s| s.act == Act::SentenceEnd)
+        {
+            self.modes.dead = false;
+        }
         match term.class {
             Class::Frames | Class::Frame if term.class == Class::Frames || self.list_follows(k) => {
                 let (numbers, used) = self.frame_list(k);
@@ -174,7 +180,9 @@ impl Writer<'_, '_> {
                 1
             }
             Class::ForNext => {
-                let gear = |s: &Said| matches!(s.act, Act::Focal(_) | Act::Lens(..) | Act::Filter(_));
+                let gear = |s: &Said| {
+                    matches!(s.act, Act::Focal(_) | Act::Lens(..) | Act::Filter(_) | Act::Change(..) | Act::Clicks(..))
+                };
                 let at = self.out[*clause..].iter().position(gear).map_or(self.out.len(), |i| *clause + i);
                 let next = Said {
                     act: Act::Next { lazy: false },
@@ -403,6 +411,7 @@ pub(super) fn is_value(act: &Act) -> bool {
         || matches!(
             act,
             Act::Frames { .. }
+                | Act::ThatFrame(_)
                 | Act::Film(_)
                 | Act::Ei(_)
                 | Act::BoxSpeed

@@ -274,7 +274,9 @@ impl<'a> Builder<'a> {
             }
             return;
         }
-        if self.dropped && !matches!(said.act, Act::Frames { .. } | Act::Next { .. } | Act::Roll(..)) {
+        if self.dropped
+            && !matches!(said.act, Act::Frames { .. } | Act::ThatFrame(_) | Act::Next { .. } | Act::Roll(..))
+        {
             return;
         }
         if self.hold(said) {

@@ -46,6 +46,16 @@ impl<'a> Builder<'a> {
                 }
                 self.frames(numbers.clone(), said);
             }
+            Act::ThatFrame(number) => {
+                if self.draft.has_exposure() && self.draft.numbers.is_empty() && self.pending_next.is_none() {
+                    self.draft.numbers = vec![number.clone()];
+                    self.draft.numbers_doubt |= said.doubt;
+                    self.draft.numbers_heard = Some(said.heard);
+                    self.draft.spans.push(said.span.clone());
+                } else {
+                    self.frames(vec![number.clone()], said);
+                }
+            }
             Act::Nth(n) => self.nth(*n, acts, i),
             Act::Next { lazy } => {
                 self.dropped = false;
@@ -261,6 +271,10 @@ impl<'a> Builder<'a> {
             .iter()
             .take_while(|s| !matches!(s.act, Act::SentenceEnd | Act::Frames { .. }))
             .any(|s| s.mode == Mode::Real && (is_dial(&s.act) || matches!(s.act, Act::Same(_) | Act::Wasted(_))));
+        // "Three frames here. First, …. Second, …": told one by one.
+        if self.draft.announced && settings_follow {
+            self.draft.count = None;
+        }
         if n >= 2 && (self.draft.is_complete() || self.draft.has_exposure() && self.draft.count.is_some()) {
             if settings_follow && self.draft.numbers.len() < 2 {
                 if self.draft.count.is_some_and(|c| c == n) {
