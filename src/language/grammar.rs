@@ -77,7 +77,10 @@ impl Lexicon {
                 let number = || value.parse::<u32>().map_err(|_| error(format!("'{item}': expected word=number")));
                 let weight: f32 = weight.parse().map_err(|_| error(format!("'{item}': a weight is a number")))?;
                 match head {
-                    "unit" => drop(self.numbers.words.insert(id, NumberWord::Unit(number()?))),
+                    "unit" => {
+                        self.numbers.units.push((number()?, id));
+                        self.numbers.words.insert(id, NumberWord::Unit(number()?));
+                    }
                     "tens" => drop(self.numbers.words.insert(id, NumberWord::Tens(number()?))),
                     "scale" => drop(self.numbers.words.insert(id, NumberWord::Scale(number()?))),
                     "ordinal" if weight > 0.0 => drop(self.numbers.words.insert(id, NumberWord::Ordinal(number()?))),

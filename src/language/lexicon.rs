@@ -159,6 +159,14 @@ impl Lexicon {
         (8.0..=2000.0).contains(&mm) && (self.focals.is_empty() || self.focals.iter().any(|f| f.covers(mm)))
     }
 
+    /// The word for a small number written as a digit; a one is left out, it is too often a part of 1/60.
+    pub fn word_of(&self, token: &Token) -> Option<u32> {
+        match token.kind {
+            Kind::Number { value, digits: 1, decimals: 0 } if value != 1.0 => self.numbers.unit_word(value as u32),
+            _ => None,
+        }
+    }
+
     /// How numbers are said, for wordings.
     pub fn spoken(&self) -> &super::spoken::Spoken {
         &self.spoken
@@ -179,8 +187,18 @@ impl Lexicon {
         all
     }
 
-    /// "Sick steenth" is one word, torn.
+    /// "Sick steenth" is one word, torn; "um" is none.
     fn mend_words(&self, tokens: &mut Vec<Token>) {
+        let comma = |t: Option<&Token>| t.is_some_and(|t| t.kind == Kind::Mark(','));
+        let mut k = 0;
+        while k < tokens.len() {
+            if self.in_list("hesitation", &tokens[k]) {
+                let doubled = comma(tokens.get(k + 1)) && (k == 0 || comma(tokens.get(k - 1)));
+                tokens.drain(k..=k + usize::from(doubled));
+            } else {
+                k += 1;
+            }
+        }
         let mut i = 0;
         while i < tokens.len() {
             let torn = self.torn.iter().find(|(parts, _)| {

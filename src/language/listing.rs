@@ -151,7 +151,11 @@ impl Writer<'_, '_> {
         let mark_before = usize::from(terms[k].start) == 0 || self.r.tokens[usize::from(terms[k].start) - 1].is_mark();
         let starts = usize::from(terms[k].start) == 0
             || self.r.tokens[usize::from(terms[k].start) - 1].kind == Kind::Mark(':')
-            || self.r.tokens[usize::from(terms[k].start) - 1].ends_sentence()
+            || self.r.tokens[..usize::from(terms[k].start)]
+                .iter()
+                .rev()
+                .find(|t| t.kind != Kind::Mark(',') && !self.r.lexicon.in_list("filler", t))
+                .is_none_or(Token::ends_sentence)
             || self.out.last().is_some_and(|s| matches!(s.act, Act::Count(_) | Act::Correct));
         let n = self.list_number(&terms[k])?;
         if n > 100 {

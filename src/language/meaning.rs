@@ -379,7 +379,10 @@ impl Writer<'_, '_> {
     /// Words from a token to the next mark, as they were written.
     pub(super) fn words_from(&self, start: usize) -> String {
         let end = (start..self.r.tokens.len()).find(|i| self.r.tokens[*i].is_mark()).unwrap_or(self.r.tokens.len());
-        let end = end.min(start + 6);
+        // A number belongs to the next value.
+        let value = |t: &&Term| usize::from(t.start) > start && t.class.is_value();
+        let value = self.r.found.terms.iter().find(value).map_or(end, |t| usize::from(t.start));
+        let end = end.min(start + 6).min(value.max(start + 1));
         self.r.text[self.r.tokens[start].span.start..self.r.tokens[end - 1].span.end].to_owned()
     }
 

@@ -32,6 +32,8 @@ pub enum NumberWord {
 pub struct NumberWords {
     /// Words of numbers.
     pub words: HashMap<u32, NumberWord>,
+    /// Numbers below twenty with their words, in the order given.
+    pub units: Vec<(u32, u32)>,
     /// Words that sound like a number, with the weight of that.
     pub homophones: HashMap<u32, (u32, f32)>,
     /// Endings that make digits an ordinal.
@@ -46,6 +48,14 @@ pub struct NumberWords {
     pub tails: Vec<(Vec<u32>, f64)>,
     /// Pairs of numbers that sound alike.
     pub alike: Vec<(u32, u32)>,
+}
+
+impl NumberWords {
+    /// The first word given for a number below twenty.
+    pub fn unit_word(&self, value: u32) -> Option<u32> {
+        let unit = |w: &&(u32, u32)| w.0 == value;
+        self.units.iter().find(unit).map(|w| w.1)
+    }
 }
 
 /// How a number was put together.
@@ -145,8 +155,17 @@ impl Reader<'_> {
             let suffixed = self.tokens.get(i + 1).is_some_and(|t| t.glued) && self.is(i + 1, &self.words.suffixes);
             let end = if suffixed { i + 2 } else { i + 1 };
             out.push(Chunk { end, value, ordinal: suffixed, written: true });
-            if !suffixed && let Some(scaled) = self.scaled(value, i + 1) {
+            if !suffixed && let Some(scaled) = self.scaled(value, self.past_hyphen(i + 1)) {
                 out.extend(scaled);
+            }
+            // "20-5", "30-one": tens and units, since no range runs down.
+            let unit = self.past_hyphen(i + 1);
+            if (20..100).contains(&value)
+                && value.is_multiple_of(10)
+                && unit > i + 1
+                && let Some(u) = self.small(unit)
+            {
+                out.push(Chunk { end: unit + 1, value: value + u, ordinal: false, written: true });
             }
             return;
         }
@@ -163,10 +182,9 @@ impl Reader<'_> {
                     out.extend(scaled);
                 }
                 // "fifty 5"
-                if let Some(Kind::Number { value, digits: 1, decimals: 0 }) = self.tokens.get(i + 1).map(|t| t.kind)
-                    && value > 0.0
-                {
-                    out.push(Chunk { end: i + 2, value: v + value as u32, ordinal: false, written: false });
+                let written = matches!(self.tokens.get(i + 1).map(|t| t.kind), Some(Kind::Number { .. }));
+                if let Some(u) = self.small(i + 1).filter(|_| written) {
+                    out.push(Chunk { end: i + 2, value: v + u, ordinal: false, written: false });
                 }
                 match self.word(i + 1) {
                     Some(NumberWord::Unit(u)) if (1..10).contains(&u) => {
@@ -194,6 +212,22 @@ impl Reader<'_> {
             }
             None => {}
         }
+    }
+
+    /// The token behind a hyphen that is written against what stands before it; else `i`.
+    fn past_hyphen(&self, i: usize) -> usize {
+        let hyphen = self.tokens.get(i).is_some_and(|t| t.glued && t.kind == Kind::Mark('-'));
+        if hyphen && self.tokens.get(i + 1).is_some_and(|t| t.glued) { i + 1 } else { i }
+    }
+
+    /// A number from 1 to 9.
+    fn small(&self, i: usize) -> Option<u32> {
+        let value = match (self.tokens.get(i)?.kind, self.word(i)) {
+            (Kind::Number { value, digits: 1, decimals: 0 }, _) => value as u32,
+            (_, Some(NumberWord::Unit(u))) => u,
+            _ => return None,
+        };
+        (1..10).contains(&value).then_some(value)
     }
 
     /// `n` hundred, `n` thousand, with what follows.

@@ -162,7 +162,7 @@ impl Finder<'_, '_> {
             if token.is_mark() {
                 let parts = matches!(token.kind, Kind::Mark(',' | ':' | '-' | '"' | '(')) && !token.glued
                     || matches!(token.kind, Kind::Mark(',' | ':'));
-                return (token.ends_sentence() || parts).then_some(token.ends_sentence());
+                return (token.ends_sentence() || parts).then_some(self.leads(i - 1));
             }
             let joining = terms[..k].iter().rev().find(|t| usize::from(t.end) == i).filter(|t| {
                 matches!(
@@ -185,6 +185,16 @@ impl Finder<'_, '_> {
             };
         }
         Some(true)
+    }
+
+    /// Whether a mark ends a sentence, or has only small words before it in its own: "Okay so, six …".
+    pub(super) fn leads(&self, mark: usize) -> bool {
+        let small = |i: &usize| {
+            let t = &self.r.tokens[*i];
+            t.kind == Kind::Mark(',') || self.r.lexicon.in_list("filler", t)
+        };
+        let before = (0..=mark).rev().find(|i| !small(i));
+        before.is_none_or(|i| self.r.tokens[i].ends_sentence())
     }
 
     /// What is said after a number, up to the next frame or the end of the sentence after.

@@ -41,7 +41,8 @@ impl Search<'_> {
             Class::Other => {
                 let before = usize::from(term.start).checked_sub(1).map(|i| &self.tokens[i]);
                 let glued = self.tokens[usize::from(term.start)].glued;
-                !(glued && before.is_some_and(|b| b.kind == Kind::Word && b.span.len() == 1))
+                let framed = before.is_some_and(|b| self.lexicon.in_list("frame-word", b));
+                !(framed || glued && before.is_some_and(|b| b.kind == Kind::Word && b.span.len() == 1))
             }
             // "this one's" is no frame one.
             Class::FrameS => any(term.args[0], &|n| n.value >= 2.0),

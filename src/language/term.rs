@@ -170,6 +170,10 @@ impl Search<'_> {
                 }
             }
         }
+        // "2 thirds" is said as "two thirds".
+        if let Some(next) = self.lexicon.word_of(token).and_then(|id| trie.word(node, id)) {
+            self.walk(trie, next, at + 1, args, weight, emit);
+        }
         for &(slot, next) in trie.slots(node) {
             self.fill(slot, at, &mut |end, arg, w| {
                 let mut args = args;
