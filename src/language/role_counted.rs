@@ -138,7 +138,15 @@ impl Finder<'_, '_> {
         // The number may be the aperture that the frame before still wants.
         let before = self.described_between(since, k);
         let wanted = !before.whole && (!before.aperture && self.as_aperture(k) >= 0.3 && !said.aperture);
-        if begins { said.at_all() && !wanted } else { said.fully() && (before.fully() || said.whole && !wanted) }
+        // "…, then three I stopped down to eleven."
+        let then = k > 0 && terms[k - 1].class == Class::Then && terms[k - 1].end == terms[k].start;
+        if begins {
+            said.at_all() && !wanted
+        } else if then && before.fully() {
+            said.at_all()
+        } else {
+            said.fully() && (before.fully() || said.whole && !wanted)
+        }
     }
 
     /// "Eight. Nets drying, …. Nine. …": the number after it stands in the same way.

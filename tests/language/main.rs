@@ -4,3 +4,4 @@ mod outside;
 mod properties;
 mod set;
 mod snapshots;
+mod variants;

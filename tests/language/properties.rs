@@ -1,5 +1,7 @@
 //! What holds for any text at all.
 
+use std::sync::LazyLock;
+
 use proptest::prelude::*;
 use spooltalk::exposure::{ApertureStep, Shutter, ShutterStep};
 use spooltalk::kit::Kit;
@@ -7,8 +9,10 @@ use spooltalk::language::Language;
 use spooltalk::language::act::{Act, ApertureSaid};
 use spooltalk::roll::note;
 
-fn language() -> Language {
-    Language::english(Kit::parse(include_str!("../phrases/kit-square.toml")).unwrap())
+fn language() -> &'static Language {
+    static LANGUAGE: LazyLock<Language> =
+        LazyLock::new(|| Language::english(Kit::parse(include_str!("../phrases/kit-square.toml")).unwrap()));
+    &LANGUAGE
 }
 
 /// Words that mean something, in any order, with anything between.
@@ -80,7 +84,7 @@ proptest! {
     #[test]
     fn any_text_is_read(text in any::<String>()) {
         let language = language();
-        let got = note::read(&language, &text, 0.8).json(1);
+        let got = note::read(language, &text, 0.8).json(1);
         prop_assert!(got["frames"].is_array());
         for said in language.acts(&text) {
             prop_assert!(text.get(said.span.clone()).is_some(), "{:?} lies outside", said.span);
@@ -110,7 +114,7 @@ proptest! {
 
     #[test]
     fn a_record_is_sure_only_of_what_the_gear_can_do(text in wordy()) {
-        let got = note::read(&language(), &text, 0.8).json(1);
+        let got = note::read(language(), &text, 0.8).json(1);
         for frame in got["frames"].as_array().unwrap() {
             let flagged = |f: &str| frame["flags"].as_array().is_some_and(|a| a.iter().any(|x| x.as_str().unwrap().ends_with(f)));
             if let Some(s) = frame.get("shutter").and_then(|s| s.as_str())
@@ -129,8 +133,8 @@ proptest! {
     #[test]
     fn notes_do_not_leak_into_each_other(a in wordy(), b in wordy()) {
         let language = language();
-        let alone = note::read(&language, &b, 0.8).json(1);
-        let _ = note::read(&language, &a, 0.8);
-        prop_assert_eq!(alone, note::read(&language, &b, 0.8).json(1));
+        let alone = note::read(language, &b, 0.8).json(1);
+        let _ = note::read(language, &a, 0.8);
+        prop_assert_eq!(alone, note::read(language, &b, 0.8).json(1));
     }
 }

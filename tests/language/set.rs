@@ -13,9 +13,9 @@ use spooltalk::language::Language;
 use spooltalk::roll::note;
 
 /// Of all notes.
-const FLOOR: f64 = 0.90;
+const FLOOR: f64 = 0.97;
 /// Of notes as a poor recogniser writes them.
-const FLOOR_MANGLED: f64 = 0.80;
+const FLOOR_MANGLED: f64 = 0.93;
 
 fn folder() -> &'static Path {
     Path::new(concat!(env!("CARGO_MANIFEST_DIR"), "/tests/phrases"))
