@@ -133,7 +133,15 @@ pub fn tokens(folded: &str) -> Vec<Token> {
             && i > 0
             && bytes[i - 1].is_ascii_alphabetic()
             && bytes.get(i + 1).is_some_and(u8::is_ascii_alphabetic);
-        if !between_letters {
+        // `200-th` is one ordinal.
+        let before_ending = c == '-'
+            && i > 0
+            && bytes[i - 1].is_ascii_digit()
+            && ["th", "st", "nd", "rd"].iter().any(|e| folded[end..].starts_with(e))
+            && !folded[end + 2..].starts_with(char::is_alphabetic);
+        if before_ending {
+            last_end = end;
+        } else if !between_letters {
             out.push(Token { kind, span: i..end, glued, id: None });
             last_end = end;
         }
@@ -156,6 +164,9 @@ fn word_end(text: &str, start: usize) -> usize {
     end.max(start + 1)
 }
 
+/// The most thousands that are written with a comma: 12,800.
+const GROUPED: f64 = 12.0;
+
 fn number(bytes: &[u8], start: usize) -> (Kind, usize) {
     let digit = |i: usize| bytes.get(i).is_some_and(u8::is_ascii_digit);
     let mut i = start;
@@ -165,8 +176,14 @@ fn number(bytes: &[u8], start: usize) -> (Kind, usize) {
         value = value * 10.0 + f64::from(bytes[i] - b'0');
         digits = digits.saturating_add(1);
         i += 1;
-        // 1,000: a comma before exactly three digits belongs to the number.
-        let group = bytes.get(i) == Some(&b',') && digit(i + 1) && digit(i + 2) && digit(i + 3) && !digit(i + 4);
+        // 1,000: a comma before exactly three digits belongs to the number; 24,400 is a focal
+        // length and a speed run together, since nothing said here is counted so high.
+        let group = value <= GROUPED
+            && bytes.get(i) == Some(&b',')
+            && digit(i + 1)
+            && digit(i + 2)
+            && digit(i + 3)
+            && !digit(i + 4);
         if group && digits <= 3 {
             i += 1;
         }
@@ -176,6 +193,8 @@ fn number(bytes: &[u8], start: usize) -> (Kind, usize) {
     // In 125.5.6 a speed and an aperture run together: the first point parts them.
     let run_together =
         value >= 15.0 && digit(i + 1) && bytes.get(i + 2) == Some(&b'.') && digit(i + 3) && !digit(i + 4);
+    // Nothing is said to three places: 50.160th is a focal length and a speed.
+    let run_together = run_together || (digit(i + 1) && digit(i + 2) && digit(i + 3));
     if bytes.get(i) == Some(&b'.') && digit(i + 1) && !run_together {
         let mut scale = 0.1;
         let mut j = i + 1;
@@ -206,6 +225,8 @@ mod tests {
         assert_eq!(texts("F8 at 1/125th, 80mm."), ["f", "8", "at", "1", "/", "125", "th", ",", "80", "mm", "."]);
         assert_eq!(texts("twenty-five f-11 5.6 5'6"), ["twenty", "five", "f", "-", "11", "5.6", "5", "'", "6"]);
         assert_eq!(texts("didn\u{2019}t it\u{2019}d .5 1,000 12A"), ["didn't", "it'd", ".5", "1,000", "12", "a"]);
+        assert_eq!(texts("24,400-f8 12,800 a 200-th"), ["24", ",", "400", "-", "f", "8", "12,800", "a", "200", "th"]);
+        assert_eq!(texts("50.160th"), ["50", ",", "160", "th"]);
     }
 
     #[test]

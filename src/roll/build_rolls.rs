@@ -31,7 +31,8 @@ impl<'a> Builder<'a> {
                 if let Some(c) = camera {
                     self.camera(c);
                 }
-                self.name_roll(name, *weight);
+                let goes_on = self.goes_on(&acts[i + 1..]);
+                self.name_roll(name, *weight, goes_on);
             }
             Act::RollBegun => {
                 self.close_draft();
@@ -127,7 +128,20 @@ impl<'a> Builder<'a> {
         self.hand();
     }
 
-    pub(super) fn name_roll(&mut self, name: &str, weight: f64) {
+    /// Whether the frame named next is past the last one of the roll in hand, so that
+    /// a roll named before it is that roll.
+    fn goes_on(&mut self, acts: &[Said]) -> bool {
+        let next = acts.iter().find_map(|s| match &s.act {
+            Act::Frames { numbers, .. } => numbers.first()?.first().map(|w| w.value),
+            _ => None,
+        });
+        let last = self.hand().roll.and_then(|r| self.rolls[r].shots.last()).map(|s| s.frame.number);
+        matches!((last, next), (Some(last), Some(next)) if next > last)
+    }
+
+    /// Names the roll in hand, turns to the roll of that name, or begins it. `goes_on`: what
+    /// follows carries on the count of the roll in hand.
+    pub(super) fn name_roll(&mut self, name: &str, weight: f64, goes_on: bool) {
         if self.draft.is_frame() && self.draft.has_exposure() && self.draft.rounded_off {
             self.close_draft();
         }
@@ -150,7 +164,11 @@ impl<'a> Builder<'a> {
             {
                 self.rolls[r].facts.name = Some(settled);
             }
-            Some(r) if self.rolls[r].facts.name.is_none() && !self.rolls[r].ended && self.rolls[r].shots.len() < 3 => {
+            Some(r)
+                if self.rolls[r].facts.name.is_none()
+                    && !self.rolls[r].ended
+                    && (goes_on || self.rolls[r].shots.len() < 3) =>
+            {
                 self.rolls[r].facts.name = Some(settled);
             }
             _ => {

@@ -1,5 +1,6 @@
 //! Which notes, scans and edge prints are of one roll.
 
+use crate::facts::RollName;
 use crate::rebate::RebateRoll;
 use crate::scans::ScanFolder;
 
@@ -20,6 +21,14 @@ pub fn pair_rolls(noted: &[NotedRoll], folders: &[ScanFolder], rebates: &[Rebate
         roll.1 = take(&mut folders_left, |&j| folders[j].roll == *name);
         roll.2 = take(&mut rebates_left, |&j| rebates[j].roll == *name);
     }
+    // A roll that nobody named is named by the folder that its notes lie in.
+    for roll in &mut rolls {
+        let Some(name) = roll.0.map(|i| &noted[i]).filter(|n| n.name.is_none()).and_then(notes_folder) else {
+            continue;
+        };
+        roll.1 = take(&mut folders_left, |&j| folders[j].roll == name);
+        roll.2 = take(&mut rebates_left, |&j| rebates[j].roll == name);
+    }
     // Notes without a namesake among the scans take what is left, in order.
     for roll in &mut rolls {
         let (Some(i), None) = (roll.0, roll.1) else { continue };
@@ -36,6 +45,14 @@ pub fn pair_rolls(noted: &[NotedRoll], folders: &[ScanFolder], rebates: &[Rebate
     }
     rolls.extend(rebates_left.into_iter().map(|k| (None, None, Some(k))));
     rolls
+}
+
+/// The folder in which all notes of a roll lie, as a roll's name.
+fn notes_folder(roll: &NotedRoll) -> Option<RollName> {
+    let mut folders = roll.frames.iter().flat_map(|f| &f.frame.said).map(|q| q.at.clip.rsplit_once('/').map(|c| c.0));
+    let first = folders.next()??;
+    let last = first.rsplit_once('/').map_or(first, |(_, last)| last);
+    folders.all(|f| f == Some(first)).then(|| RollName::new(last).ok())?
 }
 
 fn take(left: &mut Vec<usize>, wanted: impl Fn(&usize) -> bool) -> Option<usize> {

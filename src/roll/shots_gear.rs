@@ -139,7 +139,7 @@ impl<'a> Builder<'a> {
         let name = |i: usize| self.kit().filters.get(i).map(|f| f.name.clone()).unwrap_or_default();
         let mut on: Option<Vec<String>> = start.map(|s| s.value.0.clone());
         let mut said_on = false;
-        let mut doubt = false;
+        let (mut doubt, mut strange) = (false, false);
         let mut heard = 1.0_f64;
         for op in ops {
             doubt |= op.doubt;
@@ -155,6 +155,8 @@ impl<'a> Builder<'a> {
                 }
                 FilterSaid::Off(i) => {
                     let mut set = on.unwrap_or_default();
+                    // Something else was on: one of the two notes was misheard.
+                    strange |= !set.is_empty() && !set.contains(&name(i));
                     set.retain(|n| *n != name(i));
                     on = Some(set);
                 }
@@ -172,6 +174,10 @@ impl<'a> Builder<'a> {
         if doubt {
             settled.confidence = Confidence::new(0.5);
             settled.why.push("the speaker was not sure".to_owned());
+        }
+        if strange {
+            settled.confidence = Confidence::new(0.5);
+            settled.why.push("a filter was taken off that was not noted as on".to_owned());
         }
         Some(settled)
     }
