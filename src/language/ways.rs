@@ -64,7 +64,7 @@ pub mod weight {
     /// A decimal number of seconds with no word for seconds.
     pub const BARE_SECONDS: f64 = 0.4;
     /// A whole number of seconds, up to ten, with no word for seconds.
-    pub const BARE_WHOLE_SECONDS: f64 = 0.15;
+    pub const BARE_WHOLE_SECONDS: f64 = 0.35;
     /// More than ten seconds with no word for seconds.
     pub const BARE_LONG_SECONDS: f64 = 0.04;
     /// `30s` written for a thirtieth.
