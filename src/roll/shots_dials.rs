@@ -64,7 +64,7 @@ impl<'a> Builder<'a> {
         }
         gear.loosen(&mut ways);
         let near = |s: &Shutter| match (base.and_then(Shutter::seconds), s.seconds()) {
-            (Some(a), Some(b)) => (-((a / b).log2().abs()) / 3.0).exp2(),
+            (Some(a), Some(b)) => (-((a / b).log2().abs())).exp2(),
             _ => 1.0,
         };
         let w = weigh(&ways, |s| gear.shutter(*s) * near(s), said.manner())?;

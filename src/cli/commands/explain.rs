@@ -10,7 +10,7 @@ use crate::cli::Exit;
 use crate::cli::args::ExplainArgs;
 use crate::cli::failure::Failure;
 use crate::cli::{print, settle};
-use crate::facts::{FrameNumber, Reading, RollName, Settled};
+use crate::facts::{FrameNumber, Reading, RollName, Settled, Terms};
 use crate::output::safe_stem;
 use crate::roll::Frame;
 
@@ -98,10 +98,23 @@ fn value<T: std::fmt::Display>(out: &mut String, name: &str, settled: &Option<Se
     for why in &s.why {
         let _ = writeln!(out, "    because {why}");
     }
-    for Reading { value, confidence, source, said_at, terms: _ } in &s.others {
-        let at = said_at.as_ref().map_or(String::new(), |m| format!(", {} at {:.1} s", m.clip, m.at_s));
-        let _ = writeln!(out, "    or {value} ({:.1} %, {}{at})", confidence.get() * 100.0, source.as_str());
+    let weighed = |terms: &Terms| *terms != Terms::default() && !s.others.is_empty();
+    if weighed(&s.terms) {
+        let _ = writeln!(out, "    weighed: {}", parts(&s.terms));
     }
+    for Reading { value, confidence, source, said_at, terms } in &s.others {
+        let at = said_at.as_ref().map_or(String::new(), |m| format!(", {} at {:.1} s", m.clip, m.at_s));
+        let of = if weighed(terms) { format!("; {}", parts(terms)) } else { String::new() };
+        let _ = writeln!(out, "    or {value} ({:.1} %, {}{at}{of})", confidence.get() * 100.0, source.as_str());
+    }
+}
+
+/// The evidence for a reading, part by part, as it was before its weights.
+fn parts(t: &Terms) -> String {
+    format!(
+        "sound {:+.1}, wording {:+.1}, gear {:+.1}, neighbours {:+.1}, light {:+.1}",
+        t.sound, t.wording, t.gear, t.neighbours, t.light
+    )
 }
 
 #[cfg(test)]
@@ -117,7 +130,8 @@ mod tests {
         let timed = |n| Shutter::Timed(Speed::fraction(n));
         let mut settled = Settled::from_one(timed(125), Confidence::new(0.72), Source::Voice);
         settled.why.push("the dial has it".to_owned());
-        let other = Reading::new(timed(25), Confidence::new(0.28), Source::Voice);
+        let mut other = Reading::new(timed(25), Confidence::new(0.28), Source::Voice);
+        other.terms = Terms { sound: -6.25, neighbours: -2.0, ..Terms::default() };
         settled.others.push(other);
         f.shutter = Some(settled);
         f.flag(Flag::Unsure(Field::Shutter), "two readings are close");
@@ -126,7 +140,7 @@ mod tests {
             "frame 3",
             "shutter: 1/125 (72.0 % sure, voice)",
             "because the dial has it",
-            "or 1/25 (28.0 %",
+            "or 1/25 (28.0 %, voice; sound -6.2, wording +0.0, gear +0.0, neighbours -2.0, light +0.0)",
             "unsure:shutter: two",
         ] {
             assert!(text.contains(part), "no '{part}' in\n{text}");
