@@ -20,7 +20,10 @@ impl Finder<'_, '_> {
                 Some((j, Link::Corrected)) => Some(j),
                 _ => self.corrected_after_stop(k),
             };
-            let Some(j) = linked.or_else(|| self.claimed(k)).or_else(|| self.read_again(k)) else { continue };
+            let Some(j) = linked.or_else(|| self.claimed(k)).or_else(|| self.denied(k)).or_else(|| self.read_again(k))
+            else {
+                continue;
+            };
             let class = self.terms()[j].class;
             if let Some(role) = self.nearer_dial(k, j) {
                 self.roles[k] = Some(role);
@@ -70,6 +73,16 @@ impl Finder<'_, '_> {
             .any(|(t, n)| t.class == Class::SameShutter && *n == self.sentence[k]);
         let role = if s >= a && !(speed_known && a >= 0.5) { Role::Shutter(sure) } else { Role::Aperture(sure) };
         (s.max(a) >= 0.5).then_some(role)
+    }
+
+    /// "No, not two, three": the frame denied.
+    fn denied(&self, k: usize) -> Option<usize> {
+        let terms = self.terms();
+        let (j, not) = (k.checked_sub(1)?, k.checked_sub(2)?);
+        let tight = terms[not].class == Class::Not && terms[not].end == terms[j].start;
+        let between = &self.r.tokens[usize::from(terms[j].end)..usize::from(terms[k].start)];
+        let comma = between.len() == 1 && between[0].kind == Kind::Mark(',');
+        (tight && comma && matches!(self.roles[j], Some(Role::Frame(_)))).then_some(j)
     }
 
     /// "I said one twenty-five and it was sixty": the value claimed.

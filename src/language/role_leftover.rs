@@ -27,8 +27,18 @@ impl Finder<'_, '_> {
                 continue;
             }
             // "…, then another at 11": one dial of one frame more.
-            let more = in_sentence(&|c| matches!(c, Class::Next | Class::Then | Class::OneOfThem | Class::Again))
-                || self.names_frame(k);
+            let more = in_sentence(&|c| {
+                matches!(
+                    c,
+                    Class::Next
+                        | Class::Then
+                        | Class::OneOfThem
+                        | Class::Again
+                        | Class::FirstOne
+                        | Class::Nth
+                        | Class::FrameNth
+                )
+            }) || self.names_frame(k);
             // "…, so I shot it at five six": what only one dial can be.
             let turned =
                 k > 0 && self.terms()[k - 1].class == Class::Turn && self.terms()[k - 1].end == self.terms()[k].start;

@@ -79,7 +79,10 @@ impl Finder<'_, '_> {
                     continue;
                 }
                 let class = self.terms()[j].class;
-                let listed = self.listed(k);
+                let tight =
+                    self.terms()[k].end == self.terms()[j].start || self.terms()[j].end == self.terms()[k].start;
+                let in_row = tight || self.after_comma(k) == j || self.after_comma(j) == k;
+                let listed = self.listed(k) && in_row;
                 let role = match (class, self.roles[j]) {
                     // The same number again says the same thing.
                     (c, _) if aperture_like(c) && self.same_number(k, j) => Some(Role::Aperture(0.95)),
