@@ -291,7 +291,7 @@ impl Writer<'_, '_> {
     /// Whether "a half" is a time: joined to an aperture, or by itself between marks.
     pub(super) fn stands_as_time(&self, term: &Term) -> bool {
         let terms = &self.r.found.terms;
-        let k = terms.iter().position(|t| std::ptr::eq(t, term)).unwrap_or(0);
+        let k = terms.partition_point(|t| t.start < term.start);
         let aperture = |t: &Term| {
             matches!(t.class, Class::Aperture | Class::ApertureSmallest | Class::ApertureWidest | Class::Bare)
         };
@@ -381,7 +381,10 @@ impl Writer<'_, '_> {
         let end = (start..self.r.tokens.len()).find(|i| self.r.tokens[*i].is_mark()).unwrap_or(self.r.tokens.len());
         // A number belongs to the next value.
         let value = |t: &&Term| usize::from(t.start) > start && t.class.is_value();
-        let value = self.r.found.terms.iter().find(value).map_or(end, |t| usize::from(t.start));
+        let value = self.r.found.terms[self.r.found.terms.partition_point(|t| usize::from(t.start) <= start)..]
+            .iter()
+            .find(value)
+            .map_or(end, |t| usize::from(t.start));
         let end = end.min(start + 6).min(value.max(start + 1));
         self.r.text[self.r.tokens[start].span.start..self.r.tokens[end - 1].span.end].to_owned()
     }

@@ -180,6 +180,17 @@ impl Finder<'_, '_> {
         self.terms()[k].class == Class::Bare && self.roles[k].is_none() && !self.points_at(k)
     }
 
+    /// The terms of the sentence that `k` stands in.
+    pub(super) fn of_sentence(&self, k: usize) -> std::ops::Range<usize> {
+        let n = self.sentence[k];
+        self.sentence.partition_point(|s| *s < n)..self.sentence.partition_point(|s| *s <= n)
+    }
+
+    /// The term that ends where token `end` begins, if `k` or one before it does.
+    pub(super) fn ending_at(&self, k: usize, end: usize) -> Option<&Term> {
+        self.terms()[..k].iter().rev().take_while(|t| usize::from(t.end) >= end).find(|t| usize::from(t.end) == end)
+    }
+
     /// "This one", "that one": no number.
     fn points_at(&self, k: usize) -> bool {
         let t = &self.terms()[k];

@@ -172,7 +172,7 @@ impl Finder<'_, '_> {
                     || matches!(token.kind, Kind::Mark(',' | ':'));
                 return (token.ends_sentence() || parts).then_some(self.leads(i - 1));
             }
-            let joining = terms[..k].iter().rev().find(|t| usize::from(t.end) == i).filter(|t| {
+            let joining = self.ending_at(k, i).filter(|t| {
                 matches!(
                     t.class,
                     Class::And

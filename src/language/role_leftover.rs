@@ -11,9 +11,7 @@ impl Finder<'_, '_> {
             if !self.is_bare(k) {
                 continue;
             }
-            let in_sentence = |f: &dyn Fn(Class) -> bool| {
-                self.terms().iter().enumerate().any(|(j, t)| self.sentence[j] == self.sentence[k] && f(t.class))
-            };
+            let in_sentence = |f: &dyn Fn(Class) -> bool| self.of_sentence(k).any(|j| f(self.terms()[j].class));
             let film = in_sentence(&|c| matches!(c, Class::Film | Class::Roll));
             let exposed = in_sentence(&|c| shutter_like(c) || aperture_like(c));
             let at = self.linked_at_before(k);
@@ -79,11 +77,7 @@ impl Finder<'_, '_> {
             let same = in_sentence(&|c| matches!(c, Class::Same | Class::SameAgain));
             let zoom = self.value(k).is_some_and(|v| self.gear.focal(v) >= 0.85 && v >= 15.0);
             let both = in_sentence(&shutter_like) && in_sentence(&aperture_like)
-                || self
-                    .roles
-                    .iter()
-                    .enumerate()
-                    .any(|(j, r)| self.sentence[j] == self.sentence[k] && matches!(r, Some(Role::Aperture(_))));
+                || self.of_sentence(k).any(|j| matches!(self.roles[j], Some(Role::Aperture(_))));
             // "Same shutter at four": the other dial.
             if in_sentence(&|c| c == Class::SameShutter) && self.as_aperture(k) >= 0.9 {
                 self.roles[k] = Some(Role::Aperture(0.9));
@@ -108,7 +102,7 @@ impl Finder<'_, '_> {
 
     /// Whether the sentence speaks of a frame by a bare number.
     fn names_frame(&self, k: usize) -> bool {
-        (0..k).any(|j| self.sentence[j] == self.sentence[k] && matches!(self.roles[j], Some(Role::Frame(_))))
+        self.of_sentence(k).any(|j| j < k && matches!(self.roles[j], Some(Role::Frame(_))))
     }
 
     /// Whether a filter of the kit is called by this number.

@@ -8,6 +8,7 @@ use super::token::Kind;
 impl Finder<'_, '_> {
     /// Three numbers and more in a row, parted by commas, are values of one dial: "thirty, sixty, one twenty-five".
     pub(super) fn rows(&mut self) {
+        let elsewhere = self.terms().iter().any(|t| shutter_like(t.class) || aperture_like(t.class));
         let mut k = 0;
         while k < self.terms().len() {
             let row = self.row_from(k);
@@ -18,8 +19,7 @@ impl Finder<'_, '_> {
             let ends_in =
                 |like: &dyn Fn(Class) -> bool| self.terms().get(end).is_some_and(|t| end > k && like(t.class));
             let ended = ends_in(&|c| c == Class::ShutterNumber || c == Class::ShutterFraction);
-            let elsewhere = || self.terms().iter().any(|t| shutter_like(t.class) || aperture_like(t.class));
-            if row.len() >= 3 && (led || ended || elsewhere())
+            if row.len() >= 3 && (led || ended || elsewhere)
                 || row.len() == 2 && (led || ended && self.as_shutter(k) >= 0.5)
             {
                 let least = |of: &dyn Fn(usize) -> f64| row.iter().map(|j| of(*j)).fold(1.0, f64::min);
@@ -118,10 +118,8 @@ impl Finder<'_, '_> {
 
     /// Whether the sentence is a list of values: one frame each.
     pub(super) fn listed(&self, k: usize) -> bool {
-        self.terms().iter().enumerate().any(|(j, t)| {
-            self.sentence[j] == self.sentence[k]
-                && matches!(t.class, Class::ShutterList | Class::ApertureList | Class::Bracket | Class::All)
-        })
+        let list = |c| matches!(c, Class::ShutterList | Class::ApertureList | Class::Bracket | Class::All);
+        self.of_sentence(k).any(|j| list(self.terms()[j].class))
     }
 
     /// Beside a shutter an aperture, beside an aperture a shutter.
@@ -131,9 +129,7 @@ impl Finder<'_, '_> {
                 continue;
             }
             let has = |f: &dyn Fn(Class) -> bool, role: &dyn Fn(Role) -> bool| {
-                self.terms().iter().enumerate().any(|(j, t)| {
-                    self.sentence[j] == self.sentence[k] && (f(t.class) || self.roles[j].is_some_and(role))
-                })
+                self.of_sentence(k).any(|j| f(self.terms()[j].class) || self.roles[j].is_some_and(role))
             };
             let shutter = has(&shutter_like, &|r| matches!(r, Role::Shutter(_) | Role::ShutterOrFocal(..)));
             let aperture = has(&aperture_like, &|r| matches!(r, Role::Aperture(_)));

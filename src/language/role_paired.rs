@@ -99,8 +99,8 @@ impl Finder<'_, '_> {
     /// Whether the sentence holds nothing but phrases and small words.
     pub(super) fn nothing_else(&self, k: usize) -> bool {
         let terms = self.terms();
-        let first = (0..=k).rev().take_while(|j| self.sentence[*j] == self.sentence[k]).last().unwrap_or(k);
-        let last = (k..terms.len()).take_while(|j| self.sentence[*j] == self.sentence[k]).last().unwrap_or(k);
+        let sentence = self.of_sentence(k);
+        let (first, last) = (sentence.start, sentence.end - 1);
         let from = (0..usize::from(terms[first].start)).rev().take_while(|i| !self.r.tokens[*i].ends_sentence()).last();
         let from = from.unwrap_or(usize::from(terms[first].start));
         let to = (usize::from(terms[last].end)..self.r.tokens.len())
@@ -111,19 +111,19 @@ impl Finder<'_, '_> {
         !other
             && (from..to).all(|i| {
                 let t = &self.r.tokens[i];
-                t.is_mark()
-                    || self.r.lexicon.in_list("filler", t)
-                    || terms.iter().any(|m| usize::from(m.start) <= i && i < usize::from(m.end))
+                t.is_mark() || self.r.lexicon.in_list("filler", t) || self.r.found.term_over(i).is_some()
             })
     }
 
     /// Whether the sentence, or what leads to it, speaks of a frame.
     pub(super) fn beside_settings(&self, k: usize) -> bool {
-        self.terms().iter().enumerate().any(|(j, t)| {
-            (self.sentence[j] == self.sentence[k] || self.sentence[j] + 1 == self.sentence[k])
-                && (shutter_like(t.class)
-                    || aperture_like(t.class)
-                    || matches!(t.class, Class::Frame | Class::Focal | Class::LensThe | Class::FilterOn | Class::Lens))
+        let here = self.of_sentence(k);
+        let led = here.start.checked_sub(1).filter(|j| self.sentence[*j] + 1 == self.sentence[k]);
+        let from = led.map_or(here.start, |j| self.of_sentence(j).start);
+        self.terms()[from..here.end].iter().any(|t| {
+            shutter_like(t.class)
+                || aperture_like(t.class)
+                || matches!(t.class, Class::Frame | Class::Focal | Class::LensThe | Class::FilterOn | Class::Lens)
         })
     }
 

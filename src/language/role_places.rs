@@ -134,7 +134,7 @@ impl Finder<'_, '_> {
         let mut i = usize::from(t.start);
         let mut turned = false;
         while i > 0 {
-            let lead = self.terms()[..k].iter().rev().find(|t| usize::from(t.end) == i);
+            let lead = self.ending_at(k, i);
             match lead.map(|t| (t.class, t.start)) {
                 Some((Class::Turn | Class::TurnBack | Class::TurnWeak, start)) => (turned, i) = (true, start.into()),
                 Some((Class::At, start)) => i = start.into(),

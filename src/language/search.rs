@@ -22,9 +22,12 @@ impl Search<'_> {
                     }
                     let gear = self.lexicon.gear[m.value as usize];
                     let weight = w * m.weight;
-                    match named.iter_mut().find(|n: &&mut Named| {
-                        usize::from(n.start) == start && usize::from(n.end) == end && n.gear == gear
-                    }) {
+                    match named
+                        .iter_mut()
+                        .rev()
+                        .take_while(|n: &&mut Named| usize::from(n.start) == start)
+                        .find(|n| usize::from(n.end) == end && n.gear == gear)
+                    {
                         Some(n) => n.weight = n.weight.max(weight),
                         None => named.push(Named { start: start as u16, end: end as u16, gear, weight }),
                     }
@@ -82,7 +85,8 @@ impl Search<'_> {
                 for end in ends {
                     let weight = (0.55 + 0.3 * near) * known_penalty;
                     let (start, end) = (start as u16, end as u16);
-                    if !named.iter().any(|n| n.start == start && n.end == end && n.gear == gear) {
+                    let mut here = named.iter().rev().take_while(|n| n.start == start);
+                    if !here.any(|n| n.end == end && n.gear == gear) {
                         named.push(Named { start, end, gear, weight });
                     }
                 }
@@ -116,7 +120,9 @@ impl Search<'_> {
                     let q = Quantity { start: start as u16, end: end as u16, class, value, weight: w * m.weight };
                     if !all
                         .iter()
-                        .any(|o| o.start == q.start && o.end == q.end && o.class == q.class && o.value == q.value)
+                        .rev()
+                        .take_while(|o| o.start == q.start)
+                        .any(|o| o.end == q.end && o.class == q.class && o.value == q.value)
                     {
                         all.push(q);
                     }

@@ -297,7 +297,8 @@ impl Writer<'_, '_> {
     /// "I think f8": the value after it if one follows before any mark; else the one before.
     pub(super) fn doubt(&mut self, term: &Term) {
         let after = usize::from(term.end);
-        let next = self.r.found.terms.iter().find(|t| usize::from(t.start) >= after && t.class.is_value());
+        let terms = &self.r.found.terms;
+        let next = terms[terms.partition_point(|t| usize::from(t.start) < after)..].iter().find(|t| t.class.is_value());
         let marked = next.is_none_or(|n| self.r.tokens[after..usize::from(n.start)].iter().any(Token::is_mark));
         let far = next.is_some_and(|n| usize::from(n.start) > after + 4);
         if !marked && !far {

@@ -13,9 +13,7 @@ impl Writer<'_, '_> {
         if range.is_empty() {
             return;
         }
-        let covered = |i: usize| {
-            self.r.found.terms.iter().find(|t| usize::from(t.start) <= i && i < usize::from(t.end)).map(|t| t.class)
-        };
+        let covered = |i: usize| self.r.found.term_over(i).map(|t| t.class);
         let mut free = 0;
         let mut settings = 0;
         let mut place_from = None;

@@ -101,6 +101,12 @@ pub struct Found {
 }
 
 impl Found {
+    /// The term that covers a token.
+    pub fn term_over(&self, token: usize) -> Option<&Term> {
+        let k = self.terms.partition_point(|t| usize::from(t.end) <= token);
+        self.terms.get(k).filter(|t| usize::from(t.start) <= token)
+    }
+
     /// The ways to read these tokens as a number.
     pub fn readings(&self, start: u16, end: u16) -> impl Iterator<Item = &Number> {
         let from = self.numbers.partition_point(|n| n.start < start);
@@ -209,13 +215,14 @@ impl Search<'_> {
                 }
             }
             Slot::Stops | Slot::Amount | Slot::Duration => {
-                for q in &self.quantities {
+                let from = self.quantities.partition_point(|q| usize::from(q.start) < at);
+                for q in self.quantities[from..].iter().take_while(|q| usize::from(q.start) == at) {
                     let fits = match slot {
                         Slot::Duration => q.class == Class::Duration,
                         Slot::Stops => q.class == Class::Stops,
                         _ => q.class != Class::Duration,
                     };
-                    if usize::from(q.start) == at && fits {
+                    if fits {
                         let arg = match q.class {
                             Class::Duration => Arg::Time(q.value),
                             Class::Clicks => Arg::Clicks(q.value),
@@ -227,7 +234,8 @@ impl Search<'_> {
             }
             Slot::Lens | Slot::Filter | Slot::Film | Slot::Camera => {
                 let skip = usize::from(self.tokens.get(at).is_some_and(|t| self.lexicon.in_list("leading", t)));
-                for n in &self.named {
+                let from = self.named.partition_point(|n| usize::from(n.start) < at);
+                for n in self.named[from..].iter().take_while(|n| usize::from(n.start) <= at + skip) {
                     let fits = matches!(
                         (slot, n.gear),
                         (Slot::Lens, Gear::Lens(_))
@@ -307,13 +315,14 @@ pub(super) fn cover(mut found: Vec<Term>, len: usize) -> (Vec<Term>, Vec<Term>) 
         }
     }
     let terms: Vec<Term> = chosen.iter().map(|k| found[*k].clone()).collect();
+    let lost_to = |t: &Term| {
+        let c = &terms[terms.binary_search_by_key(&t.start, |c| c.start).ok()?];
+        (c.end == t.end).then_some(c.weight)
+    };
     let rivals = found
         .iter()
         .enumerate()
-        .filter(|(k, t)| {
-            !chosen.contains(k)
-                && terms.iter().any(|c| c.start == t.start && c.end == t.end && c.weight < t.weight * 3.0)
-        })
+        .filter(|(k, t)| chosen.binary_search(k).is_err() && lost_to(t).is_some_and(|w| w < t.weight * 3.0))
         .map(|(_, t)| t.clone())
         .collect();
     (terms, rivals)
