@@ -227,3 +227,29 @@ pub(super) fn slot_named(name: &str) -> Option<Slot> {
         _ => return None,
     })
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn groups_stand_for_their_phrases() {
+        let groups = [("dial", "(shutter/speed)".to_owned())];
+        assert_eq!(with_groups("the <dial> up", &groups).unwrap(), "the (shutter/speed) up");
+        assert_eq!(with_groups("no group", &groups).unwrap(), "no group");
+        assert!(with_groups("the <ring> up", &groups).unwrap_err().contains("<ring>"));
+        assert!(with_groups("the <dial up", &groups).is_err());
+    }
+
+    #[test]
+    fn a_mistake_is_named_with_its_line() {
+        let kit = crate::kit::Kit::default();
+        let wrong = |phrases: &str| {
+            let text = super::super::lexicon::GrammarText { phrases, ..super::super::lexicon::ENGLISH };
+            Lexicon::new(&text, &kit).map(|_| ()).unwrap_err().to_string()
+        };
+        assert!(wrong("same: ditto\n\nnonsense: x").starts_with("phrases.txt, line 3: 'nonsense'"));
+        assert!(wrong("same: the <others>").starts_with("phrases.txt, line 1: no group <others>"));
+        assert!(wrong("same: {nothing}").contains("no slot {nothing}"));
+    }
+}
