@@ -194,7 +194,7 @@ fn number(bytes: &[u8], start: usize) -> (Kind, usize) {
     let run_together =
         value >= 15.0 && digit(i + 1) && bytes.get(i + 2) == Some(&b'.') && digit(i + 3) && !digit(i + 4);
     // Nothing is said to three places: 50.160th is a focal length and a speed.
-    let run_together = run_together || (digit(i + 1) && digit(i + 2) && digit(i + 3));
+    let run_together = run_together || (digits > 0 && digit(i + 1) && digit(i + 2) && digit(i + 3));
     if bytes.get(i) == Some(&b'.') && digit(i + 1) && !run_together {
         let mut scale = 0.1;
         let mut j = i + 1;
@@ -228,6 +228,7 @@ mod tests {
         assert_eq!(texts("24,400-f8 12,800 a 200-th"), ["24", ",", "400", "-", "f", "8", "12,800", "a", "200", "th"]);
         // The point stays a point in the text; its token parts as a comma does.
         assert_eq!(texts("50.160th"), ["50", ".", "160", "th"]);
+        assert_eq!(texts(".333 0.4567"), [".333", "0", ".", "4567"]);
     }
 
     #[test]
