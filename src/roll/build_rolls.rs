@@ -128,20 +128,25 @@ impl<'a> Builder<'a> {
         self.hand();
     }
 
-    /// Whether the frame named next is past the last one of the roll in hand, so that
-    /// a roll named before it is that roll.
-    fn goes_on(&mut self, acts: &[Said]) -> bool {
+    /// The roll without a name that the frame named next goes on with, the one in hand first:
+    /// a name said before that frame is its name.
+    fn goes_on(&mut self, acts: &[Said]) -> Option<usize> {
         let next = acts.iter().find_map(|s| match &s.act {
             Act::Frames { numbers, .. } => numbers.first()?.first().map(|w| w.value),
             _ => None,
-        });
-        let last = self.hand().roll.and_then(|r| self.rolls[r].shots.last()).map(|s| s.frame.number);
-        matches!((last, next), (Some(last), Some(next)) if next > last)
+        })?;
+        let in_hand = self.hand().roll;
+        let open = |r: &usize| {
+            let roll = &self.rolls[*r];
+            let last = roll.shots.last().map(|s| s.frame.number);
+            roll.facts.name.is_none() && !roll.ended && last.is_some_and(|last| next > last)
+        };
+        in_hand.into_iter().chain(0..self.rolls.len()).find(open)
     }
 
-    /// Names the roll in hand, turns to the roll of that name, or begins it. `goes_on`: what
-    /// follows carries on the count of the roll in hand.
-    pub(super) fn name_roll(&mut self, name: &str, weight: f64, goes_on: bool) {
+    /// Names the roll in hand, turns to the roll of that name, or begins it. `goes_on`: the
+    /// nameless roll whose count is carried on by what follows.
+    pub(super) fn name_roll(&mut self, name: &str, weight: f64, goes_on: Option<usize>) {
         if self.draft.is_frame() && self.draft.has_exposure() && self.draft.rounded_off {
             self.close_draft();
         }
@@ -155,6 +160,14 @@ impl<'a> Builder<'a> {
             }
             return;
         }
+        if let Some(r) = goes_on.filter(|r| self.hand().roll != Some(*r)) {
+            self.close_draft();
+            let camera = self.hands.iter().find(|(_, h)| h.roll == Some(r)).map(|(c, _)| *c);
+            match camera {
+                Some(c) => self.camera = c,
+                None => self.hand().roll = Some(r),
+            }
+        }
         let current = self.hand().roll;
         match current {
             // A roll that has no name and nothing on it yet takes the name; a
@@ -167,7 +180,7 @@ impl<'a> Builder<'a> {
             Some(r)
                 if self.rolls[r].facts.name.is_none()
                     && !self.rolls[r].ended
-                    && (goes_on || self.rolls[r].shots.len() < 3) =>
+                    && (goes_on.is_some() || self.rolls[r].shots.len() < 3) =>
             {
                 self.rolls[r].facts.name = Some(settled);
             }

@@ -7,5 +7,6 @@ mod commands;
 mod errors;
 mod imports;
 mod kill;
+mod rolls;
 mod samples;
 mod tables;

@@ -1,5 +1,5 @@
 //! The metadata of a frame as Exif entries. Tags and types: Exif 2.32 (CIPA
-//! DC-008-2019), tables 7, 8 and 15; `tests/reference/xmp-fields.csv`.
+//! DC-008-2019), tables 7, 8 and 15.
 
 use crate::facts::RollName;
 use crate::roll::Frame;

@@ -1,7 +1,7 @@
 //! The properties of a frame, with the value types of the standard.
 //!
 //! Names and types: Adobe, "XMP namespace: EXIF"; Exif 2.32 metadata for XMP
-//! (CIPA DC-010-2017); IPTC Core; `tests/reference/xmp-fields.csv`.
+//! (CIPA DC-010-2017); IPTC Core.
 
 use crate::facts::RollName;
 use crate::roll::Frame;
