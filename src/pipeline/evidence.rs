@@ -1,6 +1,7 @@
 //! What the lab and the camera know of the rolls: scans and edge prints.
 
 use crate::facts::RollName;
+use crate::kit::{Camera, Format};
 use crate::plan::Plan;
 use crate::rebate::{RebateRoll, read_roll};
 use crate::report::Report;
@@ -22,8 +23,11 @@ pub fn scans(plan: &Plan, noted: &[NotedRoll], watch: &dyn Watch, report: &mut R
     watch.begin(Stage::Scans, plan.layout.scans.len());
     let root = plan.layout.root.join("scans");
     let read = |files: &RollScans| {
-        let capacity = capacity(plan, noted, &files.roll);
-        let (folder, errors) = read_folder(&root, &files.roll, &files.files, capacity, &patterns);
+        let camera = kit_camera(plan, noted, &files.roll);
+        // 36 frames when nothing is known of its camera.
+        let capacity = camera.map_or(36, |c| c.frames);
+        let small_film = camera.is_none_or(|c| c.format == Format::F135);
+        let (folder, errors) = read_folder(&root, &files.roll, &files.files, capacity, small_film, &patterns);
         watch.step();
         (folder, errors)
     };
@@ -70,9 +74,8 @@ fn camera<'a>(noted: &'a [NotedRoll], roll: &RollName) -> Option<&'a str> {
     noted.iter().find(|n| n.name.as_ref() == Some(roll))?.camera.as_deref()
 }
 
-/// How many frames the roll's film holds; 36 when nothing is known of its camera.
-fn capacity(plan: &Plan, noted: &[NotedRoll], roll: &RollName) -> u16 {
+/// The camera that the roll was in, as the kit has it.
+fn kit_camera<'a>(plan: &'a Plan, noted: &[NotedRoll], roll: &RollName) -> Option<&'a Camera> {
     let named = camera(noted, roll).and_then(|c| plan.kit.camera(c));
-    let only = plan.kit.cameras.first().filter(|_| plan.kit.cameras.len() == 1);
-    named.or(only).map_or(36, |c| c.frames)
+    named.or(plan.kit.cameras.first().filter(|_| plan.kit.cameras.len() == 1))
 }

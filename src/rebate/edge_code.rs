@@ -52,7 +52,7 @@ impl EdgeNumber {
 
     /// Place along the film in half frames, for comparing with neighbours:
     /// `00` and `62` lie before 0.
-    pub(super) fn place(self) -> Option<i32> {
+    pub fn place(self) -> Option<i32> {
         self.half_frames.map(|n| if n >= 124 { i32::from(n) - 128 } else { i32::from(n) })
     }
 }

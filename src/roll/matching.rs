@@ -5,6 +5,7 @@ use crate::kit::Kit;
 use crate::rebate::RebateRoll;
 use crate::scans::{Picture, ScanFolder};
 
+use super::edge_film;
 use super::evidence::Evidence;
 use super::review::review;
 use super::settle::Judge;
@@ -63,6 +64,10 @@ pub fn match_roll(
         let places = solve(&evidence);
         rows(&evidence, &places, &noted, camera.as_deref(), kit, settings)
     };
+    let edge_code = scans.and_then(ScanFolder::film_code);
+    if let Some(code) = edge_code {
+        edge_film::compare(&mut frames, kit, code);
+    }
     place_in_time(&mut frames, kit, clock);
     for frame in &mut frames {
         review(frame, kit, settings.unsure_below);
@@ -70,7 +75,11 @@ pub fn match_roll(
     let held = |get: fn(&Frame) -> Option<String>| frames.iter().find_map(get);
     Roll {
         name,
-        film: noted.film.clone().or_else(|| held(|f| f.film.as_ref().map(|s| s.value.clone()))),
+        film: noted
+            .film
+            .clone()
+            .or_else(|| held(|f| f.film.as_ref().map(|s| s.value.clone())))
+            .or_else(|| edge_code.and_then(|code| edge_film::film_of_code(kit, code)).map(str::to_owned)),
         ei: frames.iter().find_map(|f| f.ei.as_ref().map(|s| s.value)),
         process: held(|f| f.process.as_ref().map(|s| s.value.clone())),
         camera,

@@ -9,6 +9,7 @@ mod build_rolls;
 mod change;
 mod context;
 mod draft;
+mod edge_film;
 mod evidence;
 mod film;
 mod matching;

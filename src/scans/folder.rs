@@ -6,6 +6,7 @@ use rayon::prelude::*;
 
 use crate::facts::RollName;
 
+use super::edge::{FrameEdge, frame_edge, numbers};
 use super::{
     KnownFrom, NamePattern, Scan, ScanError, ScanFolder, ScanKind, ScanNumber, Tags, is_blank, names_say, tags,
 };
@@ -19,13 +20,15 @@ const LARGEST_LOOK: u64 = 64 << 20;
 /// Reads one roll's scans: names, tags, and whether they show anything.
 ///
 /// `files` lie under `scans_root`, the trip's `scans/`; `capacity` is how many
-/// frames the film holds. A file that cannot be read stands in the roll by its
+/// frames the film holds; on `small_film`, of 35 mm, the maker's code is looked
+/// for where a scan shows the edge. A file that cannot be read stands in the roll by its
 /// name, and is reported.
 pub fn read_folder(
     scans_root: &Path,
     roll: &RollName,
     files: &[PathBuf],
     capacity: u16,
+    small_film: bool,
     patterns: &[NamePattern],
 ) -> (ScanFolder, Vec<ScanError>) {
     let paths: Vec<String> = files.iter().map(|f| relative(f, scans_root)).collect();
@@ -38,22 +41,28 @@ pub fn read_folder(
         .zip(&said)
         .zip(&sizes)
         .map(|((file, said), &size)| match said.kind {
-            ScanKind::Frame => look(file, size, usual),
+            ScanKind::Frame => look(file, size, usual, small_film),
             _ => Seen::default(),
         })
         .collect();
+    let edges: Vec<Option<FrameEdge>> = seen.iter().map(|s| s.edge.clone()).collect();
+    let pictures: Vec<usize> = said.iter().map(|s| s.picture).collect();
+    let on_film = numbers(&edges, &pictures);
+    // Numbers of the edge and of the names are two series, which do not mix.
+    let by_edge = on_film.iter().any(Option::is_some);
     let mut errors = Vec::new();
     let mut scans: Vec<Scan> = Vec::new();
-    for ((path, said), seen) in paths.into_iter().zip(said).zip(seen) {
+    for (((path, said), seen), on_film) in paths.into_iter().zip(said).zip(seen).zip(on_film) {
+        let named = said.number.or_else(|| seen.tags.as_ref().and_then(described));
         errors.extend(seen.errors);
         scans.push(Scan {
             path,
             kind: said.kind,
-            number: said.number.or_else(|| seen.tags.as_ref().and_then(described)),
+            number: if by_edge { on_film } else { named },
             picture: said.picture,
             scanned: seen.tags.and_then(|t| t.scanned),
             is_blank: seen.blank,
-            film_code: None,
+            film_code: seen.edge.map(|e| e.film),
         });
     }
     scans.sort_by_key(|s| s.picture);
@@ -64,10 +73,11 @@ pub fn read_folder(
 struct Seen {
     tags: Option<Tags>,
     blank: bool,
+    edge: Option<FrameEdge>,
     errors: Vec<ScanError>,
 }
 
-fn look(file: &Path, size: u64, usual: u64) -> Seen {
+fn look(file: &Path, size: u64, usual: u64, small_film: bool) -> Seen {
     let mut seen = Seen::default();
     match tags(file) {
         Ok(t) => seen.tags = Some(t),
@@ -81,6 +91,12 @@ fn look(file: &Path, size: u64, usual: u64) -> Seen {
     if worth {
         match is_blank(file) {
             Ok(blank) => seen.blank = blank,
+            Err(e) => seen.errors.push(e),
+        }
+    }
+    if small_film && seen.errors.is_empty() {
+        match frame_edge(file) {
+            Ok(edge) => seen.edge = edge,
             Err(e) => seen.errors.push(e),
         }
     }

@@ -3,6 +3,7 @@
 //! them; does not see the notes.
 
 mod columns;
+mod edge;
 mod folder;
 mod metadata;
 mod name;

@@ -2,8 +2,8 @@
 
 use std::path::Path;
 
-use image::GrayImage;
 use image::imageops::FilterType;
+use image::{DynamicImage, GrayImage};
 
 use super::ScanError;
 
@@ -21,6 +21,14 @@ const SIDE: u32 = 96;
 /// # Errors
 /// [`ScanError`] when the file cannot be read or is no whole picture.
 pub fn is_blank(path: &Path) -> Result<bool, ScanError> {
+    Ok(shows_nothing(&decoded(path)?.resize(SIDE, SIDE, FilterType::Triangle).to_luma8()))
+}
+
+/// The picture in a file.
+///
+/// # Errors
+/// [`ScanError`] when the file cannot be read or is no whole picture.
+pub(super) fn decoded(path: &Path) -> Result<DynamicImage, ScanError> {
     let broken = |e: image::ImageError| match e {
         image::ImageError::IoError(io) if io.kind() != std::io::ErrorKind::UnexpectedEof => {
             ScanError::Unreadable { path: path.to_owned(), why: io.to_string() }
@@ -29,8 +37,7 @@ pub fn is_blank(path: &Path) -> Result<bool, ScanError> {
     };
     let reader = image::ImageReader::open(path).and_then(image::ImageReader::with_guessed_format);
     let reader = reader.map_err(|e| ScanError::Unreadable { path: path.to_owned(), why: e.to_string() })?;
-    let picture = reader.decode().map_err(broken)?;
-    Ok(shows_nothing(&picture.resize(SIDE, SIDE, FilterType::Triangle).to_luma8()))
+    reader.decode().map_err(broken)
 }
 
 /// The tones of all but the brightest and darkest few per cent, without the

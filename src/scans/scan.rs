@@ -109,6 +109,12 @@ impl ScanFolder {
         pictures
     }
 
+    /// The film code that most scans show on the edge, such as `115-4`.
+    pub fn film_code(&self) -> Option<&str> {
+        let codes = || self.scans.iter().filter_map(|s| s.film_code.as_deref());
+        codes().max_by_key(|code| (codes().filter(|c| c == code).count(), std::cmp::Reverse(*code)))
+    }
+
     /// Files that show no frame: index sheets, test scans.
     pub fn other_files(&self) -> Vec<String> {
         let other = |s: &&Scan| matches!(s.kind, ScanKind::Index | ScanKind::Test);
