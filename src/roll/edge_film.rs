@@ -16,7 +16,7 @@ pub(super) fn compare(frames: &mut [Frame], kit: &Kit, code: &str) {
     let shown = film_of_code(kit, code);
     for frame in frames {
         let Some(noted) = frame.film.as_ref().map(|f| f.value.clone()) else { continue };
-        let own = kit.films.iter().find(|f| f.name == noted).and_then(|f| f.edge_code.as_deref());
+        let own = kit.film(&noted).and_then(|f| f.edge_code.as_deref());
         let why = match (shown, own) {
             (Some(shown), _) if shown != noted => format!("the code on the edge, {code}, is that of {shown}"),
             (None, Some(own)) => format!("the code on the edge is {code}; the kit has {own} for {noted}"),
