@@ -15,11 +15,11 @@ const FAR: f64 = 5.0;
 /// reading is likelier now, that one stands.
 pub(super) fn weigh_in_context(frames: &mut [NotedFrame], unsure_below: f64) {
     let known: Vec<Option<ExposureValue>> = frames.iter().map(|f| exposure(&f.frame)).collect();
-    for i in 0..frames.len() {
+    for (i, noted) in frames.iter_mut().enumerate() {
         let around = [i.checked_sub(1), Some(i + 1)];
         let around: Vec<ExposureValue> =
             around.into_iter().flatten().filter_map(|j| known.get(j).copied().flatten()).collect();
-        let frame = &mut frames[i].frame;
+        let frame = &mut noted.frame;
         let surroundings = Surroundings { light: asked_by_light(frame), around };
         if let Some(aperture) = frame.aperture.as_ref().map(|a| a.value) {
             let ev = |s: &Shutter| ExposureValue::of(aperture, *s);
