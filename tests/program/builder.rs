@@ -5,6 +5,7 @@ use std::fs;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Output};
 
+use image::{GrayImage, Luma};
 use spooltalk::facts::RollName;
 use tempfile::TempDir;
 
@@ -77,12 +78,17 @@ impl Trip {
         self.file(&format!("notes/{name}"), text)
     }
 
-    /// A small grey picture under `scans/`, in the format its name asks for.
-    pub fn scan(self, name: &str) -> Self {
-        let path = self.path().join("scans").join(name);
+    /// A picture anywhere in the trip, in the format its name asks for.
+    pub fn picture(self, path: &str, picture: &GrayImage) -> Self {
+        let path = self.path().join(path);
         fs::create_dir_all(path.parent().expect("a folder")).expect("folders");
-        image::GrayImage::from_fn(24, 24, |x, y| image::Luma([(x * 8 + y) as u8])).save(path).expect("a picture");
+        picture.save(path).expect("a picture");
         self
+    }
+
+    /// A small grey picture under `scans/`.
+    pub fn scan(self, name: &str) -> Self {
+        self.picture(&format!("scans/{name}"), &GrayImage::from_fn(24, 24, |x, y| Luma([(x * 8 + y) as u8])))
     }
 
     /// Scans of a roll, numbered from 1: `R07/0001.jpg` …

@@ -4,7 +4,9 @@
 
 mod builder;
 mod commands;
+mod edges;
 mod errors;
+mod film_edge;
 mod imports;
 mod kill;
 mod rolls;
