@@ -18,16 +18,16 @@ impl Lexicon {
                 self.also.extend(names.split('|').map(|n| (kind, n.trim().to_owned())));
                 continue;
             }
-            if list == "heard" {
+            if list == "heard" || list == "after-speed" {
                 let (meant, torn) = words.split_once('=').ok_or_else(|| GrammarError {
                     file: "words.txt".to_owned(),
                     line,
-                    what: "expected heard: word = what it is torn into".to_owned(),
+                    what: format!("expected {list}: word = what it is heard as"),
                 })?;
                 let meant = self.id(meant.trim());
                 for way in torn.split('|') {
                     let way = way.split_whitespace().map(|w| self.id(w)).collect();
-                    self.torn.push((way, meant));
+                    if list == "heard" { self.torn.push((way, meant)) } else { self.after_speed.push((way, meant)) }
                 }
                 continue;
             }

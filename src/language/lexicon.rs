@@ -97,6 +97,10 @@ pub struct Lexicon {
     pub(super) also: Vec<(u32, String)>,
     /// Words that recognisers tear apart, and the word that is meant.
     pub(super) torn: Vec<(Vec<u32>, u32)>,
+    /// What recognisers make of an aperture behind a speed, and its number.
+    pub(super) after_speed: Vec<(Vec<u32>, u32)>,
+    /// Frames of the roll that holds most.
+    pub(super) most_frames: Option<u16>,
     pub(super) sounds: SoundRules,
     pub(super) sound_names: HashMap<String, Vec<SoundName>>,
     pub(super) sound_initials: Vec<char>,
@@ -123,6 +127,8 @@ impl Lexicon {
             sounds_as: HashMap::new(),
             also: Vec::new(),
             torn: Vec::new(),
+            after_speed: Vec::new(),
+            most_frames: kit.cameras.iter().map(|c| c.frames).max(),
             sounds: SoundRules::default(),
             sound_names: HashMap::new(),
             sound_initials: Vec::new(),
@@ -182,76 +188,8 @@ impl Lexicon {
                 false => self.words.get(word).copied(),
             };
         }
-        self.mend_words(&mut all);
-        self.part_numbers(&mut all);
+        self.mend(&mut all);
         all
-    }
-
-    /// "Sick steenth" is one word, torn; "um" is none.
-    fn mend_words(&self, tokens: &mut Vec<Token>) {
-        let comma = |t: Option<&Token>| t.is_some_and(|t| t.kind == Kind::Mark(','));
-        let mut k = 0;
-        while k < tokens.len() {
-            if self.in_list("hesitation", &tokens[k]) {
-                let doubled = comma(tokens.get(k + 1)) && (k == 0 || comma(tokens.get(k - 1)));
-                tokens.drain(k..=k + usize::from(doubled));
-            } else {
-                k += 1;
-            }
-        }
-        let mut i = 0;
-        while i < tokens.len() {
-            let torn = self.torn.iter().find(|(parts, _)| {
-                tokens.get(i..i + parts.len()).is_some_and(|t| t.iter().zip(parts).all(|(t, p)| t.id == Some(*p)))
-            });
-            if let Some((parts, meant)) = torn {
-                tokens[i].id = Some(*meant);
-                tokens[i].span.end = tokens[i + parts.len() - 1].span.end;
-                tokens.drain(i + 1..i + parts.len());
-            }
-            i += 1;
-        }
-    }
-
-    /// "Frame 8200mm" is frame 8 with the 200: a frame number and a focal
-    /// length of the kit that a recogniser has written as one.
-    pub(super) fn part_numbers(&self, tokens: &mut Vec<Token>) {
-        let mut i = 1;
-        while i + 1 < tokens.len() {
-            let unit = self.in_list("focal-unit", &tokens[i + 1]);
-            if let (true, Kind::Word, Kind::Number { value, digits: 3.., decimals: 0 }) =
-                (unit, tokens[i - 1].kind, tokens[i].kind)
-                && let Some((head, tail, tail_digits)) = self.frame_and_focal(value as u32)
-            {
-                let span = tokens[i].span.clone();
-                let parted = span.end.saturating_sub(tail_digits);
-                if parted > span.start {
-                    let number = |value: u32, digits: usize, span, glued| Token {
-                        kind: Kind::Number { value: f64::from(value), digits: digits as u8, decimals: 0 },
-                        span,
-                        glued,
-                        id: None,
-                    };
-                    let head_digits = parted - span.start;
-                    let second = number(tail, tail_digits, parted..span.end, false);
-                    tokens[i] = number(head, head_digits, span.start..parted, tokens[i].glued);
-                    tokens.insert(i + 1, second);
-                    i += 1;
-                }
-            }
-            i += 1;
-        }
-    }
-
-    pub(super) fn frame_and_focal(&self, n: u32) -> Option<(u32, u32, usize)> {
-        if self.focals.iter().any(|f| f.covers(f64::from(n))) {
-            return None;
-        }
-        [3_u32, 2].into_iter().find_map(|digits| {
-            let (head, tail) = (n / 10_u32.pow(digits), n % 10_u32.pow(digits));
-            let fits = (1..=40).contains(&head) && self.focals.iter().any(|f| f.covers(f64::from(tail)));
-            fits.then_some((head, tail, digits as usize))
-        })
     }
 
     /// Words that a heard word may stand for.

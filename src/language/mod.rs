@@ -10,6 +10,7 @@ mod lexicon;
 mod listen;
 mod listing;
 mod meaning;
+mod mend;
 mod note;
 mod number;
 mod pattern;
