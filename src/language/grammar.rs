@@ -18,7 +18,7 @@ impl Lexicon {
                 self.also.extend(names.split('|').map(|n| (kind, n.trim().to_owned())));
                 continue;
             }
-            if list == "heard" || list == "after-speed" {
+            if matches!(list, "heard" | "after-speed" | "after-frame") {
                 let (meant, torn) = words.split_once('=').ok_or_else(|| GrammarError {
                     file: "words.txt".to_owned(),
                     line,
@@ -27,7 +27,12 @@ impl Lexicon {
                 let meant = self.id(meant.trim());
                 for way in torn.split('|') {
                     let way = way.split_whitespace().map(|w| self.id(w)).collect();
-                    if list == "heard" { self.torn.push((way, meant)) } else { self.after_speed.push((way, meant)) }
+                    match list {
+                        "heard" => &mut self.torn,
+                        "after-speed" => &mut self.after_speed,
+                        _ => &mut self.after_frame,
+                    }
+                    .push((way, meant));
                 }
                 continue;
             }

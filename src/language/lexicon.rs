@@ -99,6 +99,8 @@ pub struct Lexicon {
     pub(super) torn: Vec<(Vec<u32>, u32)>,
     /// What recognisers make of an aperture behind a speed, and its number.
     pub(super) after_speed: Vec<(Vec<u32>, u32)>,
+    /// What recognisers make of the number behind a word for frames, and the number.
+    pub(super) after_frame: Vec<(Vec<u32>, u32)>,
     /// Frames of the roll that holds most.
     pub(super) most_frames: Option<u16>,
     pub(super) sounds: SoundRules,
@@ -128,6 +130,7 @@ impl Lexicon {
             also: Vec::new(),
             torn: Vec::new(),
             after_speed: Vec::new(),
+            after_frame: Vec::new(),
             most_frames: kit.cameras.iter().map(|c| c.frames).max(),
             sounds: SoundRules::default(),
             sound_names: HashMap::new(),
@@ -188,7 +191,7 @@ impl Lexicon {
                 false => self.words.get(word).copied(),
             };
         }
-        self.mend(&mut all);
+        self.mend(folded, &mut all);
         all
     }
 

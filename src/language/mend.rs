@@ -10,13 +10,17 @@ use super::token::{Kind, Token};
 const MORE_FRAMES: u32 = 4;
 /// Frames of a roll where the kit names no camera.
 const USUAL_FRAMES: u32 = 40;
+/// A word shorter than this is not parted. Letters.
+const LEAST_WORD: usize = 5;
 /// A speed slower than this one, run together with an aperture, could as well be a price or a time of day.
 const LEAST_JOINED: f64 = 25.0;
 
 impl Lexicon {
     /// Mends the tokens of a text.
-    pub(super) fn mend(&self, tokens: &mut Vec<Token>) {
+    pub(super) fn mend(&self, folded: &str, tokens: &mut Vec<Token>) {
+        self.part_words(folded, tokens);
         self.mend_words(tokens);
+        self.mend_frames(tokens);
         self.part_focals(tokens);
         self.part_frames(tokens);
         self.part_apertures(tokens);
@@ -42,6 +46,39 @@ impl Lexicon {
             if let Some((parts, meant)) = self.torn.iter().find(|(parts, _)| words_at(tokens, i, parts)) {
                 tokens[i].id = Some(*meant);
                 join(tokens, i, parts.len());
+            }
+        }
+    }
+
+    /// "Polarizeron": a small word run together with the word before it.
+    fn part_words(&self, folded: &str, tokens: &mut Vec<Token>) {
+        let Some(small) = self.lists.get("glued") else { return };
+        for i in (0..tokens.len()).rev() {
+            if tokens[i].kind != Kind::Word || tokens[i].id.is_some() {
+                continue;
+            }
+            let (span, word) = (tokens[i].span.clone(), &folded[tokens[i].span.clone()]);
+            let parts = (LEAST_WORD..word.len()).filter(|k| word.is_char_boundary(*k)).find_map(|k| {
+                let (head, tail) = (self.words.get(&word[..k])?, self.words.get(&word[k..])?);
+                small.contains(tail).then_some((k, *head, *tail))
+            });
+            if let Some((k, head, tail)) = parts {
+                let glued = tokens[i].glued;
+                tokens[i] = Token { glued, ..word_token(head, span.start..span.start + k) };
+                tokens.insert(i + 1, word_token(tail, span.start + k..span.end));
+            }
+        }
+    }
+
+    /// "Frame A," is frame eight.
+    fn mend_frames(&self, tokens: &mut [Token]) {
+        for i in 1..tokens.len() {
+            let ends = tokens.get(i + 1).is_none_or(|t| t.is_mark() || self.in_list("be", t));
+            if ends && self.in_list("frame-word", &tokens[i - 1]) {
+                let heard = self.after_frame.iter().find(|(parts, _)| words_at(tokens, i, parts));
+                if let Some((_, meant)) = heard {
+                    tokens[i].id = Some(*meant);
+                }
             }
         }
     }
@@ -114,16 +151,18 @@ impl Lexicon {
         }
     }
 
-    /// "10-stop" and "N-D-3.0" are names and measures like those without a hyphen.
+    /// "10-stop", "N-D-3.0" and "Plover-400" are names and measures like those without a hyphen.
     fn drop_hyphens(&self, tokens: &mut Vec<Token>) {
         let letter = |t: &Token| t.kind == Kind::Word && t.span.len() == 1;
         for i in (1..tokens.len().saturating_sub(1)).rev() {
             if tokens[i].kind != Kind::Mark('-') || !tokens[i].glued || !tokens[i + 1].glued {
                 continue;
             }
+            let named =
+                tokens[i - 1].kind == Kind::Word && tokens[i - 1].span.len() > 2 && number(&tokens[i + 1]).is_some();
             let measure = number(&tokens[i - 1]).is_some() && self.measures(&tokens[i + 1]);
             let letters = i > 1 && letter(&tokens[i - 1]) && letter(&tokens[i - 2]) && number(&tokens[i + 1]).is_some();
-            if measure || letters {
+            if measure || letters || named {
                 tokens.remove(i);
             }
         }
@@ -145,7 +184,7 @@ impl Lexicon {
                     part(tokens, i, usize::from(decimals));
                     let point = tokens[i].span.end - 1;
                     tokens[i].span.end = point;
-                    tokens.insert(i + 1, word(at, point..point + 1));
+                    tokens.insert(i + 1, word_token(at, point..point + 1));
                 }
                 continue;
             }
@@ -164,7 +203,7 @@ impl Lexicon {
                 _ => false,
             };
             if joined && !measured(tokens.get(i + 3)) {
-                tokens[i + 1] = word(at, tokens[i + 1].span.clone());
+                tokens[i + 1] = word_token(at, tokens[i + 1].span.clone());
             }
         }
     }
@@ -199,8 +238,8 @@ impl Lexicon {
             if let Some((parts, meant)) = said {
                 join(tokens, i, parts.len());
                 let (meant, span) = (*meant, tokens[i].span.clone());
-                tokens[i] = word(at, span.start..span.start);
-                tokens.insert(i + 1, word(meant, span));
+                tokens[i] = word_token(at, span.start..span.start);
+                tokens.insert(i + 1, word_token(meant, span));
                 continue;
             }
             let fast = i > 1 && number(&tokens[i - 2]).is_some_and(|n| n >= LEAST_JOINED);
@@ -273,7 +312,7 @@ fn join(tokens: &mut Vec<Token>, i: usize, n: usize) {
     tokens.drain(i + 1..i + n);
 }
 
-fn word(id: u32, span: std::ops::Range<usize>) -> Token {
+fn word_token(id: u32, span: std::ops::Range<usize>) -> Token {
     Token { kind: Kind::Word, span, glued: false, id: Some(id) }
 }
 

@@ -3,6 +3,7 @@
 
 pub mod act;
 mod class;
+mod film_name;
 pub mod gear;
 mod grammar;
 mod kit_names;

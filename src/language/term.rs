@@ -128,6 +128,7 @@ pub fn find(folded: &str, tokens: &[Token], lexicon: &Lexicon) -> Found {
     search.names();
     search.amounts();
     search.phrases();
+    search.misheard_film();
     search.spare_numbers();
     let (terms, rivals) = cover(search.found, tokens.len());
     Found { numbers: search.numbers, terms, rivals }

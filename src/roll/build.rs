@@ -187,6 +187,7 @@ impl<'a> Builder<'a> {
     }
 
     pub(super) fn read_acts(&mut self, acts: &[Said]) {
+        self.turn_by_count(acts);
         if acts.iter().any(|s| s.act == Act::ScansReversed) {
             self.scans_reversed(acts);
             return;

@@ -128,6 +128,44 @@ impl<'a> Builder<'a> {
         self.hand();
     }
 
+    /// Turns to the other camera where only the count tells: a whole exposure for a frame that the
+    /// roll in hand has already, and that comes next in just one other roll. Which it is stays in doubt.
+    pub(super) fn turn_by_count(&mut self, acts: &[Said]) {
+        let settled_otherwise = |s: &Said| {
+            s.mode != Mode::Real
+                || matches!(
+                    s.act,
+                    Act::Camera(_) | Act::Roll(..) | Act::Correct | Act::Scratch | Act::ForgetLast | Act::MovedTo
+                )
+        };
+        let says = |dial: fn(&Act) -> bool| acts.iter().any(|s| dial(&s.act));
+        let whole = says(|a| matches!(a, Act::Shutter { .. })) && says(|a| matches!(a, Act::Aperture(_)));
+        let number = acts.iter().find_map(|s| match &s.act {
+            Act::Frames { numbers, weak: false } => numbers.first()?.first().map(|w| w.value),
+            _ => None,
+        });
+        let Some(number) = number.filter(|_| whole && !acts.iter().any(settled_otherwise)) else { return };
+        let Some(in_hand) = self.hands.get(&self.camera).and_then(|h| h.roll) else { return };
+        let described = |r: usize| {
+            let shots = self.rolls[r].shots.iter();
+            shots.filter(|s| s.frame.number == number).any(|s| s.frame.shutter.is_some() && s.frame.aperture.is_some())
+        };
+        let comes_next = |r: usize| {
+            let last = self.rolls[r].shots.last().map(|s| s.frame.number);
+            !self.rolls[r].ended && last.is_some_and(|l| l.next() == number)
+        };
+        if !described(in_hand) || comes_next(in_hand) {
+            return;
+        }
+        let others = self.hands.iter().filter(|(c, h)| **c != self.camera && h.roll.is_some_and(comes_next));
+        let others: Vec<Option<usize>> = others.map(|(c, _)| *c).collect();
+        if let [camera] = others[..] {
+            self.close_draft();
+            self.camera = camera;
+            self.draft.numbers_doubt = true;
+        }
+    }
+
     /// The roll without a name that the frame named next goes on with, the one in hand first:
     /// a name said before that frame is its name.
     fn goes_on(&mut self, acts: &[Said]) -> Option<usize> {

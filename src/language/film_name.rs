@@ -1,0 +1,107 @@
+//! A film's name that was misheard where a roll is spoken of: the kit holds few films, and one
+//! of them was most likely named.
+
+use std::collections::HashMap;
+
+use super::class::Class;
+use super::lexicon::{Gear, Sounds};
+use super::sound::distance;
+use super::term::{Arg, Search, Term};
+use super::token::{Kind, Token};
+use super::trie::NO_VALUE;
+
+/// Sounds that may differ, as a part of a name's.
+const FARTHEST: f64 = 0.34;
+/// How much farther off every other film of the kit must be.
+const CLEARLY: f64 = 0.15;
+/// What such a name is worth at best: it is always in doubt.
+const WORTH: f32 = 0.5;
+/// Words that a name has at most.
+const WORDS: usize = 3;
+
+/// Words that may be a film, and how far their sound is off its name, 0 to 1.
+struct Near {
+    start: usize,
+    end: usize,
+    film: u16,
+    off: f64,
+}
+
+impl Search<'_> {
+    /// Adds the one film that words of an announcement come near to, where none is named.
+    pub(super) fn misheard_film(&mut self) {
+        let announces = |c: Class| {
+            matches!(c, Class::Roll | Class::RollNew | Class::RollNext | Class::Ei | Class::EiBox | Class::Push)
+        };
+        let named = self.named.iter().any(|n| matches!(n.gear, Gear::Film(_)));
+        if named || !self.found.iter().any(|t| announces(t.class)) {
+            return;
+        }
+        let mut nearest: HashMap<u16, Near> = HashMap::new();
+        for start in 0..self.tokens.len() {
+            for near in self.films_near(start) {
+                match nearest.get(&near.film) {
+                    Some(known) if known.off <= near.off => {}
+                    _ => drop(nearest.insert(near.film, near)),
+                }
+            }
+        }
+        let mut all: Vec<Near> = nearest.into_values().collect();
+        all.sort_by(|a, b| a.off.total_cmp(&b.off).then(a.film.cmp(&b.film)));
+        if all.get(1).is_some_and(|second| second.off < all[0].off + CLEARLY) {
+            return;
+        }
+        if let Some(near) = all.first().filter(|n| n.off <= FARTHEST) {
+            let worth = WORTH * (1.0 - near.off as f32);
+            self.found.push(Term {
+                class: Class::Film,
+                value: NO_VALUE,
+                start: near.start as u16,
+                end: near.end as u16,
+                args: [Some(Arg::Gear(Gear::Film(near.film), worth)), None],
+                weight: 0.7,
+            });
+        }
+    }
+
+    /// Films whose names sound somewhat like words from `start`. Words that the grammar knows
+    /// count only with the film's speed behind them.
+    fn films_near(&self, start: usize) -> Vec<Near> {
+        let mut out = Vec::new();
+        let mut letters = String::new();
+        let mut unknown = false;
+        for end in start + 1..=(start + WORDS).min(self.tokens.len()) {
+            let token = &self.tokens[end - 1];
+            if token.kind != Kind::Word || self.lexicon.is_number_word(token) {
+                break;
+            }
+            unknown |= token.id.is_none();
+            letters.push_str(&self.folded[token.span.clone()]);
+            let key = self.lexicon.sounds.key(&letters);
+            if key.len() < 2 || letters.len() < 4 {
+                continue;
+            }
+            let names = self.lexicon.sound_names.iter().flat_map(|(k, names)| names.iter().map(move |n| (k, n)));
+            for (name, known) in names {
+                let Sounds::Gear(Gear::Film(film)) = known.sounds else { continue };
+                let speed = known.number.map(|v| self.numbers_at(end).iter().find(|n| n.value == v).map(|n| n.end));
+                let end = match speed {
+                    Some(Some(after)) => usize::from(after),
+                    Some(None) => continue,
+                    None if unknown && name.len() >= 3 => end,
+                    None => continue,
+                };
+                // Beside an unknown word only the name's own words may stand.
+                let own = |t: &Token| t.id.is_none() || known.letters.contains(&self.folded[t.span.clone()]);
+                if speed.is_none() && !self.tokens[start..end].iter().all(own) {
+                    continue;
+                }
+                let longest = name.len().max(key.len());
+                if let Some(d) = distance(&key, name, longest / 2) {
+                    out.push(Near { start, end, film, off: d as f64 / longest as f64 });
+                }
+            }
+        }
+        out
+    }
+}
