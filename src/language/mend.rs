@@ -24,8 +24,9 @@ impl Lexicon {
         self.part_focals(tokens);
         self.part_frames(tokens);
         self.part_apertures(tokens);
-        self.part_pairs(tokens);
         self.drop_hyphens(tokens);
+        self.part_pairs(tokens);
+        self.join_hundreds(tokens);
         self.mend_speeds(tokens);
         self.mend_apertures(tokens);
     }
@@ -121,8 +122,12 @@ impl Lexicon {
                 part(tokens, i, 2);
                 comma_before(tokens, i + 1);
             }
+            // "Frame 00".
+            if matches!(tokens[i].kind, Kind::Number { value: 0.0, digits: 2, decimals: 0 }) {
+                part(tokens, i, 1);
+            }
             let Some(n) = whole(&tokens[i]).filter(|n| *n > most) else { continue };
-            let fits = |head: u32, tail: u32| (1..=most).contains(&head) && full_speed(f64::from(tail));
+            let fits = |head: u32, tail: u32| (1..=most).contains(&head) && tail >= 10 && known_speed(f64::from(tail));
             if let Some(digits) = only_split(n, fits) {
                 part(tokens, i, digits);
                 comma_before(tokens, i + 1);
@@ -142,7 +147,7 @@ impl Lexicon {
             let focal = after.is_some_and(|t| self.in_list("focal-unit", t));
             let fits = |head: u32, tail: u32| {
                 let tail = f64::from(tail);
-                aperture_digits(head) && if focal { self.reaches(tail) } else { full_speed(tail) }
+                head > 1 && aperture_digits(head) && if focal { self.reaches(tail) } else { tail >= 10.0 && known_speed(tail) }
             };
             if let Some(digits) = only_split(n, fits) {
                 part(tokens, i, digits);
@@ -151,18 +156,44 @@ impl Lexicon {
         }
     }
 
+    /// "A 100 and 60th" is one number.
+    fn join_hundreds(&self, tokens: &mut Vec<Token>) {
+        for i in (0..tokens.len().saturating_sub(3)).rev() {
+            let and = tokens[i + 1].id.is_some_and(|id| self.numbers.ands.contains(&id));
+            let (Some(n), Some(rest)) = (whole(&tokens[i]), whole(&tokens[i + 2])) else { continue };
+            let sum = n + rest;
+            if and
+                && n.is_multiple_of(100)
+                && (1..=900).contains(&n)
+                && (10..100).contains(&rest)
+                && self.is_suffix(&tokens[i + 3])
+                && known_speed(f64::from(sum))
+            {
+                tokens[i].kind = Kind::Number { value: f64::from(sum), digits: 3, decimals: 0 };
+                join(tokens, i, 3);
+            }
+        }
+    }
+
     /// "10-stop", "N-D-3.0" and "Plover-400" are names and measures like those without a hyphen.
     fn drop_hyphens(&self, tokens: &mut Vec<Token>) {
         let letter = |t: &Token| t.kind == Kind::Word && t.span.len() == 1;
         for i in (1..tokens.len().saturating_sub(1)).rev() {
+            let stop = number(&tokens[i - 1]).is_some() && self.in_list("stop-word", &tokens[i + 1]);
+            if stop && tokens[i].kind == Kind::Mark('.') {
+                tokens.remove(i);
+                continue;
+            }
             if tokens[i].kind != Kind::Mark('-') || !tokens[i].glued || !tokens[i + 1].glued {
                 continue;
             }
             let named =
                 tokens[i - 1].kind == Kind::Word && tokens[i - 1].span.len() > 2 && number(&tokens[i + 1]).is_some();
             let measure = number(&tokens[i - 1]).is_some() && self.measures(&tokens[i + 1]);
+            // "A-100 and 60th", "10. Stop on".
+            let article = self.is_article(&tokens[i - 1]) && number(&tokens[i + 1]).is_some();
             let letters = i > 1 && letter(&tokens[i - 1]) && letter(&tokens[i - 2]) && number(&tokens[i + 1]).is_some();
-            if measure || letters || named {
+            if measure || letters || named || article {
                 tokens.remove(i);
             }
         }
@@ -178,7 +209,11 @@ impl Lexicon {
             }
             if let Kind::Number { value, decimals: decimals @ 1..=2, .. } = tokens[i].kind {
                 let tail = (value.fract() * 10_f64.powi(i32::from(decimals))).round();
-                let fits = value.trunc() >= LEAST_JOINED && known_speed(value.trunc()) && full_aperture(tail);
+                // "An 8.32", "and 8.11".
+                let said_a = i > 0
+                    && (self.is_article(&tokens[i - 1]) || decimals == 2 && self.in_list("and-for-at", &tokens[i - 1]));
+                let least = if said_a { 2.0 } else { LEAST_JOINED };
+                let fits = value.trunc() >= least && known_speed(value.trunc()) && full_aperture(tail);
                 let free = !measured(tokens.get(i + 1));
                 if fits && free && tokens[i].span.len() > usize::from(decimals) + 1 {
                     part(tokens, i, usize::from(decimals));
@@ -203,20 +238,35 @@ impl Lexicon {
                 _ => false,
             };
             if joined && !measured(tokens.get(i + 3)) {
+                // "4/500s".
+                if tokens.get(i + 3).is_some_and(|t| t.glued && self.in_list("plural", t)) {
+                    tokens.remove(i + 3);
+                }
                 tokens[i + 1] = word_token(at, tokens[i + 1].span.clone());
             }
         }
     }
 
-    /// "60 if at 22": the end of "sixtieth", heard as a word.
-    fn mend_speeds(&self, tokens: &mut [Token]) {
-        for i in 1..tokens.len().saturating_sub(1) {
-            let joined = self.in_list("at", &tokens[i + 1]) || self.in_list("heard-at", &tokens[i + 1]);
-            let speed = number(&tokens[i - 1]).is_some_and(|n| n >= 10.0 && full_speed(n));
-            if self.in_list("heard-th", &tokens[i]) && speed && joined {
-                tokens[i].id = self.numbers.suffixes.first().copied();
-                tokens[i].glued = true;
+    /// "60 if at 22", "30 fit 16": the end of "sixtieth", heard as a word; "30 that 5.6".
+    fn mend_speeds(&self, tokens: &mut Vec<Token>) {
+        let (Some(at), Some(th)) = (self.first_of("at"), self.numbers.suffixes.first().copied()) else { return };
+        let mut i = 1;
+        while i + 1 < tokens.len() {
+            let speed = number(&tokens[i - 1]).filter(|n| *n >= 10.0 && full_speed(*n));
+            let links = tokens[i + 1..].iter().take(2).take_while(|t| self.links(t)).count();
+            let behind = |k: usize| tokens.get(k).and_then(number).is_some_and(full_aperture);
+            if speed.is_some() && links > 0 && behind(i + 1 + links) && self.in_list("heard-th", &tokens[i]) {
+                tokens[i] = Token { glued: true, ..word_token(th, tokens[i].span.clone()) };
+            } else if speed.is_some() && behind(i + 1) {
+                if self.in_list("heard-th-at", &tokens[i]) {
+                    let span = tokens[i].span.clone();
+                    tokens[i] = Token { glued: true, ..word_token(th, span.start..span.start) };
+                    tokens.insert(i + 1, word_token(at, span));
+                } else if self.in_list("surely-at", &tokens[i]) {
+                    tokens[i].id = Some(at);
+                }
             }
+            i += 1;
         }
     }
 
@@ -245,6 +295,9 @@ impl Lexicon {
             let fast = i > 1 && number(&tokens[i - 2]).is_some_and(|n| n >= LEAST_JOINED);
             let joins = |t: &&Token| self.links(t) || fast && self.in_list("and-for-at", t);
             let links = tokens[i..].iter().take(2).take_while(joins).count();
+            if links > 0 && exact {
+                join_stroke(tokens, i + links);
+            }
             let Some(value) = tokens.get(i + links).and_then(number).filter(|_| links > 0) else { continue };
             let (plain, after) = (self.in_list("at", &tokens[i]), i + links + 1);
             let part = tokens.get(after).is_some_and(|t| t.glued && self.is_suffix(t));
@@ -274,7 +327,7 @@ impl Lexicon {
         if tokens[i].glued && self.is_suffix(&tokens[i]) && speed(i - 1) {
             return Some(true);
         }
-        let article = tokens[i - 1].id.is_some_and(|id| self.numbers.articles.contains(&id));
+        let article = self.is_article(&tokens[i - 1]);
         let fast = number(&tokens[i]).is_some_and(|n| n >= 15.0);
         (article && fast && speed(i)).then_some(false)
     }
@@ -291,6 +344,10 @@ impl Lexicon {
 
     fn measures(&self, t: &Token) -> bool {
         self.in_list("measure", t) || self.in_list("focal-unit", t)
+    }
+
+    fn is_article(&self, t: &Token) -> bool {
+        t.id.is_some_and(|id| self.numbers.articles.contains(&id))
     }
 
     fn is_suffix(&self, t: &Token) -> bool {
@@ -310,6 +367,19 @@ fn words_at(tokens: &[Token], i: usize, words: &[u32]) -> bool {
 fn join(tokens: &mut Vec<Token>, i: usize, n: usize) {
     tokens[i].span.end = tokens[i + n - 1].span.end;
     tokens.drain(i + 1..i + n);
+}
+
+/// "At 1/4" behind a speed is f/1.4.
+fn join_stroke(tokens: &mut Vec<Token>, i: usize) {
+    let Some([a, stroke, b]) = tokens.get(i..i + 3) else { return };
+    let (Some(a), Some(b), '/') = (whole(a), whole(b), if let Kind::Mark(m) = stroke.kind { m } else { ' ' }) else {
+        return;
+    };
+    let value = f64::from(a) + f64::from(b) / 10.0;
+    if a < 10 && b < 10 && full_aperture(value) {
+        tokens[i].kind = Kind::Number { value, digits: 1, decimals: 1 };
+        join(tokens, i, 3);
+    }
 }
 
 fn word_token(id: u32, span: std::ops::Range<usize>) -> Token {

@@ -181,6 +181,10 @@ impl Reader<'_> {
                 if let Some(scaled) = self.scaled(v, i + 1) {
                     out.extend(scaled);
                 }
+                // "thirty-th"
+                if self.is(i + 1, &self.words.suffixes) {
+                    out.push(Chunk { end: i + 2, value: v, ordinal: true, written: false });
+                }
                 // "fifty 5"
                 let written = matches!(self.tokens.get(i + 1).map(|t| t.kind), Some(Kind::Number { .. }));
                 if let Some(u) = self.small(i + 1).filter(|_| written) {
