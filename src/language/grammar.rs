@@ -18,7 +18,7 @@ impl Lexicon {
                 self.also.extend(names.split('|').map(|n| (kind, n.trim().to_owned())));
                 continue;
             }
-            if matches!(list, "heard" | "after-speed" | "after-frame") {
+            if matches!(list, "heard" | "after-speed" | "after-frame" | "after-f") {
                 let (meant, torn) = words.split_once('=').ok_or_else(|| GrammarError {
                     file: "words.txt".to_owned(),
                     line,
@@ -28,11 +28,10 @@ impl Lexicon {
                 for way in torn.split('|') {
                     let way = way.split_whitespace().map(|w| self.id(w)).collect();
                     match list {
-                        "heard" => &mut self.torn,
-                        "after-speed" => &mut self.after_speed,
-                        _ => &mut self.after_frame,
+                        "heard" => self.torn.push((way, meant)),
+                        "after-speed" => self.after_speed.push((way, meant)),
+                        _ => self.heard_numbers.push((list.to_owned(), way, meant)),
                     }
-                    .push((way, meant));
                 }
                 continue;
             }

@@ -99,8 +99,8 @@ pub struct Lexicon {
     pub(super) torn: Vec<(Vec<u32>, u32)>,
     /// What recognisers make of an aperture behind a speed, and its number.
     pub(super) after_speed: Vec<(Vec<u32>, u32)>,
-    /// What recognisers make of the number behind a word for frames, and the number.
-    pub(super) after_frame: Vec<(Vec<u32>, u32)>,
+    /// Words heard for a number in a certain place: the list, the words, the number's word.
+    pub(super) heard_numbers: Vec<(String, Vec<u32>, u32)>,
     /// Frames of the roll that holds most.
     pub(super) most_frames: Option<u16>,
     pub(super) sounds: SoundRules,
@@ -130,7 +130,7 @@ impl Lexicon {
             also: Vec::new(),
             torn: Vec::new(),
             after_speed: Vec::new(),
-            after_frame: Vec::new(),
+            heard_numbers: Vec::new(),
             most_frames: kit.cameras.iter().map(|c| c.frames).max(),
             sounds: SoundRules::default(),
             sound_names: HashMap::new(),

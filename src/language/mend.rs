@@ -20,7 +20,8 @@ impl Lexicon {
     pub(super) fn mend(&self, folded: &str, tokens: &mut Vec<Token>) {
         self.part_words(folded, tokens);
         self.mend_words(tokens);
-        self.mend_frames(tokens);
+        self.mend_numbers(tokens);
+        self.mend_counts(tokens);
         self.part_focals(tokens);
         self.part_frames(tokens);
         self.part_apertures(tokens);
@@ -71,15 +72,46 @@ impl Lexicon {
         }
     }
 
-    /// "Frame A," is frame eight.
-    fn mend_frames(&self, tokens: &mut [Token]) {
+    /// "Frame A," is frame eight, "F/A" is f/8, "I.6" is 5.6.
+    fn mend_numbers(&self, tokens: &mut Vec<Token>) {
         for i in 1..tokens.len() {
             let ends = tokens.get(i + 1).is_none_or(|t| t.is_mark() || self.in_list("be", t));
             if ends && self.in_list("frame-word", &tokens[i - 1]) {
-                let heard = self.after_frame.iter().find(|(parts, _)| words_at(tokens, i, parts));
-                if let Some((_, meant)) = heard {
-                    tokens[i].id = Some(*meant);
-                }
+                self.takes_number(tokens, i, "after-frame");
+            }
+            let stroke = i > 1 && tokens[i].glued && matches!(tokens[i - 1].kind, Kind::Mark('/' | '-' | '.'));
+            if stroke && self.in_list("f-word", &tokens[i - 2]) && self.takes_number(tokens, i, "after-f") {
+                tokens[i - 1].kind = Kind::Mark('/');
+            }
+        }
+        for i in (0..tokens.len().saturating_sub(2)).rev() {
+            let point = tokens[i + 1].glued && matches!(tokens[i + 1].kind, Kind::Mark('.' | ','));
+            let value = 5.0 + number(&tokens[i + 2]).unwrap_or(0.0) / 10.0;
+            if self.in_list("heard-five", &tokens[i]) && point && tokens[i + 2].glued && full_aperture(value) {
+                tokens[i].kind = Kind::Number { value, digits: 1, decimals: 1 };
+                join(tokens, i, 3);
+            }
+        }
+    }
+
+    /// Whether a word is one that this list of numbers heard as words has; then it is made that number.
+    fn takes_number(&self, tokens: &mut [Token], i: usize, list: &str) -> bool {
+        let heard = self.heard_numbers.iter().find(|(l, parts, _)| l == list && words_at(tokens, i, parts));
+        if let Some((_, _, meant)) = heard {
+            tokens[i].id = Some(*meant);
+        }
+        heard.is_some()
+    }
+
+    /// "2 at the wake, both a thousandth": two of the wake.
+    fn mend_counts(&self, tokens: &mut [Token]) {
+        let Some(of) = self.first_of("count-of") else { return };
+        for i in 0..tokens.len().saturating_sub(2) {
+            let begins = i == 0 || tokens[i - 1].is_mark();
+            let two = whole(&tokens[i]) == Some(2) && number(&tokens[i + 2]).is_none();
+            let both = tokens[i + 2..].iter().take_while(|t| !t.ends_sentence()).any(|t| self.in_list("both", t));
+            if begins && two && both && self.in_list("at", &tokens[i + 1]) {
+                tokens[i + 1].id = Some(of);
             }
         }
     }
@@ -147,7 +179,9 @@ impl Lexicon {
             let focal = after.is_some_and(|t| self.in_list("focal-unit", t));
             let fits = |head: u32, tail: u32| {
                 let tail = f64::from(tail);
-                head > 1 && aperture_digits(head) && if focal { self.reaches(tail) } else { tail >= 10.0 && known_speed(tail) }
+                head > 1
+                    && aperture_digits(head)
+                    && if focal { self.reaches(tail) } else { tail >= 10.0 && known_speed(tail) }
             };
             if let Some(digits) = only_split(n, fits) {
                 part(tokens, i, digits);
@@ -252,7 +286,7 @@ impl Lexicon {
         let (Some(at), Some(th)) = (self.first_of("at"), self.numbers.suffixes.first().copied()) else { return };
         let mut i = 1;
         while i + 1 < tokens.len() {
-            let speed = number(&tokens[i - 1]).filter(|n| *n >= 10.0 && full_speed(*n));
+            let speed = number(&tokens[i - 1]).filter(|n| *n >= 10.0 && known_speed(*n));
             let links = tokens[i + 1..].iter().take(2).take_while(|t| self.links(t)).count();
             let behind = |k: usize| tokens.get(k).and_then(number).is_some_and(full_aperture);
             if speed.is_some() && links > 0 && behind(i + 1 + links) && self.in_list("heard-th", &tokens[i]) {
@@ -265,6 +299,14 @@ impl Lexicon {
                 } else if self.in_list("surely-at", &tokens[i]) {
                     tokens[i].id = Some(at);
                 }
+            } else if speed.is_some()
+                // "A 15 to F16".
+                && self.links(&tokens[i])
+                && tokens.get(i + 1).is_some_and(|t| self.in_list("f-word", t))
+                && (i < 2 || !self.in_list("f-word", &tokens[i - 2]))
+                && !self.changes(tokens, i)
+            {
+                tokens[i].id = Some(at);
             }
             i += 1;
         }

@@ -73,6 +73,14 @@ impl Finder<'_, '_> {
                     continue;
                 }
             }
+            // "Took three of him, all … the 2.8": what nothing else is written like.
+            let told = in_sentence(&|c| matches!(c, Class::Count | Class::All | Class::Frame | Class::Frames));
+            let has_aperture = in_sentence(&aperture_like)
+                || self.of_sentence(k).any(|j| matches!(self.roles[j], Some(Role::Aperture(_))));
+            if told && !has_aperture && self.written_f_number(k) {
+                self.roles[k] = Some(Role::Aperture(0.85));
+                continue;
+            }
             let lens = in_sentence(&|c| matches!(c, Class::Lens));
             let same = in_sentence(&|c| matches!(c, Class::Same | Class::SameAgain));
             let zoom = self.value(k).is_some_and(|v| self.gear.focal(v) >= 0.85 && v >= 15.0);
@@ -92,6 +100,16 @@ impl Finder<'_, '_> {
                 self.roles[k] = Some(Role::Focal(0.85));
             }
         }
+    }
+
+    /// Whether it is written with one decimal, and is an f-number of the full stops.
+    fn written_f_number(&self, k: usize) -> bool {
+        let full = |v: f64| {
+            use crate::exposure::{Aperture, ApertureStep};
+            Aperture::new(v).is_some_and(|a| ApertureStep::Full.has(a))
+        };
+        let alone = self.r.tokens.get(usize::from(self.terms()[k].end)).is_none_or(super::token::Token::is_mark);
+        alone && self.value(k).is_some_and(|v| v.fract() != 0.0 && full(v))
     }
 
     /// Whether the text sets a dial at all.
