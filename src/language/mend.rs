@@ -84,7 +84,10 @@ impl Lexicon {
                 tokens[i - 1].kind = Kind::Mark('/');
             }
         }
-        for i in (0..tokens.len().saturating_sub(2)).rev() {
+        for i in (0..tokens.len()).rev() {
+            if i + 2 >= tokens.len() {
+                continue;
+            }
             let point = tokens[i + 1].glued && matches!(tokens[i + 1].kind, Kind::Mark('.' | ','));
             let value = 5.0 + number(&tokens[i + 2]).unwrap_or(0.0) / 10.0;
             if self.in_list("heard-five", &tokens[i]) && point && tokens[i + 2].glued && full_aperture(value) {
@@ -192,7 +195,10 @@ impl Lexicon {
 
     /// "A 100 and 60th" is one number.
     fn join_hundreds(&self, tokens: &mut Vec<Token>) {
-        for i in (0..tokens.len().saturating_sub(3)).rev() {
+        for i in (0..tokens.len()).rev() {
+            if i + 3 >= tokens.len() {
+                continue;
+            }
             let and = tokens[i + 1].id.is_some_and(|id| self.numbers.ands.contains(&id));
             let (Some(n), Some(rest)) = (whole(&tokens[i]), whole(&tokens[i + 2])) else { continue };
             let sum = n + rest;
@@ -223,7 +229,8 @@ impl Lexicon {
             }
             let named =
                 tokens[i - 1].kind == Kind::Word && tokens[i - 1].span.len() > 2 && number(&tokens[i + 1]).is_some();
-            let measure = number(&tokens[i - 1]).is_some() && self.measures(&tokens[i + 1]);
+            let measure =
+                number(&tokens[i - 1]).is_some() && (self.measures(&tokens[i + 1]) || self.is_suffix(&tokens[i + 1]));
             // "A-100 and 60th", "10. Stop on".
             let article = self.is_article(&tokens[i - 1]) && number(&tokens[i + 1]).is_some();
             let letters = i > 1 && letter(&tokens[i - 1]) && letter(&tokens[i - 2]) && number(&tokens[i + 1]).is_some();
