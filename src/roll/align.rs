@@ -26,8 +26,11 @@ pub struct Model {
     /// Weight of going from one state to another; symmetric, so that the
     /// model reads the same from either end.
     turn: [[f64; STATES]; STATES],
-    /// Columns that may be left out at the start and at the end at no cost.
+    /// Columns that may be left out at the start and at the end at no cost of
+    /// their own.
     free: (usize, usize),
+    /// Weight of leaving any out at the start.
+    late: f64,
     band: Band,
     together: Vec<f64>,
 }
@@ -112,16 +115,25 @@ impl Model {
         // Gaps come in runs: a note forgotten is often not the only one.
         let (stay, leave, cross) = (0.25_f64.ln() - 0.1_f64.ln(), 0.0, -1.0);
         let turn = [[0.0, leave, leave], [leave, stay, cross], [leave, cross, stay]];
-        Self { row_alone, column_alone, turn, free, band, together: links }
+        Self { row_alone, column_alone, turn, free, late: 0.0, band, together: links }
+    }
+
+    /// The same with a weight for leaving free columns out at the start, however many.
+    pub fn begun_late(self, late: f64) -> Self {
+        Self { late, ..self }
     }
 
     fn link(&self, i: usize, k: usize) -> f64 {
         self.band.cell(i, k).map_or(f64::NEG_INFINITY, |c| self.together[c])
     }
 
-    /// Whether an alignment may begin before column `k`.
-    fn begins(&self, k: usize) -> bool {
-        k <= self.free.0
+    /// Weight of an alignment's beginning before column `k`.
+    fn begins(&self, k: usize) -> f64 {
+        match k {
+            0 => 0.0,
+            _ if k <= self.free.0 => self.late,
+            _ => f64::NEG_INFINITY,
+        }
     }
 
     /// Whether an alignment may end before column `k`.
@@ -165,7 +177,7 @@ impl Model {
                 let mut cell = [0.0; STATES];
                 if i > 0 {
                     let from = |k: usize, to: usize| {
-                        let began = if i == 1 && self.begins(k) { 1.0 } else { 0.0 };
+                        let began = if i == 1 { self.begins(k).exp() } else { 0.0 };
                         band.cell(i - 1, k).map_or(0.0, |c| began + weighed(&cells[c], &turn, to))
                     };
                     if k > 0 {
@@ -174,7 +186,7 @@ impl Model {
                     cell[ROW] = row_alone * from(k, ROW);
                 }
                 if k > start {
-                    let began = if i == 0 && self.begins(k - 1) { 1.0 } else { 0.0 };
+                    let began = if i == 0 { self.begins(k - 1).exp() } else { 0.0 };
                     cell[COLUMN] = self.column_alone[k - 1].exp() * (began + weighed(&cells[here - 1], &turn, COLUMN));
                 }
                 cells[here] = cell;
@@ -188,7 +200,7 @@ impl Model {
         let last = &cells[band.rows * band.width..];
         let mut end: f64 = (0..band.width).filter(|c| self.ends(start + c)).map(|c| last[c].iter().sum::<f64>()).sum();
         if band.rows == 0 {
-            end += (0..=band.columns).filter(|&k| self.begins(k) && self.ends(k)).count() as f64;
+            end += (0..=band.columns).filter(|&k| self.ends(k)).map(|k| self.begins(k).exp()).sum::<f64>();
         }
         Forward { cells, log_total: log_total + end.ln() }
     }
@@ -240,8 +252,8 @@ impl Model {
             for k in start..start + band.width {
                 let here = k - start;
                 let back = &mut came[i * band.width + here];
-                let mut take = |state: usize, weight: f64, from: Option<&[f64; STATES]>, begins: bool| {
-                    let mut best = (if begins { 0.0 } else { f64::NEG_INFINITY }, START);
+                let mut take = |state: usize, weight: f64, from: Option<&[f64; STATES]>, begins: f64| {
+                    let mut best = (begins, START);
                     for (s, value) in from.into_iter().flatten().enumerate() {
                         let value = value + turn[s][state];
                         if value > best.0 {
@@ -255,15 +267,15 @@ impl Model {
                 if let Some(r) = i.checked_sub(1) {
                     let first = band.start(r);
                     let at = |k: usize| k.checked_sub(first).and_then(|c| before.get(c));
+                    let begun = |k: usize| if r == 0 { self.begins(k) } else { f64::NEG_INFINITY };
                     if k > 0 {
-                        let begins = r == 0 && self.begins(k - 1);
-                        cell[TOGETHER] = take(TOGETHER, self.link(r, k - 1), at(k - 1), begins);
+                        cell[TOGETHER] = take(TOGETHER, self.link(r, k - 1), at(k - 1), begun(k - 1));
                     }
-                    cell[ROW] = take(ROW, self.row_alone[r], at(k), r == 0 && self.begins(k));
+                    cell[ROW] = take(ROW, self.row_alone[r], at(k), begun(k));
                 }
                 if here > 0 {
                     let left = row[here - 1];
-                    let begins = i == 0 && self.begins(k - 1);
+                    let begins = if i == 0 { self.begins(k - 1) } else { f64::NEG_INFINITY };
                     cell[COLUMN] = take(COLUMN, self.column_alone[k - 1], Some(&left), begins);
                 }
                 row[here] = cell;
@@ -367,7 +379,7 @@ mod tests {
     fn all(m: &Model) -> Vec<(f64, Vec<Option<usize>>)> {
         let mut out = Vec::new();
         for k in 0..=m.free.0.min(m.band.columns) {
-            walk(m, 0, k, None, 0.0, &mut Vec::new(), &mut out);
+            walk(m, 0, k, None, m.begins(k), &mut Vec::new(), &mut out);
         }
         out
     }
@@ -379,8 +391,9 @@ mod tests {
         fn the_tables_agree_with_trying_everything(
             rows in 0..4usize, columns in 0..4usize,
             scores in proptest::collection::vec(-3.0..3.0f64, 17), lead in 0..2usize, tail in 0..2usize,
+            late in -3.0..0.0f64,
         ) {
-            let m = model(rows, columns, &scores, (lead, tail));
+            let m = model(rows, columns, &scores, (lead, tail)).begun_late(late);
             let all = all(&m);
             let total: f64 = all.iter().map(|(w, _)| w.exp()).sum();
             let found = m.align();

@@ -10,10 +10,11 @@ use crate::scans::Picture;
 
 use super::{NotedFrame, Status};
 
-/// Frames that nobody noted.
-pub(super) const NOT_NOTED: f64 = 0.08;
-/// Frames that were not scanned.
-pub(super) const NOT_SCANNED: f64 = 0.06;
+/// Frames that nobody noted, and how many frames that experience is worth
+/// beside those of the roll.
+const NOT_NOTED: (f64, f64) = (0.08, 20.0);
+/// Frames that were not scanned; the same.
+const NOT_SCANNED: (f64, f64) = (0.06, 20.0);
 /// The same, where the scanner counts what it scans and leaves out only what
 /// is not worth it.
 const LEFT_OUT: f64 = 0.005;
@@ -25,10 +26,12 @@ const NOT_PRINTED: f64 = 0.03;
 const NO_FRAME: f64 = 0.01;
 /// The same, of notes whose number is said again with the next.
 const NO_FRAME_AGAIN: f64 = 0.1;
-/// The same, of notes without a number among notes with one.
+/// The same, of notes with neither number nor settings among notes with numbers.
 const NO_FRAME_UNSAID: f64 = 0.05;
-/// Said numbers that are one off, either way.
+/// Said numbers that are one off, either way: a slip in counting.
 const ONE_OFF: f64 = 0.01;
+/// Numbers from 13 to 19, and 30 to 90, of which the other is heard.
+const TEEN_OR_TEN: f64 = 0.01;
 /// Said numbers that are any other, by a slip of tongue or hearing.
 const WRONG_NUMBER: f64 = 0.03;
 /// Numbers that a wrong one may be.
@@ -49,8 +52,14 @@ pub(super) struct Evidence<'a> {
     pub capacity: Option<u16>,
     /// The notes say that the scans run backwards.
     pub said_reversed: bool,
+    /// How often a frame of this roll was not noted.
+    pub not_noted: f64,
+    /// How often a frame of this roll was not scanned.
+    pub not_scanned: f64,
     /// How often this photographer says no number.
     pub unsaid: f64,
+    /// The same as the other notes tell it of one that has none.
+    pub unsaid_else: f64,
 }
 
 impl<'a> Evidence<'a> {
@@ -65,8 +74,32 @@ impl<'a> Evidence<'a> {
         let imprints: &[ImprintFrame] = rebate.map_or(&[], |r| &r.frames);
         let imprint_numbers = counted_on(imprints, first);
         let without = notes.iter().filter(|n| n.said_numbers.is_empty()).count();
-        let unsaid = (without as f64 + 0.5) / (notes.len() as f64 + 1.0);
-        Self { notes, pictures, imprints, imprint_numbers, first, capacity, said_reversed, unsaid }
+        // Half of either beforehand (Jeffreys' prior of a share); a note is no evidence of itself.
+        let share = |without: f64, of: f64| (without + 0.5) / (of + 1.0);
+        let (without, all) = (without as f64, notes.len() as f64);
+        let unsaid = share(without, all);
+        let unsaid_else = share((without - 1.0).max(0.0), (all - 1.0).max(0.0));
+        let frames = extent(notes, pictures, first, capacity) as f64;
+        let left_out =
+            |(share, worth): (f64, f64), there: f64| (share * worth + (frames - there).max(0.0)) / (worth + frames);
+        // Where numbers are said, a note without one may be of no frame, and so may one of two with the same.
+        let mut numbers: Vec<_> = notes.iter().filter_map(|n| n.said_numbers.first()).map(|(n, _)| *n).collect();
+        numbers.dedup();
+        let not_noted = left_out(NOT_NOTED, numbers.len() as f64 + without * without / all.max(1.0));
+        let not_scanned = left_out(NOT_SCANNED, pictures.len() as f64);
+        Self {
+            notes,
+            pictures,
+            imprints,
+            imprint_numbers,
+            first,
+            capacity,
+            said_reversed,
+            not_noted,
+            not_scanned,
+            unsaid,
+            unsaid_else,
+        }
     }
 
     /// Logarithm of how likely a frame is scanned or not.
@@ -75,7 +108,7 @@ impl<'a> Evidence<'a> {
             return 0.0;
         }
         let wasted = note.is_some_and(|i| self.notes[i].frame.status == Status::Wasted);
-        let missing = if wasted { WASTED_NOT_SCANNED } else { NOT_SCANNED };
+        let missing = if wasted { WASTED_NOT_SCANNED } else { self.not_scanned };
         let Some(picture) = picture else { return missing.ln() };
         let blank = match note {
             Some(_) if wasted => BLANK.0,
@@ -91,8 +124,8 @@ impl<'a> Evidence<'a> {
         self.scanned(picture, note)
             + match (picture, wasted) {
                 (_, true) => 0.0,
-                (None, false) => (LEFT_OUT / NOT_SCANNED).ln(),
-                (Some(_), false) => ((1.0 - LEFT_OUT) / (1.0 - NOT_SCANNED)).ln(),
+                (None, false) => (LEFT_OUT / self.not_scanned).ln(),
+                (Some(_), false) => ((1.0 - LEFT_OUT) / (1.0 - self.not_scanned)).ln(),
             }
     }
 
@@ -110,12 +143,16 @@ impl<'a> Evidence<'a> {
     pub fn said(&self, note: usize, number: FrameNumber) -> f64 {
         let said = &self.notes[note].said_numbers;
         if said.is_empty() {
-            return self.unsaid.ln();
+            return self.unsaid_else.ln();
         }
         let right: f64 = said.iter().filter(|(n, _)| *n == number).map(|(_, w)| w).sum();
         let near = |n: FrameNumber| n != number && (n.place() - number.place()).abs() <= 1;
         let one_off: f64 = said.iter().filter(|(n, _)| near(*n)).map(|(_, w)| w).sum();
-        let heard = (1.0 - 2.0 * ONE_OFF - WRONG_NUMBER) * right + ONE_OFF * one_off + WRONG_NUMBER / NUMBERS;
+        let alike: f64 = said.iter().filter(|(n, _)| sound_alike(n.place(), number.place())).map(|(_, w)| w).sum();
+        let heard = (1.0 - 2.0 * ONE_OFF - TEEN_OR_TEN - WRONG_NUMBER) * right
+            + ONE_OFF * one_off
+            + TEEN_OR_TEN * alike
+            + WRONG_NUMBER / NUMBERS;
         ((1.0 - self.unsaid) * heard).ln()
     }
 
@@ -124,8 +161,12 @@ impl<'a> Evidence<'a> {
     pub fn of_no_frame(&self, note: usize) -> f64 {
         let said = |i: usize| self.notes.get(i).and_then(|n| n.said_numbers.first()).map(|(n, _)| *n);
         match said(note) {
-            // Where numbers are said, a note without one is often none.
-            None => ((NO_FRAME + NO_FRAME_UNSAID * (1.0 - self.unsaid)) * 0.5).ln(),
+            // Where numbers are said, a note without one is often none, but for one with settings.
+            None => {
+                let frame = &self.notes[note].frame;
+                let bare = frame.shutter.is_none() && frame.aperture.is_none();
+                ((NO_FRAME + if bare { NO_FRAME_UNSAID * (1.0 - self.unsaid) } else { 0.0 }) * 0.5).ln()
+            }
             // Said of the next one again: the first was not taken after all.
             Some(n) if said(note + 1) == Some(n) => (NO_FRAME_AGAIN * 0.5).ln(),
             Some(_) => (NO_FRAME * 0.5 / NUMBERS).ln(),
@@ -176,6 +217,22 @@ pub(super) fn same_shutter(a: Shutter, b: Shutter) -> bool {
 /// Whether two f-numbers are one mark: within a sixth of a stop.
 pub(super) fn same_aperture(a: Aperture, b: Aperture) -> bool {
     a.over(b).get().abs() < 1.0 / 6.0
+}
+
+/// Thirteen and thirty, and so on to nineteen and ninety.
+fn sound_alike(a: i16, b: i16) -> bool {
+    let (teen, ten) = (a.min(b), a.max(b));
+    (13..=19).contains(&teen) && ten == (teen - 10) * 10
+}
+
+/// How many frames notes and scans span, as far as their numbers tell.
+fn extent(notes: &[NotedFrame], pictures: &[Picture], first: u16, capacity: Option<u16>) -> usize {
+    let room = capacity.map_or(i32::MAX, |c| i32::from(c) + i32::from(first));
+    let said = || notes.iter().filter_map(|n| Some(i32::from(n.said_numbers.first()?.0.place())));
+    let scanned = || pictures.iter().filter_map(|p| i32::try_from(p.number?.value).ok());
+    let on_film = || said().chain(scanned()).filter(|n| *n < room);
+    let span = on_film().max().zip(on_film().min()).map_or(0, |(last, first)| last - first + 1);
+    notes.len().max(pictures.len()).max(usize::try_from(span).unwrap_or(0))
 }
 
 /// Every print's number: its own, or the next after the one before.

@@ -99,6 +99,12 @@ fn off_the_film(e: &Evidence<'_>, lie: Lie) -> f64 {
     before * beyond
 }
 
+/// Whether the numbers on the scans can be those of the film's frames.
+pub(super) fn numbered_as_the_film(e: &Evidence<'_>) -> bool {
+    let numbered = e.pictures.iter().any(|p| p.number.is_some());
+    numbered && value_range(e).1 <= last_number(e) + i32::from(EXTRA)
+}
+
 /// Places where the scans' own numbers leave one out.
 fn jumps(e: &Evidence<'_>) -> usize {
     let values: Vec<u32> = e.pictures.iter().filter_map(|p| p.number).map(|n| n.value).collect();

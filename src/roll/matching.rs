@@ -14,8 +14,9 @@ use super::timeline::{ClipFacts, place_in_time};
 use super::{Frame, NotedFrame, NotedRoll, Roll, Status};
 
 /// Links less sure than this are flagged in any case: nearly all are surer, and
-/// a wrong one takes its neighbours along.
-const GUESS_BELOW: f64 = 0.95;
+/// a wrong one takes its neighbours along. Chosen by the simulator's table in
+/// `DEVELOPERS.md`.
+const GUESS_BELOW: f64 = 0.97;
 
 /// What the user set.
 #[derive(Debug, Clone, PartialEq)]
@@ -119,11 +120,14 @@ fn rows(
             frame = without_scan(frame);
         }
         frame.scan_confidence = if e.pictures.is_empty() { 1.0 } else { place.scan_sure };
-        if place.stray || frame.scan_confidence < settings.unsure_below.max(GUESS_BELOW) {
-            let why = match place.picture {
+        // A row without a note says nothing that could be wrong.
+        let least = if place.note.is_some() { settings.unsure_below.max(GUESS_BELOW) } else { settings.unsure_below };
+        if place.stray || frame.scan_confidence < least {
+            let why = match (place.note, place.picture) {
                 _ if place.stray => "the film has no frame left for this note",
-                Some(_) => "the note and the scan may not belong together",
-                None => "a scan of this frame may stand elsewhere",
+                (Some(_), Some(_)) => "the note and the scan may not belong together",
+                (Some(_), None) => "a scan of this frame may stand elsewhere",
+                (None, _) => "one of the notes may be of this frame",
             };
             frame.flag(Flag::GuessScan, format!("{why} ({:.0} % sure)", frame.scan_confidence * 100.0));
         }

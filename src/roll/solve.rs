@@ -7,13 +7,16 @@ use std::collections::HashMap;
 use crate::facts::FrameNumber;
 
 use super::align::{Alignment, Model};
-use super::evidence::{Evidence, NOT_NOTED};
-use super::film::{Lie, NotedSlot, Slot, lies, noted_slots, slots};
+use super::evidence::Evidence;
+use super::film::{Lie, NotedSlot, Slot, lies, noted_slots, numbered_as_the_film, slots};
 
 /// Hypotheses less likely than this are not followed.
 const FAINT: f64 = 1e-3;
 /// A frame more than the film holds, but for one.
 const BEYOND: f64 = 0.1;
+/// Films whose first frames are neither noted nor scanned, where scans carry
+/// the film's own numbers. Where a count begins anywhere, its prior holds that.
+const UNUSED: f64 = 0.05;
 /// A scan whose number has no place on the film.
 const NO_PLACE: f64 = 1e-4;
 /// A scan between notes whose numbers leave no room for it, where all numbers
@@ -46,7 +49,6 @@ pub(super) fn solve(e: &Evidence<'_>) -> Vec<Place> {
         .map(|(lie, prior)| {
             let fitting = Fitting::of(e, lie);
             let weight = prior + fitting.fixed + fitting.model.log_total();
-
             (fitting, weight)
         })
         .collect();
@@ -110,15 +112,18 @@ impl Fitting {
         let lead = slots.iter().take_while(bare).count();
         let tail = if lead == slots.len() { 0 } else { slots.iter().rev().take_while(bare).count() };
         let notes = (0..e.notes.len()).map(|i| e.of_no_frame(i)).collect();
-        let alone = slots.iter().map(|s| NOT_NOTED.ln() + e.scanned(s.picture, None) + e.printed(s.imprint)).collect();
+        let alone =
+            slots.iter().map(|s| e.not_noted.ln() + e.scanned(s.picture, None) + e.printed(s.imprint)).collect();
+        let late = if numbered_as_the_film(e) { UNUSED.ln() } else { 0.0 };
         let model = Model::new(notes, alone, (lead, tail), |i, k| {
             let s = &slots[k];
-            (1.0 - NOT_NOTED).ln()
+            (1.0 - e.not_noted).ln()
                 + e.scanned(s.picture, Some(i))
                 + e.printed(s.imprint)
                 + s.number.map_or(0.0, |n| e.said(i, n))
                 + s.imprint.map_or(0.0, |p| e.alike(i, p))
-        });
+        })
+        .begun_late(late);
         let placed = slots.iter().filter(|s| s.picture.is_some()).count();
         let fixed = NO_PLACE.ln() * (e.pictures.len() - placed) as f64;
         Self { model, fixed, film: Film::Frames(slots) }
@@ -133,9 +138,9 @@ impl Fitting {
             columns.reverse();
         }
         let no_room = NO_ROOM.0 + NO_ROOM.1 * e.unsaid;
-        let noted = |r: &NotedSlot| if r.note.is_some() { (1.0 - NOT_NOTED).ln() } else { NOT_NOTED.ln() };
+        let noted = |r: &NotedSlot| if r.note.is_some() { (1.0 - e.not_noted).ln() } else { e.not_noted.ln() };
         let alone = rows.iter().map(|r| noted(r) + e.counted(None, r.note)).collect();
-        let pictures = columns.iter().map(|&p| NOT_NOTED.ln() + no_room.ln() + e.counted(Some(p), None)).collect();
+        let pictures = columns.iter().map(|&p| e.not_noted.ln() + no_room.ln() + e.counted(Some(p), None)).collect();
         let model =
             Model::new(alone, pictures, (0, 0), |i, k| noted(&rows[i]) + e.counted(Some(columns[k]), rows[i].note));
         Self { model, fixed, film: Film::Pictures(rows, columns) }
@@ -240,7 +245,7 @@ fn printed_slots(e: &Evidence<'_>) -> (Vec<NotedSlot>, f64) {
         .collect();
     // The notes' and prints' own weight counts once; the rest is in the rows.
     let noted = found.pairs.iter().flatten().count() as f64;
-    (rows, found.log_total - noted * (1.0 - NOT_NOTED).ln())
+    (rows, found.log_total - noted * (1.0 - e.not_noted).ln())
 }
 
 /// How sure each link is, over all hypotheses.

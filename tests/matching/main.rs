@@ -52,9 +52,33 @@ fn the_bars_hold_and_the_table_is_printed() {
         );
     }
     let o = at_the_bar.expect("the row of the bar is in the table");
-    assert!(o.accuracy() >= 0.97, "{o:?}");
-    assert!(o.flagged_with_trace() >= 0.90, "{o:?}");
-    assert!(o.flagged() >= 0.80, "{o:?}");
+    assert!(o.accuracy() >= 0.97, "{}", o.accuracy());
+    assert!(o.flagged_with_trace() >= 0.95, "{}", o.flagged_with_trace());
+    assert!(o.flagged() >= 0.90, "{}", o.flagged());
+}
+
+/// Where the line below which a link is flagged was drawn, and whether "97 % sure" means that.
+/// Seeds on which nothing was chosen.
+#[test]
+fn links_are_as_sure_as_they_say() {
+    let (drops, extras, wrong, unsaid) = BAR;
+    let o = run(1000, 3, Faults { drops, extras, wrong, unsaid, ..Faults::NONE });
+    println!("given          links  right");
+    for edges in [0.0, 0.5, 0.7, 0.85, 0.95, 0.97, 0.98, 0.99, 1.01].windows(2) {
+        let (links, right) = o.given(edges[0], edges[1]);
+        println!("{:.2} to {:.2}  {links:7}  {right:.3}", edges[0], edges[1]);
+    }
+    println!("below  of the wrong  of the right");
+    for least in [0.8, 0.9, 0.95, 0.96, 0.97, 0.98, 0.99] {
+        let (wrong, right) = o.below(least);
+        println!("{least:.2}  {wrong:12.3}  {right:12.3}");
+    }
+    // In each band of some hundred links the share that is right lies in the band, or close to it.
+    for (from, to) in [(0.5, 0.7), (0.7, 0.9), (0.9, 0.97), (0.97, 1.01)] {
+        let (links, right) = o.given(from, to);
+        assert!(links > 200, "{links} links from {from} to {to}");
+        assert!((from - 0.06..to + 0.06).contains(&right), "{right} of {links} from {from} to {to}");
+    }
 }
 
 proptest! {

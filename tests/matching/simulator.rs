@@ -186,7 +186,7 @@ pub fn folder(roll: RollName, files: &[(String, bool)]) -> ScanFolder {
 }
 
 /// How a set of rolls came out.
-#[derive(Debug, Default, Clone, Copy)]
+#[derive(Debug, Default, Clone)]
 pub struct Outcome {
     pub notes: usize,
     pub right: usize,
@@ -198,6 +198,8 @@ pub struct Outcome {
     pub numbers_right: usize,
     pub numbers_wrong_flagged: usize,
     pub numbers: usize,
+    /// Every link: how sure it was said to be, and whether it is right.
+    pub links: Vec<(f64, bool)>,
 }
 
 impl Outcome {
@@ -222,6 +224,21 @@ impl Outcome {
     pub fn needless(&self) -> f64 {
         self.right_flagged as f64 / self.right as f64
     }
+
+    /// Links given as this sure: how many, and the share that is right.
+    pub fn given(&self, from: f64, to: f64) -> (usize, f64) {
+        let among: Vec<bool> = self.links.iter().filter(|(p, _)| (from..to).contains(p)).map(|(_, r)| *r).collect();
+        (among.len(), among.iter().filter(|r| **r).count() as f64 / among.len() as f64)
+    }
+
+    /// Shares of the wrong and of the right links that are less sure than this.
+    pub fn below(&self, least: f64) -> (f64, f64) {
+        let share = |right: bool| {
+            let of = || self.links.iter().filter(|(_, r)| *r == right);
+            of().filter(|(p, _)| *p < least).count() as f64 / of().count() as f64
+        };
+        (share(false), share(true))
+    }
 }
 
 pub fn matched(s: &Simulated) -> Roll {
@@ -241,6 +258,7 @@ pub fn run(rolls: u64, seed: u64, faults: Faults) -> Outcome {
             out.notes += 1;
             let flagged = frame.flags.contains(&Flag::GuessScan);
             let right = frame.scans == s.truth[words];
+            out.links.push((frame.scan_confidence, right));
             out.right += usize::from(right);
             out.right_flagged += usize::from(right && flagged);
             out.wrong_flagged += usize::from(!right && flagged);
