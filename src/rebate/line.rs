@@ -379,31 +379,7 @@ fn with_empty(mut list: Vec<Candidate>) -> Vec<Candidate> {
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    const KIT: &str = r#"
-[[camera]]
-name = "box six"
-format = "6x4.5"
-shutters = ["30s", "1/1000"]
-imprint = "{shutter} F{aperture} {focal_mm}MM ISO{ei}"
-
-[[lens]]
-name = "80"
-focal_mm = 80
-widest = 2.8
-smallest = 22
-
-[[lens]]
-name = "120"
-focal_mm = 120
-widest = 4
-smallest = 32
-
-[[film]]
-name = "Sallow 100"
-iso = 100
-ei = 80
-"#;
+    use crate::rebate::made_up::KIT;
 
     fn read(pattern: &str, text: &str) -> LineReading {
         let kit = Kit::parse(KIT).unwrap();

@@ -14,6 +14,8 @@ mod frame;
 mod imprint;
 mod lattice;
 mod line;
+#[cfg(test)]
+mod made_up;
 mod pattern;
 mod read;
 mod typed;

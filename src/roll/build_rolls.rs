@@ -59,19 +59,19 @@ impl<'a> Builder<'a> {
                     .filter_map(|w| kit.films.get(w.value).map(|f| Way::new(f.name.clone(), w.weight)))
                     .collect();
                 if let Some(w) = weigh(&ways, |_| 1.0, manner(said, 1.0)) {
-                    let r = self.roll_for_facts();
+                    let r = self.roll();
                     self.rolls[r].facts.film = Some(w.settled);
                 }
             }
             Act::Ei(ways) if real => {
                 let gear = self.gear(None);
                 if let Some(w) = weigh(ways, |n| gear.ei(*n), manner(said, 0.6)) {
-                    let r = self.roll_for_facts();
+                    let r = self.roll();
                     self.rolls[r].facts.ei = Some(w.settled);
                 }
             }
             Act::BoxSpeed if real => {
-                let r = self.roll_for_facts();
+                let r = self.roll();
                 let film = self.rolls[r].facts.film.as_ref().and_then(|f| self.kit().film(&f.value));
                 if let Some(film) = film {
                     self.rolls[r].facts.ei = Some(sure(f64::from(film.iso.get())));
@@ -85,7 +85,7 @@ impl<'a> Builder<'a> {
                     ProcessSaid::N(s) if *s < 0.0 => format!("N-{}", -s),
                     ProcessSaid::N(s) => format!("N+{s}"),
                 };
-                let r = self.roll_for_facts();
+                let r = self.roll();
                 self.rolls[r].facts.process = Some(Settled { confidence: Confidence::new(0.95), ..sure(text) });
             }
             Act::BothCameras => {
@@ -98,11 +98,6 @@ impl<'a> Builder<'a> {
             }
             _ => {}
         }
-    }
-
-    /// The roll that a film or a rating is said of.
-    pub(super) fn roll_for_facts(&mut self) -> usize {
-        self.roll()
     }
 
     pub(super) fn camera(&mut self, c: usize) {
@@ -190,21 +185,12 @@ impl<'a> Builder<'a> {
         }
         let settled = Settled { confidence: Confidence::new(weight), ..sure(name.to_owned()) };
         if let Some(i) = self.roll_named(name) {
-            // Speaking of a roll again means its camera.
-            let hand = self.hands.iter().find(|(_, h)| h.roll == Some(i)).map(|(c, _)| *c);
-            match hand {
-                Some(c) => self.camera = c,
-                None => self.hand().roll = Some(i),
-            }
+            self.turn_to(i);
             return;
         }
         if let Some(r) = goes_on.filter(|r| self.hand().roll != Some(*r)) {
             self.close_draft();
-            let camera = self.hands.iter().find(|(_, h)| h.roll == Some(r)).map(|(c, _)| *c);
-            match camera {
-                Some(c) => self.camera = c,
-                None => self.hand().roll = Some(r),
-            }
+            self.turn_to(r);
         }
         let current = self.hand().roll;
         match current {
@@ -229,6 +215,14 @@ impl<'a> Builder<'a> {
                 let r = self.begin_roll();
                 self.rolls[r].facts.name = Some(settled);
             }
+        }
+    }
+
+    /// Speaking of a roll means its camera; one that is in no camera is taken in hand.
+    fn turn_to(&mut self, roll: usize) {
+        match self.hands.iter().find(|(_, h)| h.roll == Some(roll)).map(|(c, _)| *c) {
+            Some(camera) => self.camera = camera,
+            None => self.hand().roll = Some(roll),
         }
     }
 

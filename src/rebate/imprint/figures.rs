@@ -14,40 +14,7 @@ use crate::facts::Settled;
 use crate::kit::{Focal, Kit};
 use crate::rebate::draw::Dice;
 use crate::rebate::line::LineReader;
-
-pub(super) const KIT: &str = r#"
-[[camera]]
-name = "box six"
-format = "6x4.5"
-shutters = ["30s", "1/1000"]
-
-[[lens]]
-name = "80"
-focal_mm = 80
-widest = 2.8
-smallest = 22
-
-[[lens]]
-name = "120"
-focal_mm = 120
-widest = 4
-smallest = 32
-
-[[lens]]
-name = "200"
-focal_mm = 200
-widest = 4
-smallest = 32
-
-[[film]]
-name = "Sallow 100"
-iso = 100
-ei = 80
-
-[[film]]
-name = "Sallow 400"
-iso = 400
-"#;
+use crate::rebate::made_up::KIT;
 
 /// Confidence from which a value counts as given for sure.
 const SURE: f64 = 0.8;

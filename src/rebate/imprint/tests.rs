@@ -2,12 +2,13 @@
 //! Seeds below 10 000 test; those from 10 000 on were for fitting the weights.
 
 use super::draw::{Level, scene};
-use super::figures::{KIT, Truth, measured, pattern};
+use super::figures::{Truth, measured, pattern};
 use super::glyphs::Face;
 use super::picture::{ImprintPicture, read_picture};
 use crate::kit::Kit;
 use crate::rebate::draw::Dice;
 use crate::rebate::line::LineReader;
+use crate::rebate::made_up::KIT;
 
 /// Least share of values that must be right, by level.
 const BARS: [(Level, f64); 3] = [(Level::Clean, 0.98), (Level::Middle, 0.98), (Level::Hard, 0.90)];
