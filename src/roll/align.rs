@@ -143,7 +143,11 @@ impl Model {
 
     /// The likeliest alignment and the likelihood of every link.
     pub fn align(&self) -> Alignment {
-        let forward = self.forward();
+        self.align_after(&self.forward())
+    }
+
+    /// The same from this model's own forward table, where that is at hand.
+    pub fn align_after(&self, forward: &Forward) -> Alignment {
         let backward = self.backward();
         let mut links = Vec::with_capacity(self.band.rows);
         for i in 1..=self.band.rows {
@@ -160,12 +164,8 @@ impl Model {
         Alignment { pairs: self.viterbi(), links, log_total: forward.log_total }
     }
 
-    /// Logarithm of the weight of all alignments together.
-    pub fn log_total(&self) -> f64 {
-        self.forward().log_total
-    }
-
-    fn forward(&self) -> Forward {
+    /// The table that tells how much all alignments weigh together.
+    pub fn forward(&self) -> Forward {
         let (band, turn) = (self.band, self.turn.map(|r| r.map(f64::exp)));
         let mut cells = vec![[0.0; STATES]; (band.rows + 1) * band.width];
         let mut log_total = 0.0;
@@ -314,9 +314,11 @@ impl Model {
     }
 }
 
-struct Forward {
+/// The weight of all that may come before each cell, scaled row by row.
+pub struct Forward {
     cells: Vec<[f64; STATES]>,
-    log_total: f64,
+    /// Logarithm of the weight of all alignments together.
+    pub log_total: f64,
 }
 
 fn weighed(cell: &[f64; STATES], turn: &[[f64; STATES]; STATES], to: usize) -> f64 {

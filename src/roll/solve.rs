@@ -6,7 +6,7 @@ use std::collections::HashMap;
 
 use crate::facts::FrameNumber;
 
-use super::align::{Alignment, Model};
+use super::align::{Alignment, Forward, Model};
 use super::evidence::Evidence;
 use super::film::{Lie, NotedSlot, Slot, lies, noted_slots, numbered_as_the_film, slots};
 
@@ -44,22 +44,23 @@ pub(super) struct Place {
 /// The likeliest lie of everything on the film, in film order. Every note,
 /// picture and print stands in it once.
 pub(super) fn solve(e: &Evidence<'_>) -> Vec<Place> {
-    let mut tried: Vec<(Fitting, f64)> = lies(e)
+    let mut tried: Vec<(Fitting, Forward, f64)> = lies(e)
         .into_iter()
         .map(|(lie, prior)| {
             let fitting = Fitting::of(e, lie);
-            let weight = prior + fitting.fixed + fitting.model.log_total();
-            (fitting, weight)
+            let forward = fitting.model.forward();
+            let weight = prior + fitting.fixed + forward.log_total;
+            (fitting, forward, weight)
         })
         .collect();
-    tried.sort_by(|a, b| b.1.total_cmp(&a.1));
-    let best = tried.first().map_or(0.0, |t| t.1);
-    tried.retain(|t| t.1 - best > FAINT.ln());
-    let total: f64 = tried.iter().map(|t| (t.1 - best).exp()).sum();
+    tried.sort_by(|a, b| b.2.total_cmp(&a.2));
+    let best = tried.first().map_or(0.0, |t| t.2);
+    tried.retain(|t| t.2 - best > FAINT.ln());
+    let total: f64 = tried.iter().map(|t| (t.2 - best).exp()).sum();
     let mut sure = Sure::default();
     let mut candidates = Vec::new();
-    for (fitting, weight) in &tried {
-        let found = fitting.model.align();
+    for (fitting, forward, weight) in &tried {
+        let found = fitting.model.align_after(forward);
         candidates.push(fitting.places(e, &found));
         fitting.add_to(&mut sure, &found, (weight - best).exp() / total);
     }
