@@ -24,10 +24,10 @@ pub fn scans(plan: &Plan, noted: &[NotedRoll], watch: &dyn Watch, report: &mut R
     let root = plan.layout.root.join("scans");
     let read = |files: &RollScans| {
         let camera = kit_camera(plan, noted, &files.roll);
-        // 36 frames when nothing is known of its camera.
+        // 36 frames of 35 mm film when nothing is known of its camera.
         let capacity = camera.map_or(36, |c| c.frames);
-        let small_film = camera.is_none_or(|c| c.format == Format::F135);
-        let (folder, errors) = read_folder(&root, &files.roll, &files.files, capacity, small_film, &patterns);
+        let format = camera.map_or(Format::F135, |c| c.format);
+        let (folder, errors) = read_folder(&root, &files.roll, &files.files, capacity, format, &patterns);
         watch.step();
         (folder, errors)
     };

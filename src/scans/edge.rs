@@ -7,37 +7,81 @@ use std::path::Path;
 use image::imageops::FilterType;
 
 use super::{KnownFrom, ScanError, ScanNumber, picture};
+use crate::kit::Format;
 use crate::rebate::{EdgeReading, edge_codes};
 
 /// Longest side looked at, pixels: five and more to a bar, on a frame.
 const SIDE: u32 = 2400;
-/// Longer side by shorter above which a scan shows no edge: a frame of
-/// 36 × 24 mm has 1.5, and 1.03 with both edges of the film.
-const NARROWEST: f64 = 1.42;
 /// Confidence from which a code is believed.
 const BELIEVED: f64 = 0.8;
 /// How far a frame may lie from where the others of its roll lie, in frames.
 const OFF: f64 = 0.25;
-/// Longest picture, in half frames of 19 mm, that can be one frame.
-const ONE_FRAME: f64 = 3.0;
+/// Longest picture, in frames, that can be one frame.
+const ONE_FRAME: f64 = 1.5;
+
+/// How much of the film a frame takes.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) enum Length {
+    /// 38 mm, from one number on the edge to the next.
+    Full,
+    /// 19 mm, half of it: N is one picture, NA the next.
+    Half,
+}
+
+impl Length {
+    /// On this format; none where the film carries no code.
+    pub fn of(format: Format) -> Option<Self> {
+        match format {
+            Format::F135 => Some(Self::Full),
+            Format::Half => Some(Self::Half),
+            _ => None,
+        }
+    }
+
+    fn half_frames(self) -> f64 {
+        match self {
+            Self::Full => 2.0,
+            Self::Half => 1.0,
+        }
+    }
+
+    /// The number of the picture at this place in half frames. Edge numbers
+    /// are the frames' own; of half frames, the one at 1 is the first.
+    fn number(self, half_frames: f64) -> f64 {
+        match self {
+            Self::Full => half_frames / 2.0,
+            Self::Half => half_frames - 1.0,
+        }
+    }
+
+    /// Whether a picture of this shape reaches beyond the frame: 36 × 24 mm has
+    /// 1.5, and 1.03 with both edges of the film; 18 × 24 has 1.33, and 1.84.
+    fn may_show_edge(self, w: u32, h: u32) -> bool {
+        let ratio = f64::from(w.max(h)) / f64::from(w.min(h).max(1));
+        match self {
+            Self::Full => ratio <= 1.42,
+            Self::Half => ratio >= 1.42,
+        }
+    }
+}
 
 /// What the edge beside one frame says.
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct FrameEdge {
     /// Film code, such as `115-4`.
     pub film: String,
-    /// Place of the picture's middle on the film in frames, as the edge numbers
-    /// them: 12.5 lies at 12A.
+    /// Place of the picture's middle on the film in frames of its length, as the
+    /// edge numbers them: 12.5 lies at 12A, or, of half frames, 24 does.
     pub place: Option<f64>,
 }
 
-/// Reads the edge on a scan of a frame; none when it shows none.
+/// Reads the edge on a scan of a frame of this length; none when it shows none.
 ///
 /// # Errors
 /// [`ScanError`] when the file cannot be read or is no whole picture.
-pub(super) fn frame_edge(path: &Path) -> Result<Option<FrameEdge>, ScanError> {
+pub(super) fn frame_edge(path: &Path, frame: Length) -> Result<Option<FrameEdge>, ScanError> {
     let Ok((w, h)) = image::image_dimensions(path) else { return Ok(None) };
-    if f64::from(w.max(h)) > NARROWEST * f64::from(w.min(h)) {
+    if !frame.may_show_edge(w, h) {
         return Ok(None);
     }
     let mut picture = picture::decoded(path)?;
@@ -45,10 +89,10 @@ pub(super) fn frame_edge(path: &Path) -> Result<Option<FrameEdge>, ScanError> {
         picture = picture.resize(SIDE, SIDE, FilterType::Triangle);
     }
     let picture = picture.into_luma8();
-    Ok(at_the_middle(&edge_codes(&picture), picture.dimensions()))
+    Ok(at_the_middle(&edge_codes(&picture), picture.dimensions(), frame))
 }
 
-fn at_the_middle(edge: &EdgeReading, (w, h): (u32, u32)) -> Option<FrameEdge> {
+fn at_the_middle(edge: &EdgeReading, (w, h): (u32, u32), frame: Length) -> Option<FrameEdge> {
     let (film, sure) = edge.film.clone()?;
     if sure.get() < BELIEVED {
         return None;
@@ -56,13 +100,13 @@ fn at_the_middle(edge: &EdgeReading, (w, h): (u32, u32)) -> Option<FrameEdge> {
     let (dx, dy) = edge.direction;
     let length = f64::from(w) * dx.abs() + f64::from(h) * dy.abs();
     // One code alone does not tell how long half a frame is; the picture, of one frame, does.
-    let half_frame = edge.half_frame.unwrap_or(length / 2.0);
+    let half_frame = edge.half_frame.unwrap_or(length / frame.half_frames());
     let believed = edge.codes.iter().filter(|c| c.confidence.get() >= BELIEVED && c.number.film() == film);
     let nearest = believed
         .filter_map(|c| Some((c, c.number.place()?)))
         .min_by(|(a, _), (b, _)| a.along.abs().total_cmp(&b.along.abs()))
-        .filter(|_| length < ONE_FRAME * half_frame);
-    let place = nearest.map(|(code, half_frames)| (f64::from(half_frames) - code.along / half_frame) / 2.0);
+        .filter(|_| length < ONE_FRAME * frame.half_frames() * half_frame);
+    let place = nearest.map(|(code, half_frames)| frame.number(f64::from(half_frames) - code.along / half_frame));
     Some(FrameEdge { film, place })
 }
 
@@ -119,15 +163,19 @@ mod tests {
     /// number a quarter in, that of the half frame 19 mm on. Drawn by zint,
     /// inside zxing-cpp.
     fn frame(n: u32) -> GrayImage {
-        let mut picture = GrayImage::from_fn(1140, 1050, |x, y| {
+        picture(1140, &[(format!("115-4/{n}"), 60), (format!("115-4/{n}A"), 630)])
+    }
+
+    fn picture(width: u32, codes: &[(String, i64)]) -> GrayImage {
+        let mut picture = GrayImage::from_fn(width, 1050, |x, y| {
             Luma([if (100..850).contains(&y) { 90 + (x / 10 % 60) as u8 } else { 205 }])
         });
-        for (text, x) in [(format!("115-4/{n}"), 60), (format!("115-4/{n}A"), 630)] {
-            let drawn = zxingcpp::create(zxingcpp::BarcodeFormat::DXFilmEdge).from_str(&text).unwrap();
+        for (text, x) in codes {
+            let drawn = zxingcpp::create(zxingcpp::BarcodeFormat::DXFilmEdge).from_str(text).unwrap();
             let symbol = drawn.to_image_with(&zxingcpp::write().scale(12)).unwrap();
             let (w, h) = (symbol.width() as u32, symbol.height() as u32);
             let code = GrayImage::from_raw(w, h, symbol.data()).unwrap();
-            imageops::replace(&mut picture, &code, x, i64::from(1030 - h));
+            imageops::replace(&mut picture, &code, *x, i64::from(1030 - h));
         }
         picture
     }
@@ -152,14 +200,29 @@ mod tests {
             }
             let path = folder.path().join(format!("{i}.png"));
             lying.save(&path).unwrap();
-            let read = frame_edge(&path).unwrap().unwrap();
+            let read = frame_edge(&path, Length::Full).unwrap().unwrap();
             assert_eq!(read.film, "115-4");
             let place = read.place.unwrap();
             assert!((12.0..13.0).contains(&place), "way {i}: {place}");
         }
         let path = folder.path().join("no-edge.png");
         imageops::crop_imm(&picture, 0, 100, 1140, 750).to_image().save(&path).unwrap();
-        assert_eq!(frame_edge(&path).unwrap(), None);
+        assert_eq!(frame_edge(&path, Length::Full).unwrap(), None);
+    }
+
+    #[test]
+    fn half_frames_count_every_code() {
+        let folder = tempfile::tempdir().unwrap();
+        let edges: Vec<_> = ["1", "1A", "12", "12A", "13"]
+            .iter()
+            .map(|n| {
+                let path = folder.path().join(format!("{n}.png"));
+                picture(570, &[(format!("115-4/{n}"), 90)]).save(&path).unwrap();
+                frame_edge(&path, Length::Half).unwrap()
+            })
+            .collect();
+        assert_eq!(values(&edges), [1, 2, 23, 24, 25].map(Some));
+        assert!(Length::Half.may_show_edge(1050, 570) && !Length::Half.may_show_edge(720, 540));
     }
 
     #[test]

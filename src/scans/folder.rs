@@ -5,8 +5,9 @@ use std::path::{Path, PathBuf};
 use rayon::prelude::*;
 
 use crate::facts::RollName;
+use crate::kit::Format;
 
-use super::edge::{FrameEdge, frame_edge, numbers};
+use super::edge::{FrameEdge, Length, frame_edge, numbers};
 use super::{
     KnownFrom, NamePattern, Scan, ScanError, ScanFolder, ScanKind, ScanNumber, Tags, is_blank, names_say, tags,
 };
@@ -20,15 +21,15 @@ const LARGEST_LOOK: u64 = 64 << 20;
 /// Reads one roll's scans: names, tags, and whether they show anything.
 ///
 /// `files` lie under `scans_root`, the trip's `scans/`; `capacity` is how many
-/// frames the film holds; on `small_film`, of 35 mm, the maker's code is looked
-/// for where a scan shows the edge. A file that cannot be read stands in the roll by its
-/// name, and is reported.
+/// frames the film holds; on 35 mm film, as `format` tells, the maker's code is
+/// looked for where a scan shows the edge. A file that cannot be read stands in
+/// the roll by its name, and is reported.
 pub fn read_folder(
     scans_root: &Path,
     roll: &RollName,
     files: &[PathBuf],
     capacity: u16,
-    small_film: bool,
+    format: Format,
     patterns: &[NamePattern],
 ) -> (ScanFolder, Vec<ScanError>) {
     let paths: Vec<String> = files.iter().map(|f| relative(f, scans_root)).collect();
@@ -41,7 +42,7 @@ pub fn read_folder(
         .zip(&said)
         .zip(&sizes)
         .map(|((file, said), &size)| match said.kind {
-            ScanKind::Frame => look(file, size, usual, small_film),
+            ScanKind::Frame => look(file, size, usual, format),
             _ => Seen::default(),
         })
         .collect();
@@ -77,7 +78,7 @@ struct Seen {
     errors: Vec<ScanError>,
 }
 
-fn look(file: &Path, size: u64, usual: u64, small_film: bool) -> Seen {
+fn look(file: &Path, size: u64, usual: u64, format: Format) -> Seen {
     let mut seen = Seen::default();
     match tags(file) {
         Ok(t) => seen.tags = Some(t),
@@ -94,8 +95,10 @@ fn look(file: &Path, size: u64, usual: u64, small_film: bool) -> Seen {
             Err(e) => seen.errors.push(e),
         }
     }
-    if small_film && seen.errors.is_empty() {
-        match frame_edge(file) {
+    if let Some(length) = Length::of(format)
+        && seen.errors.is_empty()
+    {
+        match frame_edge(file, length) {
             Ok(edge) => seen.edge = edge,
             Err(e) => seen.errors.push(e),
         }

@@ -5,7 +5,7 @@ use std::process::Output;
 use image::GrayImage;
 
 use crate::builder::{KIT, Trip, program};
-use crate::film_edge::{scan_with_code, strip_with_print};
+use crate::film_edge::{half_frame_with_code, scan_with_code, strip_with_print};
 
 /// A 35 mm camera, and two films whose edge codes are known.
 const SMALL_KIT: &str = "[[camera]]\nname = \"small\"\nsaid = [\"the small one\"]\nformat = \"135\"\n\
@@ -40,6 +40,25 @@ fn scans_find_their_frames_by_the_code_on_the_edge() {
             run.row("7", frame, &[("scan", &format!("R7/{name}.png")), ("shutter", shutter), ("status", "ok")])
         })
         .row("7", "10", &[("scan", ""), ("shutter", "1/30"), ("status", "unscanned")]);
+}
+
+#[test]
+fn half_frames_find_theirs_by_number_and_half() {
+    // 12 is the 23rd picture of a half-frame camera, 12A the 24th.
+    let trip = Trip::new().kit(&SMALL_KIT.replace("\"135\"", "\"135-half\"")).note(
+        "1.txt",
+        "Roll seven, in the small one. Frame 23, 1/60 at f8. Frame 24, 1/125 at f8. Frame 25, 1/250 at f8.",
+    );
+    [("mast", "12"), ("anchor", "12A"), ("bollard", "13")]
+        .into_iter()
+        .fold(trip, |trip, (name, code)| {
+            trip.picture(&format!("scans/R7/{name}.png"), &half_frame_with_code("115-4", code))
+        })
+        .ingest()
+        .exits(0)
+        .row("7", "23", &[("scan", "R7/mast.png"), ("shutter", "1/60")])
+        .row("7", "24", &[("scan", "R7/anchor.png"), ("shutter", "1/125")])
+        .row("7", "25", &[("scan", "R7/bollard.png"), ("shutter", "1/250")]);
 }
 
 #[test]

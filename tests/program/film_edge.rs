@@ -8,17 +8,26 @@ const GROUND: Luma<u8> = Luma([205]);
 const INK: Luma<u8> = Luma([50]);
 
 /// A scan of a 35 mm frame with the film's edge, 15 pixels a millimetre: the code
-/// of the frame a quarter of its length in, that of its half 19 mm on, drawn by
-/// zint (inside zxing-cpp).
+/// of the frame a quarter of its length in, that of its half 19 mm on.
 pub fn scan_with_code(film: &str, frame: u32) -> GrayImage {
-    let mut picture = GrayImage::from_pixel(570, 525, GROUND);
-    view(&mut picture, (15, 540), (50, 425));
-    for (text, x) in [(format!("{film}/{frame}"), 30), (format!("{film}/{frame}A"), 315)] {
-        let drawn = create(BarcodeFormat::DXFilmEdge).from_str(&text).expect("a code");
+    coded(570, &[(format!("{film}/{frame}"), 30), (format!("{film}/{frame}A"), 315)])
+}
+
+/// The same of a half frame, with one code: `12`, `12A`.
+pub fn half_frame_with_code(film: &str, number: &str) -> GrayImage {
+    coded(285, &[(format!("{film}/{number}"), 45)])
+}
+
+/// A picture this wide with codes, each drawn by zint (inside zxing-cpp) from this column on.
+fn coded(width: u32, codes: &[(String, i64)]) -> GrayImage {
+    let mut picture = GrayImage::from_pixel(width, 525, GROUND);
+    view(&mut picture, (15, width - 30), (50, 425));
+    for (text, x) in codes {
+        let drawn = create(BarcodeFormat::DXFilmEdge).from_str(text).expect("a code");
         let symbol = drawn.to_image_with(&write().scale(6)).expect("a picture of it");
         let (w, h) = (symbol.width() as u32, symbol.height() as u32);
         let code = GrayImage::from_raw(w, h, symbol.data()).expect("all of it");
-        imageops::replace(&mut picture, &code, x, i64::from(515 - h));
+        imageops::replace(&mut picture, &code, *x, i64::from(515 - h));
     }
     picture
 }
