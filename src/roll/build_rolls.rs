@@ -7,6 +7,9 @@ use crate::language::ways::Way;
 use super::build::{Builder, manner, sure};
 use super::said::weigh;
 
+/// A film named no more surely than this was not named clearly, and is given no more surely.
+const LIKE_A_NAME: f64 = 0.5;
+
 impl<'a> Builder<'a> {
     pub(super) fn roll_act(&mut self, acts: &[Said], i: usize) {
         let said = &acts[i];
@@ -58,7 +61,12 @@ impl<'a> Builder<'a> {
                     .iter()
                     .filter_map(|w| kit.films.get(w.value).map(|f| Way::new(f.name.clone(), w.weight)))
                     .collect();
-                if let Some(w) = weigh(&ways, |_| 1.0, manner(said, 1.0)) {
+                if let Some(mut w) = weigh(&ways, |_| 1.0, manner(said, 1.0)) {
+                    // A name that only sounds somewhat like the film's stays in doubt.
+                    if ways.iter().all(|w| w.weight <= LIKE_A_NAME) {
+                        w.settled.confidence = Confidence::new(w.settled.confidence.get().min(LIKE_A_NAME));
+                        w.settled.why.push("the words were only like this film's name".to_owned());
+                    }
                     let r = self.roll();
                     self.rolls[r].facts.film = Some(w.settled);
                 }

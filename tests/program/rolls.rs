@@ -55,12 +55,12 @@ fn going_back_to_a_frame_changes_what_is_said_and_nothing_else() {
 
 #[test]
 fn a_film_misheard_where_its_roll_is_announced_is_named_in_doubt() {
-    let kit = "[[camera]]\nname = \"square\"\nformat = \"6x6\"\n[[film]]\nname = \"Lantern Pan 125\"\niso = 125\n\
+    let kit = "[[camera]]\nname = \"square\"\nformat = \"6x6\"\n[[film]]\nname = \"Lantern Pan 125\"\nsaid = [\"lantern pan\"]\niso = 125\n\
                [[film]]\nname = \"Quoin Chrome 100\"\niso = 100\n";
     Trip::new()
         .kit(kit)
-        .note("01.txt", "New roll, roll 4, Leonard Pan, rated at 100. Frame one, 1/125 at f16.")
-        .note("02.txt", "New roll, roll 5, loaded it by the ferry. Frame one, 1/125 at f16.")
+        .note("01.txt", "New roll, roll 4, Leonard Pan, rated at 100. Frame one, 1/125 at f8.")
+        .note("02.txt", "New roll, roll 5, loaded it by the ferry. Frame one, 1/125 at f8.")
         .ingest()
         .exits(0)
         .row("4", "1", &[("film", "Lantern Pan 125"), ("ei", "100"), ("flags", "unsure:film")])
