@@ -201,15 +201,10 @@ impl Lexicon {
             }
             let and = tokens[i + 1].id.is_some_and(|id| self.numbers.ands.contains(&id));
             let (Some(n), Some(rest)) = (whole(&tokens[i]), whole(&tokens[i + 2])) else { continue };
-            let sum = n + rest;
-            if and
-                && n.is_multiple_of(100)
-                && (1..=900).contains(&n)
-                && (10..100).contains(&rest)
-                && self.is_suffix(&tokens[i + 3])
-                && known_speed(f64::from(sum))
-            {
-                tokens[i].kind = Kind::Number { value: f64::from(sum), digits: 3, decimals: 0 };
+            let parts = n.is_multiple_of(100) && (1..=900).contains(&n) && (10..100).contains(&rest);
+            let sum = f64::from(n) + f64::from(rest);
+            if and && parts && self.is_suffix(&tokens[i + 3]) && known_speed(sum) {
+                tokens[i].kind = Kind::Number { value: sum, digits: 3, decimals: 0 };
                 join(tokens, i, 3);
             }
         }

@@ -78,6 +78,95 @@ fn wordy() -> impl Strategy<Value = String> {
     prop::collection::vec(prop::sample::select(words.to_vec()), 0..40).prop_map(|w| w.join(" "))
 }
 
+/// What recognisers write for numbers, whole, torn and run together.
+fn mangled() -> impl Strategy<Value = String> {
+    let pieces = [
+        "frame",
+        "a",
+        "A-100",
+        "an",
+        "and",
+        "at",
+        "to",
+        "that",
+        "if",
+        "fit",
+        "of",
+        "f",
+        "F/",
+        "F/A",
+        "-",
+        ".",
+        ",",
+        "/",
+        "0",
+        "00",
+        "2",
+        "8",
+        "8th",
+        "11",
+        "60",
+        "60th",
+        "100",
+        "125",
+        "250th",
+        "660",
+        "1150",
+        "5635",
+        "1.5",
+        "8.22",
+        "125.8",
+        "1/4",
+        "2/8",
+        "4/500s",
+        "I.6",
+        "I",
+        "6",
+        "F1160th",
+        "9999999999",
+        "12,800",
+        "mil",
+        "10. Stop",
+        "stop",
+        "on",
+        "Polarizeron",
+        "both",
+        "rate",
+        "date",
+        "cheat",
+        "N-D-3.0",
+        "Plover-400",
+        "sick",
+        "steenth",
+        "um",
+        "the",
+        "lovin",
+        "mate",
+        "thirty-th",
+        "roll 4",
+        "rated",
+        "Leonard Pan",
+        "\u{2019}",
+        "\u{e9}",
+        "\u{2014}",
+    ];
+    let piece = (prop::sample::select(pieces.to_vec()), prop::sample::select(vec![" ", " ", " ", "", "-"]));
+    prop::collection::vec(piece, 0..12).prop_map(|all| all.into_iter().flat_map(|(p, gap)| [p, gap]).collect())
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(3000))]
+
+    #[test]
+    fn mangled_numbers_are_read(text in mangled()) {
+        let language = language();
+        prop_assert!(note::read(language, &text, 0.8).json(1)["frames"].is_array());
+        for said in language.acts(&text) {
+            prop_assert!(text.get(said.span.clone()).is_some(), "{:?} lies outside", said.span);
+        }
+    }
+}
+
 proptest! {
     #![proptest_config(ProptestConfig::with_cases(300))]
 
