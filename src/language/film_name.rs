@@ -1,8 +1,6 @@
 //! A film's name that was misheard where a roll is spoken of: the kit holds few films, and one
 //! of them was most likely named.
 
-use std::collections::HashMap;
-
 use super::class::Class;
 use super::lexicon::{Gear, Sounds};
 use super::sound::distance;
@@ -37,21 +35,12 @@ impl Search<'_> {
         if named || !self.found.iter().any(|t| announces(t.class)) {
             return;
         }
-        let mut nearest: HashMap<u16, Near> = HashMap::new();
-        for start in 0..self.tokens.len() {
-            for near in self.films_near(start) {
-                match nearest.get(&near.film) {
-                    Some(known) if known.off <= near.off => {}
-                    _ => drop(nearest.insert(near.film, near)),
-                }
-            }
-        }
-        let mut all: Vec<Near> = nearest.into_values().collect();
-        all.sort_by(|a, b| a.off.total_cmp(&b.off).then(a.film.cmp(&b.film)));
-        if all.get(1).is_some_and(|second| second.off < all[0].off + CLEARLY) {
-            return;
-        }
-        if let Some(near) = all.first().filter(|n| n.off <= FARTHEST) {
+        let mut all: Vec<Near> = (0..self.tokens.len()).flat_map(|start| self.films_near(start)).collect();
+        // Of what is equally near, the first and longest words.
+        all.sort_by(|a, b| a.off.total_cmp(&b.off).then((a.film, a.start, b.end).cmp(&(b.film, b.start, a.end))));
+        let Some(near) = all.first().filter(|n| n.off <= FARTHEST) else { return };
+        let clear = all.iter().all(|other| other.film == near.film || other.off >= near.off + CLEARLY);
+        if clear {
             let worth = WORTH * (1.0 - near.off as f32);
             self.found.push(Term {
                 class: Class::Film,

@@ -29,8 +29,7 @@ impl Lexicon {
                     let way = way.split_whitespace().map(|w| self.id(w)).collect();
                     match list {
                         "heard" => self.torn.push((way, meant)),
-                        "after-speed" => self.after_speed.push((way, meant)),
-                        _ => self.heard_numbers.push((list.to_owned(), way, meant)),
+                        _ => self.heard_in_place.push((list.to_owned(), way, meant)),
                     }
                 }
                 continue;

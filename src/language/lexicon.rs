@@ -97,10 +97,8 @@ pub struct Lexicon {
     pub(super) also: Vec<(u32, String)>,
     /// Words that recognisers tear apart, and the word that is meant.
     pub(super) torn: Vec<(Vec<u32>, u32)>,
-    /// What recognisers make of an aperture behind a speed, and its number.
-    pub(super) after_speed: Vec<(Vec<u32>, u32)>,
     /// Words heard for a number in a certain place: the list, the words, the number's word.
-    pub(super) heard_numbers: Vec<(String, Vec<u32>, u32)>,
+    pub(super) heard_in_place: Vec<(String, Vec<u32>, u32)>,
     /// Frames of the roll that holds most.
     pub(super) most_frames: Option<u16>,
     pub(super) sounds: SoundRules,
@@ -129,8 +127,7 @@ impl Lexicon {
             sounds_as: HashMap::new(),
             also: Vec::new(),
             torn: Vec::new(),
-            after_speed: Vec::new(),
-            heard_numbers: Vec::new(),
+            heard_in_place: Vec::new(),
             most_frames: kit.cameras.iter().map(|c| c.frames).max(),
             sounds: SoundRules::default(),
             sound_names: HashMap::new(),

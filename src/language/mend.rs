@@ -1,9 +1,11 @@
 //! What recognisers do to numbers and words, undone in the tokens: torn words, numbers run
-//! together, an aperture written as a part of a second. Only what cannot mean anything else is mended.
+//! together, an aperture written as a part of a second. Only what hardly means anything else is mended; the
+//! value is then given as if it had been written so.
 
-use crate::exposure::{Aperture, ApertureStep, ShutterStep, Speed};
+use crate::exposure::{Aperture, ApertureStep};
 
 use super::lexicon::Lexicon;
+use super::marks;
 use super::token::{Kind, Token};
 
 /// A frame number beyond what the cameras hold by more than this is two numbers. Frames.
@@ -90,20 +92,24 @@ impl Lexicon {
             }
             let point = tokens[i + 1].glued && matches!(tokens[i + 1].kind, Kind::Mark('.' | ','));
             let value = 5.0 + number(&tokens[i + 2]).unwrap_or(0.0) / 10.0;
-            if self.in_list("heard-five", &tokens[i]) && point && tokens[i + 2].glued && full_aperture(value) {
+            if self.in_list("heard-five", &tokens[i]) && point && tokens[i + 2].glued && marks::full_aperture(value) {
                 tokens[i].kind = Kind::Number { value, digits: 1, decimals: 1 };
                 join(tokens, i, 3);
             }
         }
     }
 
-    /// Whether a word is one that this list of numbers heard as words has; then it is made that number.
+    /// What words from `i` are heard for, as a list of this name has it: how many words, and what is meant.
+    fn heard_as(&self, list: &str, tokens: &[Token], i: usize) -> impl Iterator<Item = (usize, u32)> {
+        let heard = self.heard_in_place.iter().filter(move |(l, parts, _)| l == list && words_at(tokens, i, parts));
+        heard.map(|(_, parts, meant)| (parts.len(), *meant))
+    }
+
+    /// Makes a word the number that this list has it for; whether it has it.
     fn takes_number(&self, tokens: &mut [Token], i: usize, list: &str) -> bool {
-        let heard = self.heard_numbers.iter().find(|(l, parts, _)| l == list && words_at(tokens, i, parts));
-        if let Some((_, _, meant)) = heard {
-            tokens[i].id = Some(*meant);
-        }
-        heard.is_some()
+        let meant = self.heard_as(list, tokens, i).next().map(|(_, meant)| meant);
+        tokens[i].id = meant.or(tokens[i].id);
+        meant.is_some()
     }
 
     /// "2 at the wake, both a thousandth": two of the wake.
@@ -126,22 +132,23 @@ impl Lexicon {
             if tokens[i - 1].kind == Kind::Word
                 && self.in_list("focal-unit", &tokens[i + 1])
                 && let Some(n) = whole(&tokens[i]).filter(|n| *n >= 100)
-                && let Some((_, _, tail_digits)) = self.frame_and_focal(n)
+                && let Some(digits) = self.focal_digits(n)
             {
-                part(tokens, i, tail_digits);
+                part(tokens, i, digits);
             }
         }
     }
 
-    pub(super) fn frame_and_focal(&self, n: u32) -> Option<(u32, u32, usize)> {
+    /// How many digits of a frame number and a focal length, written as one, are the focal length's.
+    fn focal_digits(&self, n: u32) -> Option<usize> {
         if self.focals.iter().any(|f| f.covers(f64::from(n))) {
             return None;
         }
-        [3_u32, 2].into_iter().find_map(|digits| {
-            let (head, tail) = (n / 10_u32.pow(digits), n % 10_u32.pow(digits));
-            let fits = (1..=40).contains(&head) && self.focals.iter().any(|f| f.covers(f64::from(tail)));
-            fits.then_some((head, tail, digits as usize))
-        })
+        let fits = |digits: &u32| {
+            let (head, tail) = (n / 10_u32.pow(*digits), n % 10_u32.pow(*digits));
+            (1..=40).contains(&head) && self.focals.iter().any(|f| f.covers(f64::from(tail)))
+        };
+        [3_u32, 2].into_iter().find(fits).map(|digits| digits as usize)
     }
 
     /// "Frame 660" is frame 6, a sixtieth; "sheet 1.5" is sheet 1, a half.
@@ -162,7 +169,7 @@ impl Lexicon {
                 part(tokens, i, 1);
             }
             let Some(n) = whole(&tokens[i]).filter(|n| *n > most) else { continue };
-            let fits = |head: u32, tail: u32| (1..=most).contains(&head) && tail >= 10 && known_speed(f64::from(tail));
+            let fits = |head: u32, tail: u32| (1..=most).contains(&head) && tail >= 10 && marks::speed(f64::from(tail));
             if let Some(digits) = only_split(n, fits) {
                 part(tokens, i, digits);
                 comma_before(tokens, i + 1);
@@ -184,7 +191,7 @@ impl Lexicon {
                 let tail = f64::from(tail);
                 head > 1
                     && aperture_digits(head)
-                    && if focal { self.reaches(tail) } else { tail >= 10.0 && known_speed(tail) }
+                    && if focal { self.reaches(tail) } else { tail >= 10.0 && marks::speed(tail) }
             };
             if let Some(digits) = only_split(n, fits) {
                 part(tokens, i, digits);
@@ -203,7 +210,7 @@ impl Lexicon {
             let (Some(n), Some(rest)) = (whole(&tokens[i]), whole(&tokens[i + 2])) else { continue };
             let parts = n.is_multiple_of(100) && (1..=900).contains(&n) && (10..100).contains(&rest);
             let sum = f64::from(n) + f64::from(rest);
-            if and && parts && self.is_suffix(&tokens[i + 3]) && known_speed(sum) {
+            if and && parts && self.is_suffix(&tokens[i + 3]) && marks::speed(sum) {
                 tokens[i].kind = Kind::Number { value: sum, digits: 3, decimals: 0 };
                 join(tokens, i, 3);
             }
@@ -249,7 +256,7 @@ impl Lexicon {
                 let said_a = i > 0
                     && (self.is_article(&tokens[i - 1]) || decimals == 2 && self.in_list("and-for-at", &tokens[i - 1]));
                 let least = if said_a { 2.0 } else { LEAST_JOINED };
-                let fits = value.trunc() >= least && known_speed(value.trunc()) && full_aperture(tail);
+                let fits = value.trunc() >= least && marks::speed(value.trunc()) && marks::full_aperture(tail);
                 let free = !measured(tokens.get(i + 1));
                 if fits && free && tokens[i].span.len() > usize::from(decimals) + 1 {
                     part(tokens, i, usize::from(decimals));
@@ -264,10 +271,10 @@ impl Lexicon {
                 continue;
             };
             let n = f64::from(n);
-            let speed_first = n >= LEAST_JOINED && known_speed(n) && full_aperture(d) && !self.has_prime(n);
+            let speed_first = n >= LEAST_JOINED && marks::speed(n) && marks::full_aperture(d) && !self.has_prime(n);
             let joined = match mark {
                 Some(Kind::Mark('/')) => {
-                    speed_first || n > 1.0 && full_aperture(n) && d >= LEAST_JOINED && full_speed(d)
+                    speed_first || n > 1.0 && marks::full_aperture(n) && d >= LEAST_JOINED && marks::full_speed(d)
                 }
                 // A range runs up, and "at 30-2" is 32.
                 Some(Kind::Mark('-')) => speed_first && d < n && (i == 0 || !self.links(&tokens[i - 1])),
@@ -288,9 +295,9 @@ impl Lexicon {
         let (Some(at), Some(th)) = (self.first_of("at"), self.numbers.suffixes.first().copied()) else { return };
         let mut i = 1;
         while i + 1 < tokens.len() {
-            let speed = number(&tokens[i - 1]).filter(|n| *n >= 10.0 && known_speed(*n));
+            let speed = number(&tokens[i - 1]).filter(|n| *n >= 10.0 && marks::speed(*n));
             let links = tokens[i + 1..].iter().take(2).take_while(|t| self.links(t)).count();
-            let behind = |k: usize| tokens.get(k).and_then(number).is_some_and(full_aperture);
+            let behind = |k: usize| tokens.get(k).and_then(number).is_some_and(marks::full_aperture);
             if speed.is_some() && links > 0 && behind(i + 1 + links) && self.in_list("heard-th", &tokens[i]) {
                 tokens[i] = Token { glued: true, ..word_token(th, tokens[i].span.clone()) };
             } else if speed.is_some() && behind(i + 1) {
@@ -325,13 +332,13 @@ impl Lexicon {
             };
             i += 1;
             // "A 60th rate", "a 500th that it", and nothing after it.
-            let said = self.after_speed.iter().find(|(parts, _)| {
-                let ends = tokens.get(i + parts.len()).is_none_or(|t| t.is_mark() && !t.glued || t.ends_sentence());
-                exact && words_at(tokens, i, parts) && ends
+            let said = self.heard_as("after-speed", tokens, i).find(|(parts, _)| {
+                let ends = tokens.get(i + parts).is_none_or(|t| t.is_mark() && !t.glued || t.ends_sentence());
+                exact && ends
             });
             if let Some((parts, meant)) = said {
-                join(tokens, i, parts.len());
-                let (meant, span) = (*meant, tokens[i].span.clone());
+                join(tokens, i, parts);
+                let span = tokens[i].span.clone();
                 tokens[i] = word_token(at, span.start..span.start);
                 tokens.insert(i + 1, word_token(meant, span));
                 continue;
@@ -348,7 +355,7 @@ impl Lexicon {
             let joined = self.in_list("and-for-at", &tokens[i]);
             if part && exact && self.sounds_like_aperture(value) && !self.changes(tokens, i) {
                 tokens.remove(after);
-            } else if part || plain || joined || !full_aperture(value) || self.changes(tokens, i) {
+            } else if part || plain || joined || !marks::full_aperture(value) || self.changes(tokens, i) {
                 continue;
             }
             if tokens.get(after).is_none_or(|t| !self.measures(t)) {
@@ -367,7 +374,7 @@ impl Lexicon {
 
     /// Whether a speed ends before token `i + 1`: "a 250th" for certain, "a 250" as likely as not.
     fn ends_speed(&self, tokens: &[Token], i: usize) -> Option<bool> {
-        let speed = |k: usize| number(&tokens[k]).is_some_and(known_speed);
+        let speed = |k: usize| number(&tokens[k]).is_some_and(marks::speed);
         if tokens[i].glued && self.is_suffix(&tokens[i]) && speed(i - 1) {
             return Some(true);
         }
@@ -420,7 +427,7 @@ fn join_stroke(tokens: &mut Vec<Token>, i: usize) {
         return;
     };
     let value = f64::from(a) + f64::from(b) / 10.0;
-    if a < 10 && b < 10 && full_aperture(value) {
+    if a < 10 && b < 10 && marks::full_aperture(value) {
         tokens[i].kind = Kind::Number { value, digits: 1, decimals: 1 };
         join(tokens, i, 3);
     }
@@ -478,20 +485,7 @@ fn only_split(n: u32, fits: impl Fn(u32, u32) -> bool) -> Option<usize> {
     ways.next().is_none().then_some(first as usize)
 }
 
-fn full_speed(n: f64) -> bool {
-    Speed::nth(n).is_some_and(|s| ShutterStep::Full.has(s))
-}
-
-fn known_speed(n: f64) -> bool {
-    use ShutterStep::{Half, Old, Third};
-    Speed::nth(n).is_some_and(|s| [Third, Half, Old].iter().any(|step| step.has(s)))
-}
-
-fn full_aperture(n: f64) -> bool {
-    Aperture::new(n).is_some_and(|a| ApertureStep::Full.has(a))
-}
-
 /// An f-number as its digits are written without a point: 8, 11, 56.
 fn aperture_digits(n: u32) -> bool {
-    full_aperture(f64::from(n)) || (14..=99).contains(&n) && full_aperture(f64::from(n) / 10.0)
+    marks::full_aperture(f64::from(n)) || (14..=99).contains(&n) && marks::full_aperture(f64::from(n) / 10.0)
 }

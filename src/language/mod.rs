@@ -10,6 +10,7 @@ mod kit_names;
 mod lexicon;
 mod listen;
 mod listing;
+mod marks;
 mod meaning;
 mod mend;
 mod note;

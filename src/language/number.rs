@@ -10,6 +10,7 @@
 
 use std::collections::HashMap;
 
+use super::marks;
 use super::token::{Kind, Token};
 
 /// What a word of a number is.
@@ -470,9 +471,7 @@ impl Reader<'_> {
 
 /// Whether two written numbers are the halves of one that is said in two: "2 50", "1 25", "3 20".
 fn torn_apart(head: u32, rest: u32) -> bool {
-    use crate::exposure::ShutterStep::{Half, Old, Third};
-    let speed = crate::exposure::Speed::nth(f64::from(head * 100 + rest));
-    (1..10).contains(&head) && speed.is_some_and(|s| [Third, Half, Old].iter().any(|step| step.has(s)))
+    (1..10).contains(&head) && marks::speed(f64::from(head * 100 + rest))
 }
 
 /// How likely "one Nth" means 1/N and not 1/(1N): people say "one sixtieth" for

@@ -1,6 +1,7 @@
 //! Numbers that have no partner: ratings, focal lengths, frames.
 
 use super::class::Class;
+use super::marks;
 use super::role::{Finder, Role, against_rival, aperture_like, shutter_like};
 use super::token::Kind;
 
@@ -104,12 +105,8 @@ impl Finder<'_, '_> {
 
     /// Whether it is written with one decimal, and is an f-number of the full stops.
     fn written_f_number(&self, k: usize) -> bool {
-        let full = |v: f64| {
-            use crate::exposure::{Aperture, ApertureStep};
-            Aperture::new(v).is_some_and(|a| ApertureStep::Full.has(a))
-        };
         let alone = self.r.tokens.get(usize::from(self.terms()[k].end)).is_none_or(super::token::Token::is_mark);
-        alone && self.value(k).is_some_and(|v| v.fract() != 0.0 && full(v))
+        alone && self.value(k).is_some_and(|v| v.fract() != 0.0 && marks::full_aperture(v))
     }
 
     /// Whether the text sets a dial at all.

@@ -1,6 +1,7 @@
 //! Two numbers that make an exposure: "250 at 8".
 
 use super::class::Class;
+use super::marks;
 use super::number::{How, NumberKind};
 use super::role::{Finder, LEAST, Link, Role, aperture_like, shutter_like};
 
@@ -44,10 +45,7 @@ impl Finder<'_, '_> {
     pub(super) fn shutter_or_focal(&self, k: usize) -> Option<Role> {
         let prime = self.value(k).is_some_and(|v| self.r.lexicon.has_prime(v));
         let after = self.linked(k, false).is_some_and(|(j, l)| l == Link::At && aperture_like(self.terms()[j].class));
-        let full_stop = self
-            .value(k)
-            .and_then(crate::exposure::Speed::nth)
-            .is_some_and(|s| crate::exposure::ShutterStep::Full.has(s));
+        let full_stop = self.value(k).is_some_and(marks::full_speed);
         let share = if prime {
             PRIME_FOR_SHUTTER
         } else if after && !full_stop {

@@ -5,6 +5,7 @@
 use crate::exposure::{Aperture, Shutter, Speed};
 use crate::facts::FrameNumber;
 
+use super::marks;
 use super::number::{How, Number, NumberKind};
 
 /// One way to take what was heard.
@@ -101,12 +102,6 @@ pub fn said_loosely(readings: &[Number]) -> bool {
     readings.iter().any(|n| n.how == How::Joined && without_one(n.value).is_some_and(|r| r % 10.0 == 0.0))
 }
 
-/// Whether some shutter has a mark of one `n`th.
-fn is_mark(n: f64) -> bool {
-    use crate::exposure::ShutterStep::{Half, Old, Third};
-    Speed::nth(n).is_some_and(|s| [Third, Half, Old].iter().any(|step| step.has(s)))
-}
-
 /// What is left of a number once a leading "one" is taken off: 160 → 60.
 fn without_one(n: f64) -> Option<f64> {
     let whole = n as u32;
@@ -160,7 +155,8 @@ pub fn shutters<'a>(
                     continue;
                 }
                 // Parts joined to a speed that no shutter has are hardly one number.
-                let joined = if n.how == How::Joined && !is_mark(n.value) { weight::JOINED_TO_NOTHING } else { 1.0 };
+                let joined =
+                    if n.how == How::Joined && !marks::speed(n.value) { weight::JOINED_TO_NOTHING } else { 1.0 };
                 if n.value >= 2.0 || form != ShutterForm::Bare {
                     nth(&mut ways, n.value, w * joined);
                 }

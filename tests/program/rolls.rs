@@ -2,12 +2,13 @@
 
 use crate::builder::Trip;
 
+const TWO_CAMERAS: &str = "[[camera]]\nname = \"square\"\nsaid = [\"the square one\"]\nformat = \"6x6\"\n\
+                           [[camera]]\nname = \"small\"\nsaid = [\"the small one\"]\nformat = \"135\"\n";
+
 #[test]
 fn a_roll_named_late_is_the_one_whose_count_goes_on() {
-    let kit = "[[camera]]\nname = \"square\"\nsaid = [\"the square one\"]\nformat = \"6x6\"\n\
-               [[camera]]\nname = \"small\"\nsaid = [\"the small one\"]\nformat = \"135\"\n";
     Trip::new()
-        .kit(kit)
+        .kit(TWO_CAMERAS)
         .note("01.txt", "In the square one. Frame one, 1/60 at f8. Frame two, 1/60 at f11.")
         .note("02.txt", "Frame three, 1/125 at f8. Frame four, 1/30 at f8.")
         .note("03.txt", "Roll A4 in the small one. Frame one, 1/250 at f4.")
@@ -18,9 +19,6 @@ fn a_roll_named_late_is_the_one_whose_count_goes_on() {
         .row("12", "5", &[("camera", "square"), ("shutter", "1/15")])
         .row("A4", "1", &[("camera", "small"), ("shutter", "1/250")]);
 }
-
-const TWO_CAMERAS: &str = "[[camera]]\nname = \"square\"\nsaid = [\"the square one\"]\nformat = \"6x6\"\n\
-                           [[camera]]\nname = \"small\"\nsaid = [\"the small one\"]\nformat = \"135\"\n";
 
 #[test]
 fn a_frame_that_is_there_already_is_the_other_cameras_where_it_comes_next() {
