@@ -77,8 +77,8 @@ impl Lexicon {
     /// "Frame A," is frame eight, "F/A" is f/8, "I.6" is 5.6.
     fn mend_numbers(&self, tokens: &mut Vec<Token>) {
         for i in 1..tokens.len() {
-            let ends = tokens.get(i + 1).is_none_or(|t| t.is_mark() || self.in_list("be", t));
-            if ends && self.in_list("frame-word", &tokens[i - 1]) {
+            let ends = || tokens.get(i + 1).is_none_or(|t| t.is_mark() || self.in_list("be", t));
+            if self.in_list("frame-word", &tokens[i - 1]) && ends() {
                 self.takes_number(tokens, i, "after-frame");
             }
             let stroke = i > 1 && tokens[i].glued && matches!(tokens[i - 1].kind, Kind::Mark('/' | '-' | '.'));
@@ -295,30 +295,27 @@ impl Lexicon {
         let (Some(at), Some(th)) = (self.first_of("at"), self.numbers.suffixes.first().copied()) else { return };
         let mut i = 1;
         while i + 1 < tokens.len() {
-            let speed = number(&tokens[i - 1]).filter(|n| *n >= 10.0 && marks::speed(*n));
-            let links = tokens[i + 1..].iter().take(2).take_while(|t| self.links(t)).count();
-            let behind = |k: usize| tokens.get(k).and_then(number).is_some_and(marks::full_aperture);
-            if speed.is_some() && links > 0 && behind(i + 1 + links) && self.in_list("heard-th", &tokens[i]) {
-                tokens[i] = Token { glued: true, ..word_token(th, tokens[i].span.clone()) };
-            } else if speed.is_some() && behind(i + 1) {
-                if self.in_list("heard-th-at", &tokens[i]) {
+            if number(&tokens[i - 1]).is_some_and(|n| n >= 10.0 && marks::speed(n)) {
+                let links = tokens[i + 1..].iter().take(2).take_while(|t| self.links(t)).count();
+                let behind = |k: usize| tokens.get(k).and_then(number).is_some_and(marks::full_aperture);
+                if links > 0 && behind(i + 1 + links) && self.in_list("heard-th", &tokens[i]) {
+                    tokens[i] = Token { glued: true, ..word_token(th, tokens[i].span.clone()) };
+                } else if behind(i + 1) && self.in_list("heard-th-at", &tokens[i]) {
                     let span = tokens[i].span.clone();
                     tokens[i] = Token { glued: true, ..word_token(th, span.start..span.start) };
                     tokens.insert(i + 1, word_token(at, span));
-                } else if self.in_list("surely-at", &tokens[i]) {
+                } else if behind(i + 1) && self.in_list("surely-at", &tokens[i]) || self.leads_to_f(tokens, i) {
                     tokens[i].id = Some(at);
                 }
-            } else if speed.is_some()
-                // "A 15 to F16".
-                && self.links(&tokens[i])
-                && tokens.get(i + 1).is_some_and(|t| self.in_list("f-word", t))
-                && (i < 2 || !self.in_list("f-word", &tokens[i - 2]))
-                && !self.changes(tokens, i)
-            {
-                tokens[i].id = Some(at);
             }
             i += 1;
         }
+    }
+
+    /// "A 15 to F16": what stands between a speed and the letter of an aperture.
+    fn leads_to_f(&self, tokens: &[Token], i: usize) -> bool {
+        let f = |k: usize| tokens.get(k).is_some_and(|t| self.in_list("f-word", t));
+        f(i + 1) && self.links(&tokens[i]) && (i < 2 || !f(i - 2)) && !self.changes(tokens, i)
     }
 
     /// What stands for "at eight" behind a speed: "at 8th", "to 8", "that it".
