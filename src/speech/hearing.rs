@@ -14,7 +14,7 @@ use super::{Asker, Question, Recogniser, Scored, SpeechError, Transcript, Uttera
 use crate::audio::{AudioError, Blocks, Cutting, Stretch, Stretches};
 
 /// Changes whenever something here changes what is heard.
-const VERSION: u32 = 3;
+const VERSION: u32 = 4;
 /// The first listen, and where it is doubtful, others: more silence behind the words changes
 /// what the encoder makes of their end.
 const FIRST: How = How { temperature: 0.0, spare_s: 1.0 };
@@ -210,19 +210,18 @@ fn listen(engine: &mut Engine, stretch: &Stretch) -> Result<Option<Spoken>, Spee
     if !believable(&best, stretch.voiced_s) {
         return Ok(None);
     }
-    let said = spoken(&best.tokens, stretch.start_s, stretch.end_s());
+    let said = spoken(&best, stretch.start_s, stretch.end_s());
     Ok((!said.words.is_empty()).then_some(said))
 }
 
-/// Scores every wording of every question on the stretch that the engine heard last.
+/// Scores every wording of every question on the stretch that the engine heard last. The last
+/// question comes first: what stands before an earlier one is then still behind the decoder.
 fn answer(engine: &mut Engine, said: &Spoken, questions: &[Question]) -> Result<Vec<Scored>, SpeechError> {
     let mut all = Vec::new();
-    for question in questions {
+    for question in questions.iter().rev() {
         if question.words.is_empty() || question.words.end > said.words.len() || question.wordings.is_empty() {
             continue;
         }
-        let mut before = engine.opening();
-        before.extend(said.tokens_before(question.words.start));
         let (mut tail, ended) = (engine.spelled(&said.text_after(&question.words)), engine.end());
         tail.truncate(TAIL);
         if tail.len() < TAIL {
@@ -234,12 +233,13 @@ fn answer(engine: &mut Engine, said: &Spoken, questions: &[Question]) -> Result<
             tokens.extend(&tail);
             candidates.push(tokens);
         }
-        let logprobs = scores(engine, &before, &candidates)?;
+        let logprobs = scores(engine, said.written_before(question.words.start), &candidates)?;
         let wordings = question.wordings.iter().zip(logprobs);
         all.push(Scored {
             words: question.words.clone(),
             wordings: wordings.map(|(text, logprob)| Wording { text: text.clone(), logprob }).collect(),
         });
     }
+    all.reverse();
     Ok(all)
 }

@@ -3,9 +3,9 @@
 
 use super::SpeechError;
 
-/// A wording this far behind the best is out; its score stays at what it had by then.
-/// Natural logarithms: one in twenty thousand.
-const HOPELESS: f64 = 10.0;
+/// A wording this far behind the best is out; its score stays at what it had by then. No more
+/// than this is ever held against a wording. Natural logarithms: one in three thousand.
+const HOPELESS: f64 = 8.0;
 
 /// Knows how likely a token is after others, on the sound at hand.
 pub(super) trait Decoder {

@@ -3,21 +3,21 @@
 use std::ops::Range;
 
 use super::Word;
-use super::whisper::{Pass, Token};
+use super::whisper::Pass;
 use crate::facts::Confidence;
 
 /// Words with the tokens that they were made of.
 pub(super) struct Spoken {
     pub words: Vec<Word>,
-    tokens: Vec<i32>,
-    /// For each word, where its tokens begin.
+    written: Vec<i32>,
+    /// For each word, where its tokens begin in what was written.
     starts: Vec<usize>,
 }
 
 impl Spoken {
-    /// Tokens of everything before a word.
-    pub fn tokens_before(&self, word: usize) -> &[i32] {
-        &self.tokens[..self.starts[word]]
+    /// All that the decoder was told and wrote before a word.
+    pub fn written_before(&self, word: usize) -> &[i32] {
+        &self.written[..self.starts[word]]
     }
 
     /// What follows a span, with the punctuation at the span's end.
@@ -44,9 +44,9 @@ impl Spoken {
 
 /// Tokens to words: a word begins with a space; its confidence is that of all its parts but
 /// the punctuation. Times are seconds from the clip's start.
-pub(super) fn spoken(tokens: &[Token], offset_s: f64, end_s: f64) -> Spoken {
+pub(super) fn spoken(pass: &Pass, offset_s: f64, end_s: f64) -> Spoken {
     let mut made: Vec<(usize, Vec<u8>, Word)> = Vec::new();
-    for (i, token) in tokens.iter().enumerate() {
+    for token in &pass.tokens {
         let (start_s, token_end_s) = ((offset_s + token.start_s).min(end_s), (offset_s + token.end_s).min(end_s));
         let says = token.bytes.iter().any(|b| b.is_ascii_alphanumeric() || !b.is_ascii());
         let p = if says { f64::from(token.p) } else { 1.0 };
@@ -58,11 +58,11 @@ pub(super) fn spoken(tokens: &[Token], offset_s: f64, end_s: f64) -> Spoken {
             }
             _ => {
                 let word = Word { text: String::new(), start_s, end_s: token_end_s, confidence: Confidence::new(p) };
-                made.push((i, token.bytes.clone(), word));
+                made.push((token.place, token.bytes.clone(), word));
             }
         }
     }
-    let mut all = Spoken { words: Vec::new(), tokens: tokens.iter().map(|t| t.id).collect(), starts: Vec::new() };
+    let mut all = Spoken { words: Vec::new(), written: pass.written.clone(), starts: Vec::new() };
     for (start, bytes, word) in made {
         let text = String::from_utf8_lossy(&bytes).trim().to_owned();
         if !text.is_empty() {
@@ -149,11 +149,13 @@ fn strange(pass: &Pass) -> bool {
 
 #[cfg(test)]
 mod tests {
+    use super::super::whisper::Token;
     use super::*;
 
     fn token(text: &str, p: f32, start_s: f64, end_s: f64) -> Token {
         Token {
             id: text.len() as i32 + i32::from(text.as_bytes()[0]),
+            place: 0,
             bytes: text.as_bytes().to_vec(),
             p,
             start_s,
@@ -161,19 +163,29 @@ mod tests {
         }
     }
 
-    fn frame_one() -> Vec<Token> {
-        vec![
+    /// As the decoder writes it: after the opening and a time.
+    fn pass_of(mut tokens: Vec<Token>) -> Pass {
+        let mut written = vec![1000, 1001];
+        for token in &mut tokens {
+            token.place = written.len();
+            written.push(token.id);
+        }
+        Pass { tokens, written }
+    }
+
+    fn frame_one() -> Pass {
+        pass_of(vec![
             token(" Frame", 0.9, 0.0, 0.4),
             token(" 1", 0.8, 0.4, 0.7),
             token(",", 0.5, 0.7, 0.8),
             token(" 125", 0.9, 1.0, 1.6),
             token("th", 0.5, 1.6, 9.0),
             token(".", 0.5, 9.0, 9.0),
-        ]
+        ])
     }
 
     fn pass(texts: &[&str], p: f32) -> Pass {
-        Pass { tokens: texts.iter().map(|t| token(t, p, 0.0, 1.0)).collect() }
+        pass_of(texts.iter().map(|t| token(t, p, 0.0, 1.0)).collect())
     }
 
     #[test]
@@ -188,7 +200,8 @@ mod tests {
     #[test]
     fn a_wording_takes_the_place_of_its_words() {
         let said = spoken(&frame_one(), 0.0, 12.0);
-        assert_eq!(said.tokens_before(2).len(), 3);
+        let before = said.written_before(2);
+        assert_eq!((before.len(), &before[..2]), (5, &[1000, 1001][..]), "what the words came after, and three tokens");
         assert_eq!(said.text_after(&(1..2)), ", 125th.");
         assert_eq!(said.text_after(&(2..3)), ".");
         assert_eq!(said.in_place(&(2..3), "one fiftieth"), " one fiftieth");
@@ -197,9 +210,10 @@ mod tests {
 
     #[test]
     fn a_character_cut_in_two_is_whole_again() {
-        let mut heard = [token(" caf", 1.0, 0.0, 0.1), token("x", 1.0, 0.1, 0.2), token("x", 1.0, 0.2, 0.3)];
-        heard[1].bytes = vec![0xC3];
-        heard[2].bytes = vec![0xA9];
+        let mut heard =
+            pass_of(vec![token(" caf", 1.0, 0.0, 0.1), token("x", 1.0, 0.1, 0.2), token("x", 1.0, 0.2, 0.3)]);
+        heard.tokens[1].bytes = vec![0xC3];
+        heard.tokens[2].bytes = vec![0xA9];
         assert_eq!(spoken(&heard, 0.0, 1.0).words[0].text, "café");
     }
 

@@ -22,6 +22,8 @@ const LEAST_S: f64 = 1.0;
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct Token {
     pub id: i32,
+    /// Where it stands in all that was written.
+    pub place: usize,
     /// Its bytes; a character may be cut between two tokens. A new word begins with a space.
     pub bytes: Vec<u8>,
     /// How likely it was, given what stood before it.
@@ -32,9 +34,11 @@ pub(super) struct Token {
 }
 
 /// What one pass over a stretch gave.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, Default, PartialEq)]
 pub(super) struct Pass {
     pub tokens: Vec<Token>,
+    /// All that the decoder was told and wrote, marks and times too.
+    pub written: Vec<i32>,
 }
 
 /// How a pass is done.
@@ -71,7 +75,7 @@ pub(super) struct Engine {
     state: WhisperState,
     threads: usize,
     language: String,
-    /// Tokens that the decoder has behind it, since the last stretch was heard.
+    /// Tokens that the decoder has behind it and need not run again.
     past: Vec<i32>,
 }
 
@@ -105,11 +109,12 @@ impl Engine {
         self.past.clear();
         self.state.full(params, &padded).map_err(|e| failed("listening", &e))?;
         let end = self.model.context.token_eot();
-        let mut pass = Pass { tokens: Vec::new() };
+        let mut pass = Pass { tokens: Vec::new(), written: self.opening() };
         for segment in self.state.as_iter() {
             for i in 0..segment.n_tokens() {
                 let Some(token) = segment.get_token(i) else { continue };
                 let data = token.token_data();
+                pass.written.push(data.id);
                 if data.id >= end {
                     continue; // marks and times
                 }
@@ -117,6 +122,7 @@ impl Engine {
                 let seconds = |t: i64| t as f64 / 100.0;
                 pass.tokens.push(Token {
                     id: data.id,
+                    place: pass.written.len() - 1,
                     bytes,
                     p: data.p,
                     start_s: seconds(data.t0),
@@ -124,20 +130,22 @@ impl Engine {
                 });
             }
         }
+        // The last token was written and not run.
+        self.past.extend_from_slice(&pass.written[..pass.written.len() - 1]);
         Ok(pass)
     }
 
-    /// What the decoder is told before the first word, when it shall write no times.
-    pub fn opening(&self) -> Vec<i32> {
+    /// What the decoder is told before it writes.
+    fn opening(&self) -> Vec<i32> {
         let c = &self.model.context;
         if !c.is_multilingual() {
-            return vec![c.token_sot(), c.token_not()];
+            return vec![c.token_sot()];
         }
         let language = whisper_rs::get_lang_id(&self.language).unwrap_or(0);
-        vec![c.token_sot(), c.token_lang(language), c.token_transcribe(), c.token_not()]
+        vec![c.token_sot(), c.token_lang(language), c.token_transcribe()]
     }
 
-    /// What the decoder writes after the last word.
+    /// Stands for whatever is no text: the decoder writes a time or its mark of the end after the last word.
     pub fn end(&self) -> i32 {
         self.model.context.token_eot()
     }
@@ -157,7 +165,7 @@ impl Engine {
 }
 
 impl Decoder for Engine {
-    /// On the stretch heard last. Tokens shared with the call before are not run again.
+    /// On the stretch heard last. What the decoder has behind it already is not run again.
     fn logprobs_after(&mut self, sequence: &[i32], wanted: &[i32]) -> Result<Vec<f64>, SpeechError> {
         let shared = self.past.iter().zip(sequence).take_while(|(a, b)| a == b).count();
         let from = shared.min(sequence.len() - 1);
@@ -170,10 +178,17 @@ impl Decoder for Engine {
         self.past.clear();
         self.past.extend_from_slice(sequence);
         let logits = self.state.get_logits().map_err(|e| failed("listening again", &e))?;
-        let most = logits.iter().copied().fold(f32::NEG_INFINITY, f32::max);
-        let all = f64::from(most) + logits.iter().map(|l| f64::from((l - most).exp())).sum::<f64>().ln();
-        Ok(wanted.iter().map(|&t| f64::from(logits[t as usize]) - all).collect())
+        let all = log_sum(logits);
+        let end = self.end();
+        let log = |t: i32| if t == end { log_sum(&logits[t as usize..]) } else { f64::from(logits[t as usize]) };
+        Ok(wanted.iter().map(|&t| log(t) - all).collect())
     }
+}
+
+/// The logarithm of the sum of numbers given by their logarithms.
+fn log_sum(logs: &[f32]) -> f64 {
+    let most = logs.iter().copied().fold(f32::NEG_INFINITY, f32::max);
+    f64::from(most) + logs.iter().map(|l| f64::from((l - most).exp())).sum::<f64>().ln()
 }
 
 fn failed(doing: &'static str, e: &WhisperError) -> SpeechError {
