@@ -68,10 +68,10 @@ pub enum ApertureSaid {
 }
 
 /// What happened to the filters; indices are the kit's.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq)]
 pub enum FilterSaid {
-    /// It is on.
-    On(usize),
+    /// One is on, with the ways to take its name.
+    On(Vec<Way<usize>>),
     /// It was taken off.
     Off(usize),
     /// The first was changed for the second.

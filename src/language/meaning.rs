@@ -145,8 +145,8 @@ impl Writer<'_, '_> {
             Class::SameLens => one(Act::Same(Same::Lens)),
             // "Yellow on the folder": which camera, then what is on it.
             Class::FilterOn => match gear(0)? {
-                (Gear::Filter(i), _) => {
-                    let on = Act::Filter(FilterSaid::On(i.into()));
+                (Gear::Filter(i), w) => {
+                    let on = Act::Filter(FilterSaid::On(vec![Way::new(i.into(), w.into())]));
                     match gear(1) {
                         Some((Gear::Camera(c), _)) => Some(vec![Act::Camera(c.into()), on]),
                         _ => one(on),
@@ -168,7 +168,9 @@ impl Writer<'_, '_> {
             },
             Class::FilterStill => one(Act::Filter(FilterSaid::Still)),
             Class::FilterCost => term.args.iter().flatten().find_map(|a| match a {
-                Arg::Gear(Gear::Filter(i), _) => Some(vec![Act::Filter(FilterSaid::On(usize::from(*i)))]),
+                Arg::Gear(Gear::Filter(i), w) => {
+                    Some(vec![Act::Filter(FilterSaid::On(vec![Way::new(usize::from(*i), f64::from(*w))]))])
+                }
                 _ => None,
             }),
             Class::Film | Class::FilmAt | Class::PushTo => {

@@ -13,6 +13,7 @@ mod listing;
 mod marks;
 mod meaning;
 mod mend;
+mod mistaken;
 mod note;
 mod number;
 mod pattern;

@@ -25,6 +25,11 @@ impl<T> Way<T> {
     pub const fn new(value: T, weight: f64) -> Self {
         Self { value, weight, sound: 0.0 }
     }
+
+    /// The same way with another name for its value.
+    pub fn of<U>(&self, value: U) -> Way<U> {
+        Way { value, weight: self.weight, sound: self.sound }
+    }
 }
 
 /// Adds a way; the same value again keeps the higher weight.

@@ -259,9 +259,10 @@ impl<'a> Builder<'a> {
         let said = &acts[i];
         if said.mode == Mode::Denied {
             // "Not yellow, green": what was said is taken back, and something else follows.
-            if let Act::Filter(FilterSaid::On(_)) = said.act {
-                let same = |f: &Valued<FilterSaid>| Act::Filter(f.value.clone()) == said.act;
-                self.draft.filters.retain(|f| !same(f));
+            if let Act::Filter(FilterSaid::On(denied)) = &said.act {
+                let likeliest = |ways: &[Way<usize>]| ways.first().map(|w| w.value);
+                let same = |f: &FilterSaid| matches!(f, FilterSaid::On(ways) if likeliest(ways) == likeliest(denied));
+                self.draft.filters.retain(|f| !same(&f.value));
             }
             return;
         }

@@ -57,10 +57,8 @@ impl<'a> Builder<'a> {
             }
             Act::Film(films) if real => {
                 let kit = self.kit();
-                let ways: Vec<Way<String>> = films
-                    .iter()
-                    .filter_map(|w| kit.films.get(w.value).map(|f| Way::new(f.name.clone(), w.weight)))
-                    .collect();
+                let ways: Vec<Way<String>> =
+                    films.iter().filter_map(|w| kit.films.get(w.value).map(|f| w.of(f.name.clone()))).collect();
                 if let Some(mut w) = weigh(&ways, |_| 1.0, manner(said, 1.0)) {
                     // A name that only sounds somewhat like the film's stays in doubt.
                     if ways.iter().all(|w| w.weight <= LIKE_A_NAME) {

@@ -1,9 +1,10 @@
 //! Lens and filters of a frame: said, or held from before.
 
-use crate::facts::{Confidence, Field, Flag, FrameNumber, Settled};
+use crate::facts::{Confidence, Field, Flag, FrameNumber, Reading, Settled};
 use crate::kit::{Filters, Focal, Lens};
 use crate::language::act::{FilterSaid, Same};
 use crate::language::gear::Gear;
+use crate::language::ways::Way;
 
 use super::build::{Builder, sure};
 use super::draft::{Draft, Valued};
@@ -141,14 +142,21 @@ impl<'a> Builder<'a> {
         let mut said_on = false;
         let (mut doubt, mut strange) = (false, false);
         let mut heard = 1.0_f64;
+        // How surely the names were taken, and what else the last of them may have been.
+        let (mut share, mut rivals) = (1.0_f64, None::<Settled<String>>);
         for op in ops {
             doubt |= op.doubt;
             heard = heard.min(op.heard);
             match op.value {
-                FilterSaid::On(i) => {
+                FilterSaid::On(ref ways) => {
+                    let named: Vec<Way<String>> = ways.iter().map(|w| w.of(name(w.value))).collect();
                     let mut set = if said_on { on.unwrap_or_default() } else { Vec::new() };
-                    if !set.contains(&name(i)) {
-                        set.push(name(i));
+                    if let Some(w) = weigh(&named, |_| 1.0, Manner { sure: 1.0, heard: 1.0, doubted: false }) {
+                        share *= w.settled.confidence.get();
+                        if !set.contains(&w.settled.value) {
+                            set.push(w.settled.value.clone());
+                        }
+                        rivals = Some(w.settled);
                     }
                     on = Some(set);
                     said_on = true;
@@ -169,7 +177,19 @@ impl<'a> Builder<'a> {
             }
         }
         let mut settled = sure(Filters(on?));
-        settled.confidence = Confidence::new(settled.confidence.get() * words_right(heard));
+        settled.confidence = Confidence::new(settled.confidence.get() * words_right(heard) * share);
+        if let Some(name) = rivals {
+            let with = |other: &String| {
+                let set = settled.value.0.iter().map(|n| if *n == name.value { other.clone() } else { n.clone() });
+                Filters(set.collect())
+            };
+            let others = name
+                .others
+                .iter()
+                .map(|o| Reading { terms: o.terms.clone(), ..Reading::new(with(&o.value), o.confidence, o.source) });
+            settled.others = others.collect();
+            settled.why.extend(name.why);
+        }
         settled.terms.words = heard.max(1e-6).ln();
         if doubt {
             settled.confidence = Confidence::new(0.5);

@@ -20,7 +20,7 @@ const VERSION: u32 = 4;
 const FIRST: How = How { temperature: 0.0, spare_s: 1.0 };
 const AGAIN: [How; 2] = [How { temperature: 0.0, spare_s: 5.0 }, How { temperature: 0.2, spare_s: 1.0 }];
 /// Tokens after a wording that are scored with it: "one twenty" is only wrong once "fifth" follows.
-const TAIL: usize = 2;
+const TAIL: usize = 1;
 
 /// What may be chosen.
 #[derive(Debug, Clone, PartialEq, Eq)]
