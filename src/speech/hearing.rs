@@ -8,7 +8,7 @@ use std::sync::{Condvar, Mutex, PoisonError, mpsc};
 use std::thread;
 
 use super::scoring::scores;
-use super::spoken::{Spoken, believable, better, doubtful, spoken};
+use super::spoken::{Spoken, believable, better, doubtful, spoken, without_echo};
 use super::whisper::{Engine, How, Model, Pass};
 use super::{Asker, Question, Recogniser, Scored, SpeechError, Transcript, Utterance, Wording};
 use crate::audio::{AudioError, Blocks, Cutting, Stretch, Stretches};
@@ -207,6 +207,7 @@ fn listen(engine: &mut Engine, stretch: &Stretch) -> Result<Option<Spoken>, Spee
             engine.hear(&stretch.samples, how)?; // so that the sound at hand is the one of the words
         }
     }
+    let best = without_echo(best, stretch.voiced_s);
     if !believable(&best, stretch.voiced_s) {
         return Ok(None);
     }

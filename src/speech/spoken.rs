@@ -3,7 +3,7 @@
 use std::ops::Range;
 
 use super::Word;
-use super::whisper::Pass;
+use super::whisper::{Pass, Token};
 use crate::facts::Confidence;
 
 /// Words with the tokens that they were made of.
@@ -75,6 +75,10 @@ pub(super) fn spoken(pass: &Pass, offset_s: f64, end_s: f64) -> Spoken {
 
 /// Below this average, the recogniser hardly believes itself. Natural logarithm, a token.
 const UNSURE: f64 = -0.9;
+/// Tokens of an end that count as said over: shorter ones are said twice in earnest.
+const ECHO: usize = 5;
+/// Nobody says more tokens in a second of voice than this.
+const FASTEST: f64 = 7.0;
 /// What recognisers write under noise, from the subtitles they were trained on (common knowledge
 /// among their users). Nothing is lost with these words.
 const INVENTED: [&str; 12] = [
@@ -92,15 +96,27 @@ const INVENTED: [&str; 12] = [
     "you",
 ];
 
-/// Whether a pass should be tried again: unsure, going round in a loop, or in a strange script.
+/// Whether a pass should be tried again: unsure, going round in a loop, saying its end twice, or
+/// in a strange script.
 pub(super) fn doubtful(pass: &Pass) -> bool {
-    !pass.tokens.is_empty() && (average(pass) < UNSURE || looping(pass) || strange(pass))
+    !pass.tokens.is_empty()
+        && (average(pass) < UNSURE || looping(pass) || strange(pass) || said_once(pass) < pass.tokens.len())
 }
 
 /// Whether one pass is to be preferred to another.
 pub(super) fn better(this: &Pass, other: &Pass) -> bool {
-    let rank = |p: &Pass| (!looping(p) && !strange(p) && !p.tokens.is_empty(), average(p));
+    let sound = |p: &Pass| !looping(p) && !strange(p) && !p.tokens.is_empty();
+    let rank = |p: &Pass| (sound(p), said_once(p) == p.tokens.len(), average(p));
     rank(this) > rank(other)
+}
+
+/// Without an end that is said over, where the voice had no time to say it twice. With the time for
+/// it, it was said twice.
+pub(super) fn without_echo(mut pass: Pass, voiced_s: f64) -> Pass {
+    if pass.tokens.len() as f64 > FASTEST * voiced_s {
+        pass.tokens.truncate(said_once(&pass));
+    }
+    pass
 }
 
 /// Whether a pass is speech at all. Wind and music come back as `[Music]`, as a loop, as a closing
@@ -139,6 +155,23 @@ fn looping(pass: &Pass) -> bool {
     })
 }
 
+/// How many of the tokens there are before the end is said over, whatever its capitals and commas.
+fn said_once(pass: &Pass) -> usize {
+    let plain = |t: &Token| -> Vec<u8> {
+        t.bytes.iter().filter(|b| b.is_ascii_alphanumeric() || !b.is_ascii()).map(u8::to_ascii_lowercase).collect()
+    };
+    let said: Vec<(usize, Vec<u8>)> =
+        pass.tokens.iter().map(plain).enumerate().filter(|(_, t)| !t.is_empty()).collect();
+    let n = said.len();
+    for long in ECHO..=n / 2 {
+        let same = (long..n).rev().take_while(|&i| said[i].1 == said[i - long].1).count();
+        if same >= long {
+            return said[n - same].0;
+        }
+    }
+    pass.tokens.len()
+}
+
 /// More letters of other scripts than Latin ones.
 fn strange(pass: &Pass) -> bool {
     let text = text(pass);
@@ -149,7 +182,6 @@ fn strange(pass: &Pass) -> bool {
 
 #[cfg(test)]
 mod tests {
-    use super::super::whisper::Token;
     use super::*;
 
     fn token(text: &str, p: f32, start_s: f64, end_s: f64) -> Token {
@@ -226,6 +258,22 @@ mod tests {
         assert!(doubtful(&pass(&looped, 0.9)) && !believable(&pass(&looped, 0.9), 30.0));
         assert!(believable(&pass(&[" Frame", " 1", " (f8)"], 0.9), 1.0));
         assert!(!believable(&pass(&[" one", " two", " three", " four", " five", " six", " seven"], 0.9), 0.05));
+    }
+
+    #[test]
+    fn an_end_said_over_is_tried_again_and_taken_once() {
+        let once = [" Frame", " 2", ",", " 125", "th", " f", "8", "."];
+        let over =
+            ["And", " frame", " 2", " 125", "th", " at", " f", "8", ",", " Frame", " 2", " 125", "th", " at", " F"];
+        let mut twice = over.to_vec();
+        twice.push("8");
+        let (once, twice) = (pass(&once, 0.5), pass(&twice, 0.9));
+        assert!(doubtful(&twice) && !doubtful(&once) && better(&once, &twice));
+        let left = without_echo(twice.clone(), 2.0);
+        assert_eq!(text(&left), "And frame 2 125th at f8,");
+        assert_eq!(without_echo(twice.clone(), 5.0), twice, "there was time to say it twice");
+        assert_eq!(without_echo(pass(&over, 0.9), 2.0), pass(&over, 0.9), "not the whole end is there again");
+        assert_eq!(without_echo(pass(&[" one", " more", " one", " more"], 0.9), 0.1).tokens.len(), 4);
     }
 
     #[test]
