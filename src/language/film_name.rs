@@ -10,6 +10,8 @@ use super::trie::NO_VALUE;
 
 /// Sounds that may differ, as a part of a name's.
 const FARTHEST: f64 = 0.34;
+/// The same where the film's speed stands behind its name.
+const FARTHEST_WITH_SPEED: f64 = 0.45;
 /// How much farther off every other film of the kit must be.
 const CLEARLY: f64 = 0.15;
 /// What such a name is worth at best: it is always in doubt.
@@ -23,6 +25,7 @@ struct Near {
     end: usize,
     film: u16,
     off: f64,
+    farthest: f64,
 }
 
 impl Search<'_> {
@@ -38,7 +41,7 @@ impl Search<'_> {
         let mut all: Vec<Near> = (0..self.tokens.len()).flat_map(|start| self.films_near(start)).collect();
         // Of what is equally near, the first and longest words.
         all.sort_by(|a, b| a.off.total_cmp(&b.off).then((a.film, a.start, b.end).cmp(&(b.film, b.start, a.end))));
-        let Some(near) = all.first().filter(|n| n.off <= FARTHEST) else { return };
+        let Some(near) = all.first().filter(|n| n.off <= n.farthest) else { return };
         let clear = all.iter().all(|other| other.film == near.film || other.off >= near.off + CLEARLY);
         if clear {
             let worth = WORTH * (1.0 - near.off as f32);
@@ -87,7 +90,8 @@ impl Search<'_> {
                 }
                 let longest = name.len().max(key.len());
                 if let Some(d) = distance(&key, name, longest / 2) {
-                    out.push(Near { start, end, film, off: d as f64 / longest as f64 });
+                    let farthest = if speed.is_some() { FARTHEST_WITH_SPEED } else { FARTHEST };
+                    out.push(Near { start, end, film, off: d as f64 / longest as f64, farthest });
                 }
             }
         }

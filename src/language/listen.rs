@@ -13,7 +13,7 @@ use super::ways::{Way, add_heard};
 /// How often a value is misheard as one that sounds like it, against being heard right.
 const MISHEARD: f64 = 0.05;
 
-/// A stretch of words and what it may have been, the value heard first.
+/// A stretch of words and what it may have been: the wordings of the value heard first.
 struct Doubt {
     words: Range<usize>,
     span: Range<usize>,
@@ -40,7 +40,7 @@ impl Language {
         let mut out: Vec<Doubt> = Vec::new();
         for said in &self.acts(&text) {
             let Some((part, values)) = self.mistakable(&said.act, &text, &said.span) else { continue };
-            if values.len() < 2 || part.is_empty() {
+            if values.is_empty() || part.is_empty() {
                 continue;
             }
             let first = starts.iter().rposition(|s| *s <= part.start).unwrap_or(0);
@@ -70,12 +70,14 @@ impl Language {
         for doubt in self.doubts(words) {
             let Some(answer) = scored.iter().find(|s| s.words == doubt.words) else { continue };
             let score = |text: &str| answer.wordings.iter().find(|w| w.text == text).map(|w| w.logprob);
-            let Some(heard) = score(&doubt.values[0].0) else { continue };
+            let first = doubt.values[0].1;
+            let wordings = doubt.values.iter().filter(|(_, v)| *v == first).filter_map(|(text, _)| score(text));
+            let Some(heard) = wordings.reduce(f64::max) else { continue };
             let span = doubt.span.start + from..doubt.span.end + from;
             for said in acts.iter_mut().filter(|s| s.span == span) {
-                for (text, value) in &doubt.values[1..] {
+                for (text, value) in doubt.values.iter().filter(|(_, v)| *v != first) {
                     let Some(other) = score(text) else { continue };
-                    sounds(&mut said.act, doubt.values[0].1, *value, other - heard);
+                    sounds(&mut said.act, first, *value, other - heard);
                 }
             }
         }

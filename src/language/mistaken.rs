@@ -78,22 +78,30 @@ impl Language {
     fn shutter_values(&self, ways: &[Way<Shutter>]) -> Vec<(String, Value)> {
         let gear = self.gear();
         let Some(heard) = likeliest(ways, |s| gear.shutter(s).max(0.04)) else { return Vec::new() };
-        let Some(said) = self.say_shutter(heard) else { return Vec::new() };
+        let said = self.say_shutter(heard);
+        if said.is_empty() {
+            return Vec::new();
+        }
         let marks = self.kit().cameras.iter().flat_map(|c| c.dial.marks().iter().copied()).map(Shutter::Timed);
         let others = marks.chain(ways.iter().map(|w| w.value)).filter(|s| *s != heard && gear.shutter(*s) >= ALLOWED);
-        let others = others.filter_map(|s| self.say_shutter(s).map(|t| (t, Value::Shutter(s))));
+        let others = others.flat_map(|s| self.say_shutter(s).into_iter().map(move |t| (t, Value::Shutter(s))));
         nearest(said, Value::Shutter(heard), others.collect())
     }
 
-    fn say_shutter(&self, s: Shutter) -> Option<String> {
-        let Shutter::Timed(speed) = s else { return None };
+    /// How a part of a second is said: one sixtieth may be 1/160, and that is a hundred and sixtieth too.
+    fn say_shutter(&self, s: Shutter) -> Vec<String> {
+        let Shutter::Timed(speed) = s else { return Vec::new() };
         let spoken = self.lexicon().spoken();
         let n = speed.number();
         if n.fract() != 0.0 || n < 4.0 || !speed.is_fraction() {
-            return None;
+            return Vec::new();
         }
         let n = n as u32;
-        Some(spoken.joined(n, true).unwrap_or_else(|| spoken.part(n)))
+        match spoken.joined(n, true) {
+            Some(joined) if n < 200 => vec![joined, spoken.part(n)],
+            Some(joined) => vec![joined],
+            None => vec![spoken.part(n)],
+        }
     }
 
     fn aperture_values(&self, ways: &[Way<Aperture>], text: &str) -> Vec<(String, Value)> {
@@ -111,7 +119,7 @@ impl Language {
             .filter(|a| *a != heard && gear.aperture(*a) >= ALLOWED)
             .map(|a| (say(a), Value::Aperture(a)))
             .collect();
-        nearest(say(heard), Value::Aperture(heard), others)
+        nearest(vec![say(heard)], Value::Aperture(heard), others)
     }
 
     fn frame_values(&self, ways: &[Way<FrameNumber>], text: &str) -> Vec<(String, Value)> {
@@ -130,7 +138,7 @@ impl Language {
             .filter(|w| gear.frame(w.value) >= ALLOWED)
             .map(|w| (say(w.value), Value::Frame(w.value)))
             .collect();
-        nearest(say(heard), Value::Frame(heard), others)
+        nearest(vec![say(heard)], Value::Frame(heard), others)
     }
 
     /// A number that the recogniser wrote in figures, with what stands right behind them: "90mm".
@@ -155,7 +163,7 @@ impl Language {
         let others = marks.into_iter().chain(ways.iter().map(|w| w.value));
         let others = others.filter(|n| *n != heard && gear(*n) >= ALLOWED);
         let others = others.filter_map(|n| say(n).map(|t| (t, value(n)))).collect();
-        Some((part, nearest(say(heard)?, value(heard), others)))
+        Some((part, nearest(vec![say(heard)?], value(heard), others)))
     }
 }
 
@@ -195,7 +203,7 @@ fn name_values(
     let (_, part, said) = best?;
     let others = all.iter().enumerate().filter(|(i, _)| *i != heard);
     let others = others.flat_map(|(i, names)| names.iter().map(move |n| ((*n).to_owned(), value(i))));
-    Some((part, nearest(said.to_owned(), value(heard), others.collect())))
+    Some((part, nearest(vec![said.to_owned()], value(heard), others.collect())))
 }
 
 /// The words within a span of the text.
@@ -208,15 +216,18 @@ fn pieces<'a>(text: &'a str, span: &Range<usize>) -> impl Iterator<Item = Range<
     })
 }
 
-/// What is said most like the wording heard, which comes first.
-fn nearest(said: String, heard: Value, others: Vec<(String, Value)>) -> Vec<(String, Value)> {
+/// The wordings of what was heard, and what is said most like one of them.
+fn nearest(said: Vec<String>, heard: Value, others: Vec<(String, Value)>) -> Vec<(String, Value)> {
+    let apart = |t: &str| said.iter().filter_map(|s| apart(s, t)).min();
     let mut near: Vec<(usize, String, Value)> =
-        others.into_iter().filter_map(|(t, v)| apart(&said, &t).map(|d| (d, t, v))).collect();
+        others.into_iter().filter_map(|(t, v)| apart(&t).map(|d| (d, t, v))).collect();
     near.sort_by(|a, b| a.0.cmp(&b.0).then_with(|| a.1.cmp(&b.1)));
     near.dedup_by(|a, b| a.1 == b.1);
-    let mut out = vec![(said, heard)];
-    out.extend(near.into_iter().take(MOST).map(|(_, t, v)| (t, v)));
-    out
+    if near.is_empty() {
+        return Vec::new();
+    }
+    let near = near.into_iter().take(MOST).map(|(_, t, v)| (t, v));
+    said.into_iter().map(|t| (t, heard)).chain(near).collect()
 }
 
 /// How many letters two wordings differ by, where they could be taken for each other. Words that
