@@ -186,7 +186,7 @@ impl<'a> Builder<'a> {
             let others = name
                 .others
                 .iter()
-                .map(|o| Reading { terms: o.terms.clone(), ..Reading::new(with(&o.value), o.confidence, o.source) });
+                .map(|o| Reading { terms: o.terms, ..Reading::new(with(&o.value), o.confidence, o.source) });
             settled.others = others.collect();
             settled.why.extend(name.why);
         }
