@@ -5,10 +5,12 @@ mod args;
 mod commands;
 mod exit;
 mod failure;
+mod large_pages;
 mod print;
 mod progress;
 mod run;
 mod settle;
 
 pub use exit::Exit;
+pub use large_pages::begin_with_large_pages;
 pub use run::run;
