@@ -69,6 +69,11 @@ pub struct Terms {
     pub light: f64,
     /// The recogniser's trust in the least sure of the words; the same for all readings of them.
     pub words: f64,
+    /// How likely the words were mended right, where they were not taken as they were written; the
+    /// same for all readings of them.
+    pub mended: f64,
+    /// The most that the value may be sure, where the speaker doubted it; the same for all readings.
+    pub doubted: f64,
 }
 
 impl Terms {

@@ -227,6 +227,8 @@ pub enum Act {
     Extra(f64),
     /// The next value is another possibility for the one before.
     Or,
+    /// A number that could be a setting, but of which nothing tells what it is.
+    Unread(f64),
     /// The scans run from the last frame to the first.
     ScansReversed,
 }
@@ -244,6 +246,9 @@ pub struct Said {
     pub weight: f64,
     /// The recogniser's trust in the least sure of the words, 0 to 1; 1 for text.
     pub heard: f64,
+    /// How likely the least sure of the words that were mended were mended right, 0 to 1; 1 for
+    /// words taken as they were written.
+    pub mended: f64,
     /// Bytes of the text it rests on.
     pub span: Range<usize>,
 }

@@ -8,6 +8,10 @@ use super::sound::SoundRules;
 use super::token::{fold, tokens};
 use super::trie::{Meaning, NO_VALUE, Slot, Step};
 
+/// Lists of words heard for another: everywhere, or in one place.
+const HEARD_LISTS: [&str; 7] =
+    ["heard", "after-speed", "after-frame", "after-frame-any", "after-f", "before-aperture", "heard-two"];
+
 impl Lexicon {
     pub(super) fn read_words(&mut self, text: &str) -> Result<(), GrammarError> {
         for (line, body) in lines(text) {
@@ -18,7 +22,7 @@ impl Lexicon {
                 self.also.extend(names.split('|').map(|n| (kind, n.trim().to_owned())));
                 continue;
             }
-            if matches!(list, "heard" | "after-speed" | "after-frame" | "after-f") {
+            if HEARD_LISTS.contains(&list) {
                 let (meant, torn) = words.split_once('=').ok_or_else(|| GrammarError {
                     file: "words.txt".to_owned(),
                     line,

@@ -2,7 +2,7 @@
 
 use std::collections::HashMap;
 
-use crate::kit::{Focal, Kit};
+use crate::kit::{Dial, Focal, Kit};
 
 use super::number::NumberWords;
 use super::sound::SoundRules;
@@ -107,6 +107,7 @@ pub struct Lexicon {
     pub(super) spoken: super::spoken::Spoken,
     pub(super) primes: Vec<f64>,
     pub(super) focals: Vec<Focal>,
+    pub(super) dials: Vec<Dial>,
 }
 
 impl Lexicon {
@@ -133,6 +134,7 @@ impl Lexicon {
             sound_names: HashMap::new(),
             sound_initials: Vec::new(),
             spoken: super::spoken::Spoken::default(),
+            dials: kit.cameras.iter().map(|c| c.dial.clone()).collect(),
             focals: kit.lenses.iter().map(|l| l.focal).collect(),
             primes: kit
                 .lenses

@@ -11,13 +11,21 @@ use super::term::Term;
 use super::token::{Kind, Token};
 use super::ways::{self, ShutterForm, Way};
 
+/// A number less than this that means nothing is chatter.
+const LEAST_UNREAD: f64 = 10.0;
+
 impl Writer<'_, '_> {
     pub(super) fn bare(&mut self, k: usize, span: Range<usize>) {
         let term = &self.r.found.terms[k];
-        let Some(role) = self.roles[k] else { return };
         let alike = &self.r.lexicon.numbers.alike;
         let (readings, written) = self.readings(term.args[0]);
         let readings: Vec<_> = readings.copied().collect();
+        let Some(role) = self.roles[k] else {
+            if let Some(n) = readings.first().filter(|n| n.value >= LEAST_UNREAD) {
+                self.push(Act::Unread(n.value), 1.0, span);
+            }
+            return;
+        };
         let (act, weight) = match role {
             Role::Shutter(w) => (
                 Act::Shutter { ways: ways::shutters(readings.iter(), ShutterForm::Bare, written, alike), firm: true },

@@ -58,7 +58,15 @@ impl Writer<'_, '_> {
                 let (readings, written) = self.readings(term.args[0]);
                 one(Act::Shutter { ways: ways::shutters(readings, ShutterForm::Bare, written, alike), firm: false })
             }
-            Class::Time => one(Act::Shutter { ways: ways::timed(seconds()?, alike), firm: false }),
+            Class::Time => {
+                let mut ways = ways::timed(seconds()?, alike);
+                // "500s" is how a five-hundredth is written.
+                let last = &self.r.tokens[usize::from(term.end) - 1];
+                if last.glued && self.r.lexicon.in_list("plural", last) {
+                    ways::plural_or_seconds(&mut ways, seconds()?);
+                }
+                one(Act::Shutter { ways, firm: false })
+            }
             Class::HalfInList
                 if !self.stands_as_time(term) && !self.out.iter().any(|s| s.act == Act::ListOf(Moved::Shutter)) =>
             {
@@ -116,6 +124,8 @@ impl Writer<'_, '_> {
                 Some(vec![Act::Bracket(BracketSaid::Word), Act::Bracket(BracketSaid::Step(amount()?))])
             }
             Class::Step => one(Act::Bracket(BracketSaid::Step(amount()?))),
+            Class::Over if self.asks_lab(term) => one(Act::Process(ProcessSaid::N(amount()?))),
+            Class::Under if self.asks_lab(term) => one(Act::Process(ProcessSaid::N(-amount()?))),
             Class::Over => one(Act::Bracket(BracketSaid::Offset(amount()?, self.countable(term)))),
             Class::Under => one(Act::Bracket(BracketSaid::Offset(-amount()?, self.countable(term)))),
             Class::OneMoreOver => {
@@ -322,6 +332,15 @@ impl Writer<'_, '_> {
         matches!(term.args[0], Some(Arg::Amount(a)) if a == 1.0)
             && words <= 2
             && !self.r.tokens[usize::from(term.start)].is_mark()
+    }
+
+    /// "Rated at 50 and minus 1": the N of "N minus one" heard as a small word, where nothing is exposed.
+    fn asks_lab(&self, term: &Term) -> bool {
+        let sentence = self.out.iter().rposition(|s| s.act == Act::SentenceEnd).map_or(0, |i| i + 1);
+        let rated = self.out[sentence..].iter().any(|s| matches!(s.act, Act::Ei(_) | Act::Film(_)));
+        let exposed = self.out[sentence..].iter().any(|s| matches!(s.act, Act::Shutter { .. } | Act::Aperture(_)));
+        let before = usize::from(term.start).checked_sub(1).map(|i| &self.r.tokens[i]);
+        rated && !exposed && before.is_some_and(|t| self.r.lexicon.in_list("heard-n", t))
     }
 
     /// Whether this sentence has spoken of a frame.

@@ -13,6 +13,8 @@ mod listing;
 mod marks;
 mod meaning;
 mod mend;
+mod mend_joined;
+mod mended;
 mod mistaken;
 mod note;
 mod number;
@@ -37,3 +39,4 @@ pub mod ways;
 
 pub use lexicon::{ENGLISH, GrammarError, GrammarText};
 pub use note::{Language, Stages};
+pub use subject::LIKE_A_NAME;

@@ -124,7 +124,9 @@ impl Finder<'_, '_> {
     pub(super) fn corrected_after_stop(&self, k: usize) -> Option<usize> {
         let terms = self.terms();
         let correction = |j: usize| matches!(terms[j].class, Class::Correct | Class::CorrectNo | Class::Scratch);
-        let first = (0..k).rev().take_while(|j| correction(*j)).last()?;
+        // "No, I'm doing 250", "oh, you know what? It's twelve".
+        let turn = |j: usize| matches!(terms[j].class, Class::Turn | Class::TurnWeak);
+        let first = (0..k).rev().take_while(|j| correction(*j) || turn(*j)).last().filter(|j| correction(*j))?;
         let j = first.checked_sub(1)?;
         // The letter of a roll's name belongs to its number.
         let letter = |i: usize| {

@@ -20,7 +20,7 @@ impl Finder<'_, '_> {
                 self.roles[k] = Some(Role::Ei(0.9));
                 continue;
             }
-            let frame = |v: f64| v.fract() == 0.0 && v <= 40.0 && !self.names_filter(v);
+            let frame = |v: f64| v.fract() == 0.0 && v <= 40.0 && !self.r.names_filter(v);
             if self.begins(k) && self.full_exposure(k) && self.value(k).is_some_and(frame) {
                 self.roles[k] = Some(Role::Frame(0.85));
                 continue;
@@ -118,13 +118,6 @@ impl Finder<'_, '_> {
     /// Whether the sentence speaks of a frame by a bare number.
     fn names_frame(&self, k: usize) -> bool {
         self.of_sentence(k).any(|j| j < k && matches!(self.roles[j], Some(Role::Frame(_))))
-    }
-
-    /// Whether a filter of the kit is called by this number.
-    pub(super) fn names_filter(&self, n: f64) -> bool {
-        let number = format!("{n}");
-        let has = |name: &str| name.split(|c: char| !c.is_ascii_digit()).any(|part| part == number);
-        self.r.kit.filters.iter().any(|f| has(&f.name) || f.said.iter().any(|s| has(s)))
     }
 
     /// The first word of the text, with a comma after it.

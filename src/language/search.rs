@@ -16,6 +16,10 @@ impl Search<'_> {
             let trie = &self.lexicon.gear_trie;
             self.walk(trie, Trie::ROOT, start, [None; 2], 1.0, &mut |node, end, _, w| {
                 for m in trie.meanings(node) {
+                    // The letter of "30k2" or "G9" belongs to the number.
+                    if self.in_number(start, end) {
+                        continue;
+                    }
                     // One word that only sounds like a name is not the name.
                     if w <= MISHEARD && end == start + 1 {
                         continue;
@@ -44,6 +48,15 @@ impl Search<'_> {
             args: [None; 2],
             weight,
         }));
+    }
+
+    /// Whether tokens that begin with a letter or two are written against a number that is not theirs.
+    fn in_number(&self, start: usize, end: usize) -> bool {
+        let first = &self.tokens[start];
+        let number = |i: usize| self.tokens.get(i).is_some_and(|t| matches!(t.kind, Kind::Number { .. }));
+        let before = first.glued && start > 0 && number(start - 1);
+        let after = end == start + 1 && number(end) && self.tokens[end].glued;
+        first.kind == Kind::Word && first.span.len() <= 2 && (before || after)
     }
 
     /// Names of the kit that words from `start` only sound like.
@@ -83,7 +96,9 @@ impl Search<'_> {
                     None => Vec::new(),
                 };
                 for end in ends {
-                    let weight = (0.55 + 0.3 * near) * known_penalty;
+                    // A number that the name has speaks for it.
+                    let least = if number.is_some() { 0.67 } else { 0.55 };
+                    let weight = (least + 0.3 * near) * known_penalty;
                     let (start, end) = (start as u16, end as u16);
                     let mut here = named.iter().rev().take_while(|n| n.start == start);
                     if !here.any(|n| n.end == end && n.gear == gear) {

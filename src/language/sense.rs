@@ -44,9 +44,16 @@ impl Search<'_> {
                 let framed = before.is_some_and(|b| self.lexicon.in_list("frame-word", b));
                 !(framed || glued && before.is_some_and(|b| b.kind == Kind::Word && b.span.len() == 1))
             }
+            // "150/10th" is no time: nobody counts so many parts.
+            Class::TimeParts => any(term.args[0], &|n| n.value < 100.0),
             // "this one's" is no frame one.
             Class::FrameS => any(term.args[0], &|n| n.value >= 2.0),
-            // "a one twenty-five" is no "a one".
+            // "Hold a 3", "a one twenty-five" are no speeds by themselves.
+            Class::ShutterNumber
+                if term.len() == 2 && self.lexicon.in_list("leading", &self.tokens[usize::from(term.start)]) =>
+            {
+                any(term.args[0], &|n| n.value >= 8.0)
+            }
             Class::ShutterNumber => any(term.args[0], &|n| n.value > 0.2 && n.value != 1.0),
             Class::ShutterTo => any(term.args[0], &|n| n.value > 0.2),
             Class::Aperture | Class::ApertureTo => any(term.args[0], &|n| (0.7..=180.0).contains(&n.value)),

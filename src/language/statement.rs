@@ -7,6 +7,7 @@ use crate::kit::Kit;
 use super::act::{Act, Mode, Said};
 use super::class::Class;
 use super::lexicon::Lexicon;
+use super::mended::Mend;
 use super::role::{self, Role};
 use super::term::{Arg, Found, Term};
 use super::token::{Kind, Token};
@@ -31,10 +32,19 @@ pub struct Reading<'a> {
     pub kit: &'a Kit,
 }
 
+impl Reading<'_> {
+    /// Whether a filter of the kit is called by this number.
+    pub(super) fn names_filter(&self, n: f64) -> bool {
+        let number = format!("{n}");
+        let has = |name: &str| name.split(|c: char| !c.is_ascii_digit()).any(|part| part == number);
+        self.kit.filters.iter().any(|f| has(&f.name) || f.said.iter().any(|s| has(s)))
+    }
+}
+
 /// All acts of a text, in order.
 pub fn acts(reading: &Reading<'_>) -> Vec<Said> {
     let roles = role::assign(reading);
-    let mut writer = Writer { r: reading, roles, out: Vec::new(), modes: Modes::default() };
+    let mut writer = Writer { r: reading, roles, out: Vec::new(), modes: Modes::default(), mended: 1.0 };
     writer.write();
     writer.out
 }
@@ -75,6 +85,8 @@ pub(super) struct Writer<'a, 'r> {
     pub(super) roles: Vec<Option<Role>>,
     pub(super) out: Vec<Said>,
     pub(super) modes: Modes,
+    /// How sure the mends in the words being written are.
+    pub(super) mended: f64,
 }
 
 impl Writer<'_, '_> {
@@ -87,6 +99,7 @@ impl Writer<'_, '_> {
         while at < self.r.tokens.len() {
             if k < terms.len() && usize::from(terms[k].start) == at {
                 let used = self.term(k, &mut clause);
+                self.mended = 1.0;
                 let last = &terms[k + used - 1];
                 at = usize::from(last.end);
                 k += used;
@@ -136,7 +149,20 @@ impl Writer<'_, '_> {
                 self.modes.doubt_next = false;
             }
         }
-        self.out.push(Said { act, mode, doubt, weight, heard: 1.0, span });
+        self.out.push(Said { act, mode, doubt, weight, heard: 1.0, mended: self.mended, span });
+    }
+
+    /// That one frame more begins at `at`, before acts already written.
+    fn insert_next(&mut self, at: usize, weight: f64, span: Range<usize>) {
+        let act = Act::Next { lazy: false };
+        self.out.insert(at, Said { act, mode: Mode::Real, doubt: false, weight, heard: 1.0, mended: 1.0, span });
+    }
+
+    /// How sure the least sure mend in the words of some terms is.
+    fn mend_in(&self, terms: Range<usize>) -> f64 {
+        let tokens =
+            usize::from(self.r.found.terms[terms.start].start)..usize::from(self.r.found.terms[terms.end - 1].end);
+        self.r.tokens[tokens].iter().filter_map(|t| t.mend).map(Mend::sure).fold(1.0, f64::min)
     }
 
     pub(super) fn span(&self, term: &Term) -> Range<usize> {
@@ -149,6 +175,7 @@ impl Writer<'_, '_> {
         let term = &self.r.found.terms[k];
         let span = self.span(term);
         let w = f64::from(term.weight);
+        self.mended = self.mend_in(k..k + 1);
         // A rehearsal is over once a later sentence names a frame.
         if matches!(term.class, Class::Frame | Class::Frames)
             && self.out.last().is_some_and(|s| s.act == Act::SentenceEnd)
@@ -159,6 +186,7 @@ impl Writer<'_, '_> {
             Class::Frames | Class::Frame if term.class == Class::Frames || self.list_follows(k) => {
                 let (numbers, used) = self.frame_list(k);
                 let end = self.span(&self.r.found.terms[k + used - 1]).end;
+                self.mended = self.mend_in(k..k + used);
                 self.push(Act::Frames { numbers, weak: false }, w, span.start..end);
                 used
             }
@@ -167,15 +195,7 @@ impl Writer<'_, '_> {
             Class::ForNth => {
                 let first = self.readings(term.args[0]).0.any(|n| n.value == 1.0);
                 if !first {
-                    let next = Said {
-                        act: Act::Next { lazy: false },
-                        mode: Mode::Real,
-                        doubt: false,
-                        weight: w,
-                        heard: 1.0,
-                        span,
-                    };
-                    self.out.insert(*clause, next);
+                    self.insert_next(*clause, w, span);
                 }
                 1
             }
@@ -184,20 +204,13 @@ impl Writer<'_, '_> {
                     matches!(s.act, Act::Focal(_) | Act::Lens(..) | Act::Filter(_) | Act::Change(..) | Act::Clicks(..))
                 };
                 let at = self.out[*clause..].iter().position(gear).map_or(self.out.len(), |i| *clause + i);
-                let next = Said {
-                    act: Act::Next { lazy: false },
-                    mode: Mode::Real,
-                    doubt: false,
-                    weight: w,
-                    heard: 1.0,
-                    span,
-                };
-                self.out.insert(at, next);
+                self.insert_next(at, w, span);
                 1
             }
             Class::Bare => {
                 if let Some((numbers, used)) = self.bare_list(k) {
                     let end = self.span(&self.r.found.terms[k + used - 1]).end;
+                    self.mended = self.mend_in(k..k + used);
                     self.push(Act::Frames { numbers, weak: false }, w, span.start..end);
                     return used;
                 }
@@ -209,6 +222,11 @@ impl Writer<'_, '_> {
                 if let Some(act) = self.act_of(term) {
                     for act in act {
                         self.push(act, w, span.clone());
+                    }
+                    if self.half_understood(term)
+                        && let Some(said) = self.out.last_mut()
+                    {
+                        said.doubt = true;
                     }
                 }
                 1

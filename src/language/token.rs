@@ -2,6 +2,8 @@
 
 use std::ops::Range;
 
+use super::mended::Mend;
+
 /// What a token is.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Kind {
@@ -31,6 +33,8 @@ pub struct Token {
     pub glued: bool,
     /// Its number among the lexicon's words; none for words it does not know.
     pub id: Option<u32>,
+    /// What was mended to make it so; none where it is as it was written.
+    pub mend: Option<Mend>,
 }
 
 impl Token {
@@ -142,7 +146,7 @@ pub fn tokens(folded: &str) -> Vec<Token> {
         if before_ending {
             last_end = end;
         } else if !between_letters {
-            out.push(Token { kind, span: i..end, glued, id: None });
+            out.push(Token { kind, span: i..end, glued, id: None, mend: None });
             last_end = end;
         }
         i = end;

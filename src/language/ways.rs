@@ -77,6 +77,8 @@ pub mod weight {
     pub const S_FOR_TH: f64 = 0.6;
     /// `56` for f/5.6.
     pub const POINT_DROPPED: f64 = 0.5;
+    /// `500s` for so many seconds, which nobody counts; `30s` is either.
+    pub const S_FOR_LONG: f64 = 0.02;
 }
 
 /// How a shutter speed was worded.
@@ -205,6 +207,22 @@ pub fn timed(s: f64, alike: &[(u32, u32)]) -> Vec<Way<Shutter>> {
         }
     }
     ways
+}
+
+/// Fewer seconds than these are plainly written so: "8s".
+const LEAST_PLURAL: f64 = 15.0;
+/// More seconds than these are spoken of as minutes.
+const MOST_SECONDS: f64 = 90.0;
+
+/// Lets seconds written with an `s` also be the plural of a part of a second, where that is a mark.
+pub fn plural_or_seconds(ways: &mut Vec<Way<Shutter>>, n: f64) {
+    let Some(part) = Speed::nth(n).filter(|_| n >= LEAST_PLURAL && marks::speed(n)) else { return };
+    if n > MOST_SECONDS {
+        ways.iter_mut().for_each(|w| w.weight *= weight::S_FOR_LONG);
+        add(ways, Shutter::Timed(part), 1.0);
+    } else {
+        add(ways, Shutter::Timed(part), weight::S_FOR_TH);
+    }
 }
 
 /// A time in seconds as a mark: half a second is 1/2, 0.6 stays 0.6s.

@@ -12,7 +12,7 @@ use crate::language::ways::Way;
 use crate::speech::{Transcript, Utterance};
 
 use super::NotedRoll;
-use super::draft::{Draft, Valued};
+use super::draft::{ApertureHeard, Draft, ShutterSaid, Valued};
 use super::said::Manner;
 use super::shots::Shot;
 
@@ -69,6 +69,8 @@ pub struct Builder<'a> {
     pub(super) camera_said: bool,
     pub(super) draft: Draft,
     pub(super) held: Vec<Said>,
+    /// What the meter was last said to read.
+    pub(super) last_read: (Option<ShutterSaid>, Option<ApertureHeard>),
     pub(super) note: NoteAt,
     pub(super) pending_next: Option<bool>,
     pub(super) dropped: bool,
@@ -112,6 +114,7 @@ impl<'a> Builder<'a> {
             camera_said: false,
             draft: Draft::default(),
             held: Vec::new(),
+            last_read: (None, None),
             note: NoteAt::default(),
             pending_next: None,
             dropped: false,
@@ -364,7 +367,7 @@ impl<'a> Builder<'a> {
             for way in &numbers[0] {
                 crate::language::ways::add(&mut self.draft.numbers[0], way.value, way.weight * 0.9);
             }
-            self.draft.numbers_doubt = true;
+            self.draft.numbers_manner.doubted = true;
             self.draft.or = false;
             return;
         }
@@ -411,8 +414,7 @@ impl<'a> Builder<'a> {
         }
         self.release_held();
         self.draft.numbers = numbers;
-        self.draft.numbers_doubt |= said.doubt;
-        self.draft.numbers_heard = Some(self.draft.numbers_heard.unwrap_or(1.0).min(said.heard));
+        self.draft.numbers_manner.add(Manner::of(said));
         self.draft.opened = true;
         self.draft.spans.push(said.span.clone());
     }
@@ -436,6 +438,9 @@ impl<'a> Builder<'a> {
         let draft = std::mem::take(&mut self.draft);
         if draft.scratched && draft.correcting {
             return;
+        }
+        if draft.base_shutter.is_some() || draft.base_aperture.is_some() {
+            self.last_read = (draft.base_shutter.clone(), draft.base_aperture.clone());
         }
         if draft.is_frame() {
             let made = self.shoot(draft);
@@ -479,13 +484,8 @@ impl<'a> Builder<'a> {
     }
 }
 
-/// How it was said; never less sure to be meant than `least`.
-pub(super) fn manner(said: &Said, least: f64) -> Manner {
-    Manner { sure: said.weight.max(least), heard: said.heard, doubted: said.doubt }
-}
-
 pub(super) fn valued<T>(value: T, said: &Said) -> Valued<T> {
-    Valued { value, doubt: said.doubt, weight: said.weight, heard: said.heard }
+    Valued { value, manner: Manner::of(said) }
 }
 
 /// A value that was plainly said.

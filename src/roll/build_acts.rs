@@ -9,6 +9,7 @@ use crate::language::ways::Way;
 
 use super::build::{Builder, is_dial, valued};
 use super::draft::{ApertureHeard, Draft, ShutterSaid};
+use super::said::Manner;
 
 impl<'a> Builder<'a> {
     pub(super) fn apply(&mut self, acts: &[Said], i: usize) {
@@ -49,8 +50,7 @@ impl<'a> Builder<'a> {
             Act::ThatFrame(number) => {
                 if self.draft.has_exposure() && self.draft.numbers.is_empty() && self.pending_next.is_none() {
                     self.draft.numbers = vec![number.clone()];
-                    self.draft.numbers_doubt |= said.doubt;
-                    self.draft.numbers_heard = Some(said.heard);
+                    self.draft.numbers_manner.add(Manner::of(said));
                     self.draft.spans.push(said.span.clone());
                 } else {
                     self.frames(vec![number.clone()], said);
@@ -82,6 +82,12 @@ impl<'a> Builder<'a> {
                 }
                 self.draft.spans.push(said.span.clone());
             }
+            // "The meter said the same": as it read for the frame before.
+            Act::Same(Same::All) if !real && self.last_read != (None, None) => {
+                let (shutter, aperture) = self.last_read.clone();
+                self.draft.base_shutter = self.draft.base_shutter.take().or(shutter);
+                self.draft.base_aperture = self.draft.base_aperture.take().or(aperture);
+            }
             Act::Same(same) => {
                 // "A sixtieth at f8 on the long lens, same on the wide": one frame more.
                 let other_gear = acts
@@ -102,9 +108,7 @@ impl<'a> Builder<'a> {
                 let shutter = ShutterSaid {
                     ways: ways.clone(),
                     or_focal: None,
-                    doubt: said.doubt,
-                    weight: said.weight,
-                    heard: said.heard,
+                    manner: Manner::of(said),
                     firm: *firm,
                     span: said.span.clone(),
                 };
@@ -117,22 +121,14 @@ impl<'a> Builder<'a> {
                 let both = ShutterSaid {
                     ways: shutter.0.clone(),
                     or_focal: Some((focal.0.clone(), focal.1, shutter.1)),
-                    doubt: said.doubt,
-                    weight: 1.0,
-                    heard: said.heard,
+                    manner: Manner { sure: 1.0, ..Manner::of(said) },
                     firm: true,
                     span: said.span.clone(),
                 };
                 if real { self.shutter(both) } else { self.draft.base_shutter = Some(both) }
             }
             Act::Aperture(a) => {
-                let heard = ApertureHeard {
-                    said: a.clone(),
-                    doubt: said.doubt,
-                    weight: said.weight,
-                    heard: said.heard,
-                    span: said.span.clone(),
-                };
+                let heard = ApertureHeard { said: a.clone(), manner: Manner::of(said), span: said.span.clone() };
                 if real && self.another_exposure(acts, i) {
                     self.next_frame(true);
                 }
@@ -154,7 +150,7 @@ impl<'a> Builder<'a> {
                     && let Some(last) = self.draft.filters.last_mut()
                 {
                     // "Red or orange": one of the two.
-                    last.doubt = true;
+                    last.manner.doubted = true;
                     self.draft.or = false;
                     return;
                 }
@@ -253,6 +249,7 @@ impl<'a> Builder<'a> {
                 self.dropped = true;
             }
             Act::Or => self.draft.or = true,
+            Act::Unread(n) if real => self.draft.unread.push(*n),
             Act::Film(_)
             | Act::Ei(_)
             | Act::BoxSpeed
@@ -262,7 +259,13 @@ impl<'a> Builder<'a> {
             | Act::RollEnded(_)
             | Act::Camera(_)
             | Act::BothCameras => self.roll_act(acts, i),
-            Act::Light(_) | Act::Support(_) | Act::Subject(_) | Act::Place(_) | Act::Turn | Act::ScansReversed => {}
+            Act::Light(_)
+            | Act::Support(_)
+            | Act::Subject(_)
+            | Act::Place(_)
+            | Act::Turn
+            | Act::ScansReversed
+            | Act::Unread(_) => {}
         }
     }
 
@@ -325,6 +328,7 @@ impl<'a> Builder<'a> {
         }
         self.take_pending();
         self.draft.changes.push((moved, stops));
+        self.draft.changes_manner.add(Manner { sure: 1.0, ..Manner::of(said) });
         self.draft.spans.push(said.span.clone());
     }
 

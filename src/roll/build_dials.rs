@@ -23,7 +23,7 @@ impl<'a> Builder<'a> {
             && let Some(last) = self.draft.shutters.last_mut()
         {
             last.ways.extend(s.ways);
-            last.doubt = true;
+            last.manner.doubted = true;
             self.draft.or = false;
             return;
         }
@@ -91,7 +91,7 @@ impl<'a> Builder<'a> {
         {
             if let (Ways(old), Ways(new)) = (&mut last.said, &a.said) {
                 old.extend(new.iter().copied());
-                last.doubt = true;
+                last.manner.doubted = true;
             }
             self.draft.or = false;
             return;

@@ -1,14 +1,15 @@
 //! What is said of rolls, films and cameras.
 
 use crate::facts::{Confidence, Settled};
+use crate::language::LIKE_A_NAME;
 use crate::language::act::{Act, Mode, ProcessSaid, Said, Same};
 use crate::language::ways::Way;
 
-use super::build::{Builder, manner, sure};
-use super::said::weigh;
+use super::build::{Builder, sure};
+use super::said::{DOUBTED_MOST, Manner, weigh};
 
-/// A film named no more surely than this was not named clearly, and is given no more surely.
-const LIKE_A_NAME: f64 = 0.5;
+/// Nobody rates a film further from the speed on its box than this. Stops.
+const FAR_FROM_BOX: f64 = 3.2;
 
 impl<'a> Builder<'a> {
     pub(super) fn roll_act(&mut self, acts: &[Said], i: usize) {
@@ -59,10 +60,10 @@ impl<'a> Builder<'a> {
                 let kit = self.kit();
                 let ways: Vec<Way<String>> =
                     films.iter().filter_map(|w| kit.films.get(w.value).map(|f| w.of(f.name.clone()))).collect();
-                if let Some(mut w) = weigh(&ways, |_| 1.0, manner(said, 1.0)) {
+                if let Some(mut w) = weigh(&ways, |_| 1.0, Manner { sure: 1.0, ..Manner::of(said) }) {
                     // A name that only sounds somewhat like the film's stays in doubt.
-                    if ways.iter().all(|w| w.weight <= LIKE_A_NAME) {
-                        w.settled.confidence = Confidence::new(w.settled.confidence.get().min(LIKE_A_NAME));
+                    if ways.iter().all(|w| w.weight <= f64::from(LIKE_A_NAME)) {
+                        w.settled.confidence = Confidence::new(w.settled.confidence.get().min(DOUBTED_MOST));
                         w.settled.why.push("the words were only like this film's name".to_owned());
                     }
                     let r = self.roll();
@@ -70,10 +71,17 @@ impl<'a> Builder<'a> {
                 }
             }
             Act::Ei(ways) if real => {
-                let gear = self.gear(None);
-                if let Some(w) = weigh(ways, |n| gear.ei(*n), manner(said, 0.6)) {
+                let (gear, kit) = (self.gear(None), self.kit());
+                if let Some(mut w) = weigh(ways, |n| gear.ei(*n), Manner::of(said).at_least(0.6)) {
                     let r = self.roll();
-                    self.rolls[r].facts.ei = Some(w.settled);
+                    let facts = &mut self.rolls[r].facts;
+                    let film = facts.film.as_ref().and_then(|f| kit.film(&f.value));
+                    let far = |iso: f64| (w.settled.value / iso).log2().abs() > FAR_FROM_BOX;
+                    if film.is_some_and(|f| far(f64::from(f.iso.get()))) {
+                        w.settled.confidence = Confidence::new(w.settled.confidence.get().min(DOUBTED_MOST));
+                        w.settled.why.push("far from the speed on the film's box".to_owned());
+                    }
+                    facts.ei = Some(w.settled);
                 }
             }
             Act::BoxSpeed if real => {
@@ -163,7 +171,7 @@ impl<'a> Builder<'a> {
         if let [camera] = others[..] {
             self.close_draft();
             self.camera = camera;
-            self.draft.numbers_doubt = true;
+            self.draft.numbers_manner.doubted = true;
         }
     }
 

@@ -7,6 +7,7 @@ use crate::language::gear::Gear;
 
 use super::Frame;
 use super::build::Builder;
+use super::doubts::{UNREAD, doubt};
 use super::draft::Draft;
 use super::shots::{CHANGED, Dial, EITHER, Shot, Stop, has_bracket_only};
 
@@ -44,6 +45,9 @@ impl<'a> Builder<'a> {
                 }
             } else if all || same(Same::Shutter) {
                 frame.shutter = old(true).0;
+                if !draft.unread.is_empty() {
+                    doubt(&mut frame.shutter, UNREAD);
+                }
             }
         }
         if frame.aperture.is_none() {
@@ -54,6 +58,9 @@ impl<'a> Builder<'a> {
                 }
             } else if all || same(Same::Aperture) {
                 frame.aperture = old(false).1;
+                if !draft.unread.is_empty() {
+                    doubt(&mut frame.aperture, UNREAD);
+                }
             }
         }
         for (moved, stops) in &draft.changes {
@@ -66,7 +73,12 @@ impl<'a> Builder<'a> {
                     doubt(&mut frame.shutter, "not said which dial was moved");
                     doubt(&mut frame.aperture, "not said which dial was moved");
                 }
-                _ => {}
+                _ => continue,
+            }
+            // Words that moved one dial say nothing of the other.
+            match moved {
+                Moved::Shutter => frame.shutter.iter_mut().for_each(|s| draft.changes_manner.lower(s)),
+                _ => frame.aperture.iter_mut().for_each(|a| draft.changes_manner.lower(a)),
             }
         }
         if let (Some(b), Some(moved)) = (before, draft.to_match) {
@@ -92,13 +104,6 @@ impl<'a> Builder<'a> {
     }
 }
 
-pub(super) fn doubt<T>(s: &mut Option<Settled<T>>, why: &str) {
-    if let Some(s) = s {
-        s.confidence = Confidence::new(s.confidence.get().min(0.5));
-        s.why.push(why.to_owned());
-    }
-}
-
 pub(super) fn change_shutter(frame: &mut Frame, stops: f64, builder: &Builder<'_>, sure: f64) {
     let Some(s) = &mut frame.shutter else { return };
     let moved = match s.value {
@@ -113,18 +118,7 @@ pub(super) fn change_shutter(frame: &mut Frame, stops: f64, builder: &Builder<'_
         Shutter::Time(Some(t)) => Some(Shutter::time(f64::from(t) / 1000.0 * stops.exp2())),
         _ => None,
     };
-    match moved {
-        Some(m) => {
-            s.value = m;
-            s.confidence = Confidence::new(s.confidence.get() * sure);
-            s.why.push("changed from the frame before".to_owned());
-        }
-        None => {
-            s.confidence = Confidence::new(0.3);
-            s.why.push("the dial has no mark that far from the frame before".to_owned());
-        }
-    }
-    s.others.clear();
+    move_to(s, moved, sure, "the dial has no mark that far from the frame before");
 }
 
 pub(super) fn shifted_speed(from: Speed, stops: f64) -> Option<Speed> {
@@ -137,18 +131,20 @@ pub(super) fn shifted_speed(from: Speed, stops: f64) -> Option<Speed> {
 
 pub(super) fn change_aperture(frame: &mut Frame, stops: f64, sure: f64) {
     let Some(a) = &mut frame.aperture else { return };
-    match shifted_aperture(a.value, stops) {
-        Some(m) => {
-            a.value = m;
-            a.confidence = Confidence::new(a.confidence.get() * sure);
-            a.why.push("changed from the frame before".to_owned());
-        }
-        None => {
-            a.confidence = Confidence::new(0.3);
-            a.why.push("no mark lies that far from the frame before".to_owned());
-        }
-    }
-    a.others.clear();
+    move_to(a, shifted_aperture(a.value, stops), sure, "no mark lies that far from the frame before");
+}
+
+/// A setting moved on from the frame before; where it cannot go so far it stays, in doubt, for `why_not`.
+fn move_to<T>(settled: &mut Settled<T>, moved: Option<T>, sure: f64, why_not: &str) {
+    settled.others.clear();
+    let Some(value) = moved else {
+        settled.confidence = Confidence::new(0.3);
+        settled.why.push(why_not.to_owned());
+        return;
+    };
+    settled.value = value;
+    settled.confidence = Confidence::new(settled.confidence.get() * sure);
+    settled.why.push("changed from the frame before".to_owned());
 }
 
 /// The mark so many stops wider (more light) than another.

@@ -1,9 +1,12 @@
 //! What was heard of a frame, weighed once more against the frames around it and the light
 //! that was said: settings change little from frame to frame, and follow the light.
 
-use crate::exposure::{Aperture, ExposureValue, Light, Shutter, Stops, ev100, scene_ev100};
+use crate::exposure::{Aperture, ExposureValue, Shutter, Stops};
 use crate::facts::{Confidence, Field, Flag, Settled, Terms};
+use crate::kit::Kit;
 
+use super::by_light::over_rule;
+use super::said::most_sure;
 use super::weights::{score, shares};
 use super::{Frame, NotedFrame};
 
@@ -13,14 +16,14 @@ const FAR: f64 = 5.0;
 /// Weighs the readings of shutter and aperture of all frames of a roll, in the order noted.
 /// Where a value is surer than `unsure_below` now, it is no longer flagged; where another
 /// reading is likelier now, that one stands.
-pub(super) fn weigh_in_context(frames: &mut [NotedFrame], unsure_below: f64) {
+pub(super) fn weigh_in_context(frames: &mut [NotedFrame], kit: &Kit, unsure_below: f64) {
     let known: Vec<Option<ExposureValue>> = frames.iter().map(|f| exposure(&f.frame)).collect();
     for (i, noted) in frames.iter_mut().enumerate() {
         let around = [i.checked_sub(1), Some(i + 1)];
         let around: Vec<ExposureValue> =
             around.into_iter().flatten().filter_map(|j| known.get(j).copied().flatten()).collect();
         let frame = &mut noted.frame;
-        let surroundings = Surroundings { light: asked_by_light(frame), around };
+        let surroundings = Surroundings { light: asked_by_light(frame, kit), around };
         if let Some(aperture) = frame.aperture.as_ref().map(|a| a.value) {
             let ev = |s: &Shutter| ExposureValue::of(aperture, *s);
             reweigh(frame, |f| &mut f.shutter, Field::Shutter, &surroundings, ev, unsure_below);
@@ -43,14 +46,10 @@ fn exposure(frame: &Frame) -> Option<ExposureValue> {
 }
 
 /// The EV that the daylight rule asks of the camera, for the light said and what is on the lens.
-fn asked_by_light(frame: &Frame) -> Option<ExposureValue> {
-    let light: Light = frame.light.as_ref()?.value.parse().ok()?;
-    let (aperture, shutter) = (frame.aperture.as_ref()?.value, frame.shutter.as_ref()?.value);
-    let settings = ev100(aperture, shutter, frame.ei.as_ref()?.value)?;
-    let comp = frame.comp.as_ref().map_or(Stops::ZERO, |c| c.value);
-    let over = light.over_rule(scene_ev100(settings, frame.filter_stops.unwrap_or(Stops::ZERO), comp));
+fn asked_by_light(frame: &Frame, kit: &Kit) -> Option<ExposureValue> {
+    let (_, over) = over_rule(frame, kit)?;
     // What gives less exposure has the higher EV.
-    Some(ExposureValue::of(aperture, shutter)?.opened_by(Stops::new(-over.get())))
+    Some(exposure(frame)?.opened_by(Stops::new(-over.get())))
 }
 
 fn reweigh<T: Clone + PartialEq>(
@@ -62,7 +61,8 @@ fn reweigh<T: Clone + PartialEq>(
     unsure_below: f64,
 ) {
     let Some(settled) = field(frame) else { return };
-    if settled.others.is_empty() || settled.terms == Terms::default() {
+    let unheard = settled.terms == Terms::default() && settled.others.iter().all(|o| o.terms == Terms::default());
+    if settled.others.is_empty() || unheard {
         return; // nothing else was heard, or the value was worked out from another
     }
     let away = |a: ExposureValue, b: ExposureValue| -a.over(b).get().abs().min(FAR);
@@ -83,14 +83,17 @@ fn reweigh<T: Clone + PartialEq>(
     for (other, share) in settled.others.iter_mut().zip(&after[1..]) {
         other.confidence = Confidence::new(*share);
     }
-    settled.confidence = Confidence::new(after[0] * scale);
+    settled.confidence = Confidence::new((after[0] * scale).min(most_sure(&settled.terms)));
     let likeliest = (1..after.len()).max_by(|a, b| after[*a].total_cmp(&after[*b])).unwrap_or(0);
     if after[likeliest] > after[0] {
         let other = &mut settled.others[likeliest - 1];
         std::mem::swap(&mut settled.value, &mut other.value);
         std::mem::swap(&mut settled.terms, &mut other.terms);
         other.confidence = Confidence::new(after[0]);
-        settled.confidence = Confidence::new(after[likeliest] * scale);
+        // What was said of the words holds for all readings of them.
+        let Terms { words, mended, doubted, .. } = other.terms;
+        settled.terms = Terms { words, mended, doubted, ..settled.terms };
+        settled.confidence = Confidence::new((after[likeliest] * scale).min(most_sure(&settled.terms)));
         settled.why.push("the frames around it and the light fit it better".to_owned());
     }
     settled.others.sort_by(|a, b| b.confidence.get().total_cmp(&a.confidence.get()));
@@ -104,4 +107,74 @@ fn reweigh<T: Clone + PartialEq>(
 
 fn scores<T>(settled: &Settled<T>) -> Vec<f64> {
     std::iter::once(&settled.terms).chain(settled.others.iter().map(|o| &o.terms)).map(score).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::Status;
+    use super::*;
+    use crate::facts::{FrameNumber, Source};
+    use crate::language::ways::Way;
+    use crate::roll::said::{Manner, weigh};
+
+    const KIT: &str = "[[camera]]\nname = \"six\"\nformat = \"6x6\"\n";
+
+    fn f8_at(shutter: Settled<Shutter>) -> NotedFrame {
+        let eight = Settled::from_one(Aperture::new(8.0).unwrap(), Confidence::SURE, Source::Voice);
+        let blank = Frame::blank(FrameNumber::new(1), Status::Ok);
+        let frame = Frame { shutter: Some(shutter), aperture: Some(eight), ..blank };
+        NotedFrame { frame, said_numbers: Vec::new() }
+    }
+
+    /// 1/125 between two frames at 1/125, heard as likely as 1/1000 or a little less, and its flag.
+    fn between_its_like(manner: Manner, gear: impl Fn(&Shutter) -> f64, weight: f64) -> Frame {
+        let (a, b) = (Shutter::fraction(125), Shutter::fraction(1000));
+        let sure = || Settled::from_one(a, Confidence::SURE, Source::Voice);
+        let heard = weigh(&[Way::new(a, weight), Way::new(b, 1.0)], gear, manner).unwrap();
+        let mut doubtful = f8_at(heard.settled);
+        doubtful.frame.flag(Flag::Unsure(Field::Shutter), "heard with little certainty");
+        let mut frames = [f8_at(sure()), doubtful, f8_at(sure())];
+        weigh_in_context(&mut frames, &Kit::parse(KIT).unwrap(), 0.55);
+        let [_, doubtful, _] = frames;
+        doubtful.frame
+    }
+
+    #[test]
+    fn the_frames_around_choose_between_readings() {
+        let frame = between_its_like(Manner::default(), |_| 1.0, 0.9);
+        let shutter = frame.shutter.unwrap();
+        assert_eq!(shutter.value, Shutter::fraction(125));
+        assert!(shutter.confidence.get() > 0.55);
+        assert_eq!(frame.flags, []);
+    }
+
+    #[test]
+    fn what_the_speaker_doubted_stays_in_doubt() {
+        for weight in [0.9, 1.1, 3.0] {
+            let frame = between_its_like(Manner { doubted: true, ..Manner::default() }, |_| 1.0, weight);
+            let shutter = frame.shutter.unwrap();
+            assert_eq!(shutter.value, Shutter::fraction(125));
+            assert!(shutter.confidence.get() <= 0.5, "{weight}: {:?}", shutter.confidence);
+            assert_eq!(frame.flags, [Flag::Unsure(Field::Shutter)]);
+        }
+    }
+
+    #[test]
+    fn what_the_gear_cannot_do_stays_in_doubt() {
+        // Two readings off the dial: the frames around choose one, but the dial still has none.
+        let frame = between_its_like(Manner::default(), |_| 0.01, 0.9);
+        let shutter = frame.shutter.unwrap();
+        assert_eq!(shutter.value, Shutter::fraction(125));
+        assert!(shutter.confidence.get() <= 0.5);
+        assert_eq!(frame.flags, [Flag::Unsure(Field::Shutter)]);
+        assert_eq!(shutter.others.len(), 1);
+    }
+
+    #[test]
+    fn mended_words_stay_as_doubtful_as_such_mends_are() {
+        let plain = between_its_like(Manner::default(), |_| 1.0, 3.0).shutter.unwrap();
+        let mended = between_its_like(Manner { mended: 0.7, ..Manner::default() }, |_| 1.0, 3.0).shutter.unwrap();
+        let share = mended.confidence.get() / plain.confidence.get();
+        assert!((share - 0.7).abs() < 1e-9);
+    }
 }

@@ -10,65 +10,36 @@ use crate::language::ways::Way;
 use super::said::Manner;
 
 /// A shutter setting as said.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, PartialEq)]
 pub(super) struct ShutterSaid {
     pub ways: Vec<Way<Shutter>>,
     /// Taken as a focal length instead, with the weight of that against the shutter's.
     pub or_focal: Option<(Vec<Way<f64>>, f64, f64)>,
-    pub doubt: bool,
-    pub weight: f64,
-    /// The recogniser's trust in the words, 0 to 1.
-    pub heard: f64,
+    pub manner: Manner,
     pub firm: bool,
     pub span: Range<usize>,
 }
 
-impl ShutterSaid {
-    pub fn manner(&self) -> Manner {
-        Manner { sure: self.weight, heard: self.heard, doubted: self.doubt }
-    }
-}
-
 /// An aperture as said.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, PartialEq)]
 pub(super) struct ApertureHeard {
     pub said: ApertureSaid,
-    pub doubt: bool,
-    pub weight: f64,
-    /// The recogniser's trust in the words, 0 to 1.
-    pub heard: f64,
+    pub manner: Manner,
     pub span: Range<usize>,
-}
-
-impl ApertureHeard {
-    pub fn manner(&self) -> Manner {
-        Manner { sure: self.weight, heard: self.heard, doubted: self.doubt }
-    }
 }
 
 /// A plain value as said.
 #[derive(Debug, Clone)]
 pub(super) struct Valued<T> {
     pub value: T,
-    pub doubt: bool,
-    pub weight: f64,
-    /// The recogniser's trust in the words, 0 to 1.
-    pub heard: f64,
-}
-
-impl<T> Valued<T> {
-    pub fn manner(&self) -> Manner {
-        Manner { sure: self.weight, heard: self.heard, doubted: self.doubt }
-    }
+    pub manner: Manner,
 }
 
 /// What has been said of the frame so far.
 #[derive(Debug, Clone, Default)]
 pub(super) struct Draft {
     pub numbers: Vec<Vec<Way<FrameNumber>>>,
-    pub numbers_doubt: bool,
-    /// The recogniser's trust in the numbers, 0 to 1, where one was said.
-    pub numbers_heard: Option<f64>,
+    pub numbers_manner: Manner,
     /// Numbers came after the settings.
     pub count: Option<u32>,
     /// The count was given before any frame was described: "two goes at it: …".
@@ -89,6 +60,10 @@ pub(super) struct Draft {
     pub again: bool,
     pub same_as: Option<Vec<Way<FrameNumber>>>,
     pub changes: Vec<(Moved, f64)>,
+    /// How the changes were said.
+    pub changes_manner: Manner,
+    /// Numbers that went unread while it was described.
+    pub unread: Vec<f64>,
     pub from: bool,
     pub extra: Option<f64>,
     pub to_match: Option<Moved>,

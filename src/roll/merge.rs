@@ -2,7 +2,7 @@
 
 use crate::facts::{Field, Flag, Settled};
 
-use super::change::doubt;
+use super::doubts::doubt;
 use super::{Frame, Status};
 
 /// A frame spoken of again with other settings, and nobody said that the first

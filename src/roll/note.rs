@@ -40,7 +40,8 @@ pub fn explain(language: &Language, text: &str, unsure_below: f64, number: usize
         let words = text.get(said.span.clone()).unwrap_or_default();
         let mode = if said.mode == Mode::Real { String::new() } else { format!(" [{:?}]", said.mode) };
         let doubt = if said.doubt { " [doubted]" } else { "" };
-        let _ = writeln!(out, "    {words:?}: {:?}{mode}{doubt}", said.act);
+        let mended = if said.mended < 1.0 { format!(" [mended, {:.2} sure]", said.mended) } else { String::new() };
+        let _ = writeln!(out, "    {words:?}: {:?}{mode}{doubt}{mended}", said.act);
     }
     let note = read(language, text, unsure_below);
     let _ = write!(out, "  record\n    {}", note.json(number));

@@ -3,11 +3,12 @@
 //!
 //! Flags; never changes a value.
 
-use crate::exposure::{Light, Millimetres, Seconds, Shutter, Stops, Support, ev100, scene_ev100, shake};
+use crate::exposure::{Millimetres, Seconds, Shutter, Support, shake};
 use crate::facts::{Field, Flag, Settled};
 use crate::kit::{Camera, Kit};
 
 use super::Frame;
+use super::by_light::over_rule;
 
 /// How far the settings may lie from what the light asks for, stops: the rule's
 /// own stop, and two more for side light, back light and intention.
@@ -55,18 +56,8 @@ fn gear(frame: &Frame, kit: &Kit, camera: Option<&Camera>) -> Raised {
 
 /// Settings far from what the light that was said asks for.
 fn light(frame: &Frame, kit: &Kit) -> Raised {
-    let off = || {
-        let light: Light = frame.light.as_ref()?.value.parse().ok()?;
-        let settings = ev100(frame.aperture.as_ref()?.value, frame.shutter.as_ref()?.value, frame.ei.as_ref()?.value)?;
-        let lost = match (frame.filter_stops, &frame.filter) {
-            (Some(stops), _) => stops,
-            (None, Some(filter)) => kit.lost_to(&filter.value)?,
-            (None, None) => Stops::ZERO,
-        };
-        let comp = frame.comp.as_ref().map_or(Stops::ZERO, |c| c.value);
-        Some((light, light.over_rule(scene_ev100(settings, lost, comp)).get()))
-    };
-    let Some((light, over)) = off().filter(|(_, over)| over.abs() >= OFF_THE_RULE) else { return Raised::new() };
+    let over = over_rule(frame, kit).map(|(light, over)| (light, over.get()));
+    let Some((light, over)) = over.filter(|(_, over)| over.abs() >= OFF_THE_RULE) else { return Raised::new() };
     let field = less_sure(frame);
     let how = if over > 0.0 { "more" } else { "less" };
     vec![(Flag::Odd(field), format!("{:.0} stops {how} than {light} asks for", over.abs()))]

@@ -1,5 +1,7 @@
 //! What was said of a frame becomes the frame, or the frames, that it describes.
 
+use std::ops::Range;
+
 use crate::exposure::{Aperture, ExposureIndex, Shutter, Stops};
 use crate::facts::{Confidence, Field, Flag, FrameNumber, Settled, Source};
 use crate::language::act::{BracketSaid, Moved};
@@ -8,6 +10,7 @@ use crate::language::ways::Way;
 use super::build::{Builder, OpenRoll, sure};
 use super::change::{change_aperture, change_shutter};
 use super::context::weigh_in_context;
+use super::doubts::{doubt_unread, last_of};
 use super::draft::{Draft, Valued, offsets};
 use super::merge::{doubt_differences, merge};
 use super::said::{Manner, weigh};
@@ -76,14 +79,16 @@ impl<'a> Builder<'a> {
         {
             shutters
         } else {
-            shutters.into_iter().next_back().into_iter().collect()
+            last_of(shutters, self.run_together(draft.shutters.iter().map(|s| &s.span)))
         };
         let apertures =
             if listed(apertures.len(), Moved::Aperture, apertures.windows(2).all(|w| w[0].value != w[1].value)) {
                 apertures
             } else {
-                apertures.into_iter().next_back().into_iter().collect()
+                last_of(apertures, self.run_together(draft.apertures.iter().map(|a| &a.span)))
             };
+
+        let (shutters, apertures) = doubt_unread(shutters, apertures, &draft, &gear);
 
         self.words(&draft, &mut plain);
         let bracket = match offsets(&bracketed(&draft), !draft.numbers.is_empty()) {
@@ -146,13 +151,21 @@ impl<'a> Builder<'a> {
         made
     }
 
+    /// Whether values were written with no word or pause between: "a 15th-8th".
+    fn run_together<'s>(&self, mut spans: impl Iterator<Item = &'s Range<usize>>) -> bool {
+        let Some(first) = spans.next() else { return false };
+        let mut end = first.end;
+        spans.any(|s| {
+            let between = self.note.text.get(std::mem::replace(&mut end, s.end)..s.start);
+            between.is_some_and(|t| !t.contains(|c: char| c.is_alphanumeric() || ",.;:".contains(c)))
+        })
+    }
+
     pub(super) fn words(&self, draft: &Draft, frame: &mut Frame) {
         let text = |v: &Option<Valued<String>>| {
             v.as_ref().map(|v| {
                 let mut s = sure(v.value.clone());
-                if v.doubt {
-                    s.confidence = Confidence::new(0.5);
-                }
+                v.manner.lower(&mut s);
                 s
             })
         };
@@ -213,9 +226,7 @@ impl<'a> Builder<'a> {
             };
             gear.frame(*n) * order
         };
-        let heard = draft.numbers_heard.unwrap_or(1.0);
-        let manner = Manner { sure: 1.0, heard, doubted: draft.numbers_doubt };
-        let Some(w) = weigh(&ways, likely, manner) else { return Vec::new() };
+        let Some(w) = weigh(&ways, likely, Manner { sure: 1.0, ..draft.numbers_manner }) else { return Vec::new() };
         let mut all = vec![(w.settled.value, w.settled.confidence.get())];
         all.extend(w.settled.others.iter().map(|o| (o.value, o.confidence.get())));
         all
@@ -231,6 +242,7 @@ impl<'a> Builder<'a> {
             (Field::Aperture, of(&frame.aperture)),
             (Field::Filter, of(&frame.filter)),
             (Field::FocalMm, of(&frame.focal_mm)),
+            (Field::Lens, of(&frame.lens)),
             (Field::CompStops, of(&frame.comp)),
             (Field::Light, of(&frame.light)),
             (Field::Support, of(&frame.support)),
@@ -354,7 +366,7 @@ impl<'a> Builder<'a> {
                 continue;
             }
             let mut noted = noted_roll(roll, camera, kit);
-            weigh_in_context(&mut noted.frames, self.unsure_below);
+            weigh_in_context(&mut noted.frames, kit, self.unsure_below);
             out.push(noted);
         }
         out

@@ -2,7 +2,7 @@
 
 use crate::exposure::{Aperture, Shutter};
 use crate::facts::{Confidence, Field, Flag, Settled};
-use crate::kit::Lens;
+use crate::kit::{Camera, Lens};
 use crate::language::act::ApertureSaid;
 use crate::language::gear::Gear;
 use crate::language::ways::{Way, add_heard};
@@ -31,7 +31,7 @@ impl<'a> Builder<'a> {
             if let Some((ways, f, s)) = &said.or_focal {
                 let total = f + s;
                 if *f > *s && draft.focal.is_none() && draft.lens.is_none() {
-                    if let Some(w) = weigh(ways, |mm| gear.focal(*mm), Manner { sure: 1.0, ..said.manner() }) {
+                    if let Some(w) = weigh(ways, |mm| gear.focal(*mm), Manner { sure: 1.0, ..said.manner }) {
                         let mut settled = w.settled;
                         settled.confidence = Confidence::new((settled.confidence.get() * f / total).min(0.75));
                         settled.why.push("could also be a shutter speed".to_owned());
@@ -67,7 +67,7 @@ impl<'a> Builder<'a> {
             (Some(a), Some(b)) => (-((a / b).log2().abs())).exp2(),
             _ => 1.0,
         };
-        let w = weigh(&ways, |s| gear.shutter(*s) * near(s), said.manner())?;
+        let w = weigh(&ways, |s| gear.shutter(*s) * near(s), said.manner)?;
         if w.off_gear && gear.shutter(w.settled.value) < 0.1 {
             flags.push((Flag::Odd(Field::Shutter), format!("the dial has no {}", w.settled.value)));
         }
@@ -77,11 +77,15 @@ impl<'a> Builder<'a> {
     /// A time as the dial marks it; past the end of the dial it is held on B.
     pub(super) fn as_marked(&self, s: Shutter) -> Shutter {
         let Shutter::Timed(speed) = s else { return s };
-        let Some(camera) = self.camera_in_hand() else { return s };
-        if let Some(mark) = camera.dial.mark_at(speed) {
-            return Shutter::Timed(mark);
-        }
-        let past = camera.dial.slowest().is_some_and(|m| speed.seconds() > m.seconds() * 1.3);
+        let past = |c: &Camera| c.dial.slowest().is_some_and(|m| speed.seconds() > m.seconds() * 1.3);
+        let past = match self.camera_in_hand() {
+            Some(camera) => match camera.dial.mark_at(speed) {
+                Some(mark) => return Shutter::Timed(mark),
+                None => past(camera),
+            },
+            // Whichever camera it is, its dial does not reach so far.
+            None => !self.kit().cameras.is_empty() && self.kit().cameras.iter().all(past),
+        };
         if past && !speed.is_fraction() { Shutter::bulb(speed.seconds()) } else { s }
     }
 
@@ -105,7 +109,7 @@ impl<'a> Builder<'a> {
         let number = |ways: &[Way<Aperture>], flags: &mut Vec<(Flag, String)>| {
             let mut ways = ways.to_vec();
             gear.loosen_aperture(&mut ways);
-            let w = weigh(&ways, |a| gear.aperture(*a), said.manner())?;
+            let w = weigh(&ways, |a| gear.aperture(*a), said.manner)?;
             if w.off_gear {
                 flags.push((Flag::Odd(Field::Aperture), format!("no lens of the kit does f/{}", w.settled.value)));
             }

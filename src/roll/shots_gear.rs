@@ -10,7 +10,6 @@ use super::build::{Builder, sure};
 use super::draft::{Draft, Valued};
 use super::said::{Manner, weigh};
 use super::shots::Shot;
-use super::weights::words_right;
 use super::{Frame, Status};
 
 impl<'a> Builder<'a> {
@@ -79,7 +78,11 @@ impl<'a> Builder<'a> {
         let gear = self.gear(None);
         let said = draft.lens.is_some() || draft.focal.is_some();
         if let Some(l) = lens.filter(|_| said) {
-            frame.lens = Some(sure(l.name.clone()));
+            let mut named = sure(l.name.clone());
+            if let Some(said) = &draft.lens {
+                said.manner.lower(&mut named);
+            }
+            frame.lens = Some(named);
         }
         match (&draft.focal, lens) {
             (Some(f), _) => {
@@ -87,7 +90,7 @@ impl<'a> Builder<'a> {
                     Some(_) => Gear { lens, ..gear },
                     None => gear,
                 };
-                if let Some(w) = weigh(&f.value, |mm| on.focal(*mm), Manner { sure: f.weight.max(0.5), ..f.manner() }) {
+                if let Some(w) = weigh(&f.value, |mm| on.focal(*mm), f.manner.at_least(0.5)) {
                     if w.off_gear || on.focal(w.settled.value) < 0.2 {
                         flags
                             .push((Flag::Odd(Field::FocalMm), format!("no lens of the kit is {} mm", w.settled.value)));
@@ -98,11 +101,7 @@ impl<'a> Builder<'a> {
             (None, Some(Lens { focal: Focal::Prime(mm), .. })) if said => {
                 let mut s = sure(*mm);
                 if let Some(l) = &draft.lens {
-                    s.confidence = Confidence::new(s.confidence.get() * words_right(l.heard));
-                    s.terms.words = l.heard.max(1e-6).ln();
-                }
-                if draft.lens.as_ref().is_some_and(|l| l.doubt) {
-                    s.confidence = Confidence::new(0.5);
+                    l.manner.lower(&mut s);
                 }
                 frame.focal_mm = Some(s);
             }
@@ -140,18 +139,16 @@ impl<'a> Builder<'a> {
         let name = |i: usize| self.kit().filters.get(i).map(|f| f.name.clone()).unwrap_or_default();
         let mut on: Option<Vec<String>> = start.map(|s| s.value.0.clone());
         let mut said_on = false;
-        let (mut doubt, mut strange) = (false, false);
-        let mut heard = 1.0_f64;
+        let (mut manner, mut strange) = (Manner::default(), false);
         // How surely the names were taken, and what else the last of them may have been.
         let (mut share, mut rivals) = (1.0_f64, None::<Settled<String>>);
         for op in ops {
-            doubt |= op.doubt;
-            heard = heard.min(op.heard);
+            manner.add(op.manner);
             match op.value {
                 FilterSaid::On(ref ways) => {
                     let named: Vec<Way<String>> = ways.iter().map(|w| w.of(name(w.value))).collect();
                     let mut set = if said_on { on.unwrap_or_default() } else { Vec::new() };
-                    if let Some(w) = weigh(&named, |_| 1.0, Manner { sure: 1.0, heard: 1.0, doubted: false }) {
+                    if let Some(w) = weigh(&named, |_| 1.0, Manner::default()) {
                         share *= w.settled.confidence.get();
                         if !set.contains(&w.settled.value) {
                             set.push(w.settled.value.clone());
@@ -177,7 +174,7 @@ impl<'a> Builder<'a> {
             }
         }
         let mut settled = sure(Filters(on?));
-        settled.confidence = Confidence::new(settled.confidence.get() * words_right(heard) * share);
+        settled.confidence = Confidence::new(settled.confidence.get() * share);
         if let Some(name) = rivals {
             let with = |other: &String| {
                 let set = settled.value.0.iter().map(|n| if *n == name.value { other.clone() } else { n.clone() });
@@ -190,11 +187,7 @@ impl<'a> Builder<'a> {
             settled.others = others.collect();
             settled.why.extend(name.why);
         }
-        settled.terms.words = heard.max(1e-6).ln();
-        if doubt {
-            settled.confidence = Confidence::new(0.5);
-            settled.why.push("the speaker was not sure".to_owned());
-        }
+        manner.lower(&mut settled);
         if strange {
             settled.confidence = Confidence::new(0.5);
             settled.why.push("a filter was taken off that was not noted as on".to_owned());

@@ -64,6 +64,13 @@ pub(super) fn words_right(trust: f64) -> f64 {
     1.0 / (1.0 + (-(bias + words * (p / (1.0 - p)).ln())).exp())
 }
 
+/// How likely words were mended right that are so in `rate` of all such mends, 0 to 1, where the
+/// sound speaks for the value by `lead`, a natural logarithm, against all that sounds like it.
+pub(super) fn mended_right(rate: f64, lead: f64) -> f64 {
+    let Weights { parts, limits, .. } = &*WEIGHTS;
+    1.0 - (1.0 - rate) * (-parts.sound * lead.clamp(0.0, limits.sound)).exp()
+}
+
 /// Scores to probabilities that sum to 1.
 pub(super) fn shares(scores: &[f64]) -> Vec<f64> {
     let most = scores.iter().copied().fold(f64::NEG_INFINITY, f64::max);
