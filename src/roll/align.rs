@@ -21,7 +21,7 @@ const BAND: usize = 96;
 /// What is to be aligned: natural logarithms of weights, higher is likelier.
 /// Weights need not sum to one; ratios between alternatives count.
 pub struct Model {
-    row_alone: Vec<f64>,
+    row_alone: Vec<RowAlone>,
     column_alone: Vec<f64>,
     /// Weight of going from one state to another; symmetric, so that the
     /// model reads the same from either end.
@@ -33,6 +33,32 @@ pub struct Model {
     late: f64,
     band: Band,
     together: Vec<f64>,
+}
+
+/// Weight of a row without a column.
+#[derive(Debug, Clone, Copy)]
+pub struct RowAlone {
+    /// Wherever it stands.
+    pub anywhere: f64,
+    /// Before this column, where that is another.
+    pub before: Option<(usize, f64)>,
+}
+
+impl From<f64> for RowAlone {
+    fn from(anywhere: f64) -> Self {
+        Self { anywhere, before: None }
+    }
+}
+
+impl RowAlone {
+    /// Its weight where the next column is `k`.
+    fn at(&self, k: usize) -> f64 {
+        self.before.filter(|(at, _)| *at == k).map_or(self.anywhere, |(_, weight)| weight)
+    }
+
+    fn exp(self) -> Self {
+        Self { anywhere: self.anywhere.exp(), before: self.before.map(|(k, weight)| (k, weight.exp())) }
+    }
 }
 
 /// The cells of the table that are filled.
@@ -99,7 +125,7 @@ impl Model {
     /// `together(i, k)` is the weight of row `i` with column `k`; `free` is how
     /// many columns may be left out at no cost at the start and at the end.
     pub fn new(
-        row_alone: Vec<f64>,
+        row_alone: Vec<RowAlone>,
         column_alone: Vec<f64>,
         free: (usize, usize),
         together: impl Fn(usize, usize) -> f64,
@@ -171,7 +197,7 @@ impl Model {
         let mut log_total = 0.0;
         for i in 0..=band.rows {
             let start = band.start(i);
-            let row_alone = i.checked_sub(1).map_or(0.0, |r| self.row_alone[r].exp());
+            let row_alone = i.checked_sub(1).map(|r| self.row_alone[r].exp());
             for k in start..start + band.width {
                 let here = i * band.width + k - start;
                 let mut cell = [0.0; STATES];
@@ -183,7 +209,7 @@ impl Model {
                     if k > 0 {
                         cell[TOGETHER] = self.link(i - 1, k - 1).exp() * from(k - 1, TOGETHER);
                     }
-                    cell[ROW] = row_alone * from(k, ROW);
+                    cell[ROW] = row_alone.map_or(0.0, |r| r.at(k)) * from(k, ROW);
                 }
                 if k > start {
                     let began = if i == 0 { self.begins(k - 1).exp() } else { 0.0 };
@@ -210,6 +236,7 @@ impl Model {
         let mut cells = vec![[0.0; STATES]; (band.rows + 1) * band.width];
         for i in (0..=band.rows).rev() {
             let start = band.start(i);
+            let row_alone = self.row_alone.get(i).map(|r| r.exp());
             for k in (start..start + band.width).rev() {
                 let here = i * band.width + k - start;
                 let ends = if i == band.rows && self.ends(k) { 1.0 } else { 0.0 };
@@ -225,8 +252,8 @@ impl Model {
                     {
                         add(TOGETHER, self.link(i, k).exp() * cells[c][TOGETHER]);
                     }
-                    if let Some(c) = band.cell(i + 1, k) {
-                        add(ROW, self.row_alone[i].exp() * cells[c][ROW]);
+                    if let (Some(c), Some(alone)) = (band.cell(i + 1, k), row_alone) {
+                        add(ROW, alone.at(k) * cells[c][ROW]);
                     }
                 }
                 if k + 1 < start + band.width {
@@ -271,7 +298,7 @@ impl Model {
                     if k > 0 {
                         cell[TOGETHER] = take(TOGETHER, self.link(r, k - 1), at(k - 1), begun(k - 1));
                     }
-                    cell[ROW] = take(ROW, self.row_alone[r], at(k), begun(k));
+                    cell[ROW] = take(ROW, self.row_alone[r].at(k), at(k), begun(k));
                 }
                 if here > 0 {
                     let left = row[here - 1];
@@ -342,10 +369,16 @@ mod tests {
     use super::*;
     use proptest::prelude::*;
 
+    fn rows_alone(weights: Vec<f64>) -> Vec<RowAlone> {
+        weights.into_iter().map(RowAlone::from).collect()
+    }
+
     fn model(rows: usize, columns: usize, scores: &[f64], free: (usize, usize)) -> Model {
-        let alone = |n: usize, at: usize| (0..n).map(|i| -2.0 - scores[(at + i) % scores.len()].abs() / 3.0).collect();
+        let alone = |n: usize, at: usize| -> Vec<f64> {
+            (0..n).map(|i| -2.0 - scores[(at + i) % scores.len()].abs() / 3.0).collect()
+        };
         let at = |i: usize, k: usize| scores[(i * columns + k) % scores.len()];
-        Model::new(alone(rows, 1), alone(columns, 5), free, at)
+        Model::new(rows_alone(alone(rows, 1)), alone(columns, 5), free, at)
     }
 
     /// Every alignment, one by one: the outside check of the tables.
@@ -370,7 +403,7 @@ mod tests {
         }
         if i < rows {
             pairs.push(None);
-            walk(m, i + 1, k, Some(ROW), weight + turn(ROW) + m.row_alone[i], pairs, out);
+            walk(m, i + 1, k, Some(ROW), weight + turn(ROW) + m.row_alone[i].at(k), pairs, out);
             pairs.pop();
         }
         if k < columns {
@@ -395,7 +428,10 @@ mod tests {
             scores in proptest::collection::vec(-3.0..3.0f64, 17), lead in 0..2usize, tail in 0..2usize,
             late in -3.0..0.0f64,
         ) {
-            let m = model(rows, columns, &scores, (lead, tail)).begun_late(late);
+            let mut m = model(rows, columns, &scores, (lead, tail)).begun_late(late);
+            for (i, row) in m.row_alone.iter_mut().enumerate() {
+                row.before = Some((i.min(columns), scores[i]));
+            }
             let all = all(&m);
             let total: f64 = all.iter().map(|(w, _)| w.exp()).sum();
             let found = m.align();
@@ -440,7 +476,7 @@ mod tests {
     #[test]
     fn a_long_roll_is_aligned_along_its_band() {
         let n = 3000;
-        let m = Model::new(vec![-3.0; n], vec![-3.0; n - 5], (0, 0), |i, k| {
+        let m = Model::new(rows_alone(vec![-3.0; n]), vec![-3.0; n - 5], (0, 0), |i, k| {
             // Row 100 to 104 have no column.
             let want = if i < 100 {
                 Some(i)

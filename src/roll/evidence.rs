@@ -15,17 +15,17 @@ use super::{NotedFrame, Status};
 const NOT_NOTED: (f64, f64) = (0.08, 20.0);
 /// Frames that were not scanned; the same.
 const NOT_SCANNED: (f64, f64) = (0.06, 20.0);
-/// The same, where the scanner counts what it scans and leaves out only what
-/// is not worth it.
-const LEFT_OUT: f64 = 0.005;
+/// The same, where the scanner counts what it scans: as a part of how often frames of the roll were not scanned. It
+/// leaves out what is not worth it, and else less.
+const LEFT_OUT: f64 = 0.1;
 /// Wasted frames that were not scanned.
 const WASTED_NOT_SCANNED: f64 = 0.3;
 /// Exposed frames that the edge print lacks.
 const NOT_PRINTED: f64 = 0.03;
 /// Notes of which there is no frame on the film at all.
 const NO_FRAME: f64 = 0.01;
-/// The same, of notes whose number is said again with the next.
-const NO_FRAME_AGAIN: f64 = 0.1;
+/// The same, of notes with the number that the next frame then has: the counter stood there already.
+const NO_FRAME_YET: f64 = 0.03;
 /// The same, of notes with neither number nor settings among notes with numbers.
 const NO_FRAME_UNSAID: f64 = 0.05;
 /// Said numbers that are one off, either way: a slip in counting.
@@ -34,8 +34,8 @@ const ONE_OFF: f64 = 0.01;
 const TEEN_OR_TEN: f64 = 0.01;
 /// Said numbers that are any other, by a slip of tongue or hearing.
 const WRONG_NUMBER: f64 = 0.03;
-/// Numbers that a wrong one may be.
-const NUMBERS: f64 = 40.0;
+/// A said number that tells nothing, of some forty that it may be.
+const ANY_NUMBER: f64 = WRONG_NUMBER / 40.0;
 /// Scans that show nothing: of wasted, of noted and of other frames.
 const BLANK: (f64, f64, f64) = (0.5, 0.01, 0.1);
 
@@ -124,8 +124,8 @@ impl<'a> Evidence<'a> {
         self.scanned(picture, note)
             + match (picture, wasted) {
                 (_, true) => 0.0,
-                (None, false) => (LEFT_OUT / self.not_scanned).ln(),
-                (Some(_), false) => ((1.0 - LEFT_OUT) / (1.0 - self.not_scanned)).ln(),
+                (None, false) => LEFT_OUT.ln(),
+                (Some(_), false) => ((1.0 - LEFT_OUT * self.not_scanned) / (1.0 - self.not_scanned)).ln(),
             }
     }
 
@@ -141,36 +141,24 @@ impl<'a> Evidence<'a> {
     /// Logarithm of how likely the number said with a note is, or that none
     /// is, if its frame is number `number`.
     pub fn said(&self, note: usize, number: FrameNumber) -> f64 {
-        let said = &self.notes[note].said_numbers;
-        if said.is_empty() {
-            return self.unsaid_else.ln();
+        match &self.notes[note].said_numbers[..] {
+            [] => self.unsaid_else.ln(),
+            said => ((1.0 - self.unsaid) * heard(said, number)).ln(),
         }
-        let right: f64 = said.iter().filter(|(n, _)| *n == number).map(|(_, w)| w).sum();
-        let near = |n: FrameNumber| n != number && (n.place() - number.place()).abs() <= 1;
-        let one_off: f64 = said.iter().filter(|(n, _)| near(*n)).map(|(_, w)| w).sum();
-        let alike: f64 = said.iter().filter(|(n, _)| sound_alike(n.place(), number.place())).map(|(_, w)| w).sum();
-        let heard = (1.0 - 2.0 * ONE_OFF - TEEN_OR_TEN - WRONG_NUMBER) * right
-            + ONE_OFF * one_off
-            + TEEN_OR_TEN * alike
-            + WRONG_NUMBER / NUMBERS;
-        ((1.0 - self.unsaid) * heard).ln()
     }
 
     /// Logarithm of how likely a note is one of which there is no frame, and
-    /// says what it says.
-    pub fn of_no_frame(&self, note: usize) -> f64 {
-        let said = |i: usize| self.notes.get(i).and_then(|n| n.said_numbers.first()).map(|(n, _)| *n);
-        match said(note) {
-            // Where numbers are said, a note without one is often none, but for one with settings.
-            None => {
-                let frame = &self.notes[note].frame;
-                let bare = frame.shutter.is_none() && frame.aperture.is_none();
-                ((NO_FRAME + if bare { NO_FRAME_UNSAID * (1.0 - self.unsaid) } else { 0.0 }) * 0.5).ln()
-            }
-            // Said of the next one again: the first was not taken after all.
-            Some(n) if said(note + 1) == Some(n) => (NO_FRAME_AGAIN * 0.5).ln(),
-            Some(_) => (NO_FRAME * 0.5 / NUMBERS).ln(),
+    /// says what it says. `next` is the number of the frame that came after it,
+    /// if it says that.
+    pub fn of_no_frame(&self, note: usize, next: Option<FrameNumber>) -> f64 {
+        let said = &self.notes[note].said_numbers;
+        // Where numbers are said, a note without one is often none, but for one with settings.
+        if said.is_empty() {
+            let frame = &self.notes[note].frame;
+            let bare = frame.shutter.is_none() && frame.aperture.is_none();
+            return ((NO_FRAME + if bare { NO_FRAME_UNSAID * (1.0 - self.unsaid) } else { 0.0 }) * 0.5).ln();
         }
+        (0.5 * next.map_or(NO_FRAME * ANY_NUMBER, |n| NO_FRAME_YET * heard(said, n))).ln()
     }
 
     /// Logarithm of how much likelier the note's settings are beside this edge
@@ -217,6 +205,15 @@ pub(super) fn same_shutter(a: Shutter, b: Shutter) -> bool {
 /// Whether two f-numbers are one mark: within a sixth of a stop.
 pub(super) fn same_aperture(a: Aperture, b: Aperture) -> bool {
     a.over(b).get().abs() < 1.0 / 6.0
+}
+
+/// How likely these numbers are what is heard of `number`, by the weight of each.
+fn heard(said: &[(FrameNumber, f64)], number: FrameNumber) -> f64 {
+    let all = |is: &dyn Fn(FrameNumber) -> bool| said.iter().filter(|(n, _)| is(*n)).map(|(_, w)| w).sum::<f64>();
+    (1.0 - 2.0 * ONE_OFF - TEEN_OR_TEN - WRONG_NUMBER) * all(&|n| n == number)
+        + ONE_OFF * all(&|n| n != number && (n.place() - number.place()).abs() <= 1)
+        + TEEN_OR_TEN * all(&|n| sound_alike(n.place(), number.place()))
+        + ANY_NUMBER
 }
 
 /// Thirteen and thirty, and so on to nineteen and ninety.

@@ -30,7 +30,7 @@ pub(super) struct Slot {
 }
 
 /// Rolls that are scanned from the last frame on, when nothing is said of it.
-const BACKWARDS: f64 = 0.004;
+const BACKWARDS: f64 = 0.003;
 /// The same when the notes say so.
 const BACKWARDS_SAID: f64 = 0.995;
 /// Scanners that count what they scan, not what is on the film.
@@ -99,12 +99,6 @@ fn off_the_film(e: &Evidence<'_>, lie: Lie) -> f64 {
     before * beyond
 }
 
-/// Whether the numbers on the scans can be those of the film's frames.
-pub(super) fn numbered_as_the_film(e: &Evidence<'_>) -> bool {
-    let numbered = e.pictures.iter().any(|p| p.number.is_some());
-    numbered && value_range(e).1 <= last_number(e) + i32::from(EXTRA)
-}
-
 /// Places where the scans' own numbers leave one out.
 fn jumps(e: &Evidence<'_>) -> usize {
     let values: Vec<u32> = e.pictures.iter().filter_map(|p| p.number).map(|n| n.value).collect();
@@ -127,8 +121,12 @@ fn last_number(e: &Evidence<'_>) -> i32 {
 const COUNTS_OFF: [(i32, f64); 7] =
     [(0, 0.985), (1, 0.004), (-1, 0.004), (2, 0.002), (-2, 0.002), (3, 0.0015), (-3, 0.0015)];
 const EDGE_OFF: [(i32, f64); 7] = [(0, 0.5), (1, 0.15), (-1, 0.15), (2, 0.05), (-2, 0.05), (3, 0.05), (-3, 0.05)];
-/// The same for a scanner's own count, whose first scan may be of a later frame.
-const START_OFF: [(i32, f64); 7] = [(0, 0.84), (1, 0.08), (2, 0.03), (3, 0.02), (-1, 0.02), (-2, 0.005), (-3, 0.005)];
+/// The same for a scanner's own count. Its first scan may be of a later frame: what that costs, the frames before it
+/// tell, which were not scanned; but first frames are seldom left out.
+const START_OFF: [(i32, f64); 7] = [(0, 0.97), (1, 0.3), (2, 0.3), (3, 0.3), (-1, 0.02), (-2, 0.005), (-3, 0.005)];
+/// The last frame of a roll that is scanned from its end, from the last one that was noted: what it costs that some are
+/// not noted, those frames tell.
+const END_OFF: [(i32, f64); 7] = [(0, 0.6), (1, 0.6), (2, 0.6), (3, 0.6), (-1, 0.004), (-2, 0.002), (-3, 0.0015)];
 
 /// A table of offsets, or its first line where more would tell nothing.
 fn spread(e: &Evidence<'_>, table: &'static [(i32, f64); 7]) -> &'static [(i32, f64)] {
@@ -166,8 +164,11 @@ fn backward_offsets(e: &Evidence<'_>) -> Vec<(i32, f64)> {
     // or the last scan is the film's first frame.
     let said = e.notes.iter().rev().find_map(|n| n.said_numbers.first()).map(|(n, _)| i32::from(n.place()));
     let noted = said.unwrap_or(e.notes.len() as i32 + i32::from(e.first) - 1);
-    let ends = [(noted + min, 0.5), (last_number(e) + min, 0.2), (max + i32::from(e.first), 0.3)];
-    ends.iter().flat_map(|&(offset, q)| spread(e, &COUNTS_OFF).iter().map(move |&(d, p)| (offset + d, p * q))).collect()
+    let mut offsets: Vec<(i32, f64)> = spread(e, &END_OFF).iter().map(|&(d, p)| (noted + min + d, p)).collect();
+    for (end, q) in [(last_number(e) + min, 0.1), (max + i32::from(e.first), 0.3)] {
+        offsets.extend(spread(e, &COUNTS_OFF).iter().map(|&(d, p)| (end + d, p * q)));
+    }
+    offsets
 }
 
 /// The film's frames under a hypothesis that numbers tell: every number from
@@ -211,7 +212,7 @@ fn film_number(place: i32, a: bool) -> Option<FrameNumber> {
     Some(if a { n.with_a() } else { n })
 }
 
-/// A frame of the film as far as the notes show it.
+/// A frame of the film as far as the notes and the edge prints show it; a note without a number is of no frame.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) struct NotedSlot {
     pub note: Option<usize>,
@@ -219,65 +220,23 @@ pub(super) struct NotedSlot {
     pub number: Option<FrameNumber>,
 }
 
-/// The film's frames as the notes count them: each note, and between notes the
-/// frames that the said numbers leave out. Numbers that cannot stand beside
-/// the others are taken for slips. The second part is the logarithm of how
-/// likely the said numbers are that way.
-pub(super) fn noted_slots(e: &Evidence<'_>) -> (Vec<NotedSlot>, f64) {
-    let chain = longest_chain(e);
-    let mut slots = Vec::new();
-    let mut weight = 0.0;
-    let mut next = FrameNumber::new(e.first);
-    for (i, said) in chain.into_iter().enumerate() {
-        let number = if let Some(said) = said {
-            let from = i32::from(next.place());
-            let left_out = i32::from(said.place()) - from;
-            for place in (from..from + left_out.max(0)).take(usize::from(e.capacity.unwrap_or(36))) {
-                slots.push(NotedSlot { note: None, imprint: None, number: film_number(place, false) });
-            }
-            said
-        } else {
-            next
-        };
-        weight += e.said(i, number);
-        slots.push(NotedSlot { note: Some(i), imprint: None, number: Some(number) });
-        next = number.next();
+impl NotedSlot {
+    /// Whether it is a note for which there is no frame.
+    pub fn is_stray(&self) -> bool {
+        self.note.is_some() && self.number.is_none()
     }
-    (slots, weight)
 }
 
-/// The said numbers that can stand together in film order, as many as
-/// possible: each at least as far from the other as their notes are.
-fn longest_chain(e: &Evidence<'_>) -> Vec<Option<FrameNumber>> {
-    const LOOK_BACK: usize = 60;
-    let said: Vec<Option<(FrameNumber, f64)>> =
-        e.notes.iter().map(|n| n.said_numbers.iter().copied().max_by(|a, b| a.1.total_cmp(&b.1))).collect();
-    let room = i32::from(e.capacity.unwrap_or(999)) + i32::from(e.first) + i32::from(EXTRA);
-    let mut best: Vec<(f64, Option<usize>)> = vec![(f64::NEG_INFINITY, None); said.len()];
-    for i in 0..said.len() {
-        let Some((n, w)) = said[i] else { continue };
-        let place = i32::from(n.place());
-        let early = place + 1 >= i as i32 + i32::from(e.first).min(1);
-        if place > room || !early {
-            continue;
-        }
-        best[i] = (w, None);
-        for j in (i.saturating_sub(LOOK_BACK)..i).rev() {
-            let Some((m, _)) = said[j] else { continue };
-            let (steps, numbers) = ((i - j) as i32, place - i32::from(m.place()));
-            let follows = n > m && (numbers >= steps || n.is_a() || m.is_a());
-            // A wide gap is less likely than a slip.
-            let gap = 0.04 * f64::from((numbers - steps).max(0));
-            if follows && best[j].0 + w - gap > best[i].0 {
-                best[i] = (best[j].0 + w - gap, Some(j));
-            }
-        }
+/// The film's frames where nobody counts: each note, in order. The second part is the logarithm of how likely it
+/// is that they are noted so, and with no number.
+pub(super) fn uncounted_slots(e: &Evidence<'_>) -> (Vec<NotedSlot>, f64) {
+    let mut next = FrameNumber::new(e.first);
+    let mut weight = 0.0;
+    let mut slots = Vec::with_capacity(e.notes.len());
+    for i in 0..e.notes.len() {
+        weight += (1.0 - e.not_noted).ln() + e.said(i, next);
+        slots.push(NotedSlot { note: Some(i), imprint: None, number: Some(next) });
+        next = next.next();
     }
-    let mut chain = vec![None; said.len()];
-    let mut at = (0..said.len()).max_by(|&a, &b| best[a].0.total_cmp(&best[b].0)).filter(|&i| best[i].0.is_finite());
-    while let Some(i) = at {
-        chain[i] = said[i].map(|(n, _)| n);
-        at = best[i].1;
-    }
-    chain
+    (slots, weight)
 }

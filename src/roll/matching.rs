@@ -16,7 +16,7 @@ use super::{Frame, NotedFrame, NotedRoll, Roll, Status};
 /// Links less sure than this are flagged in any case: nearly all are surer, and
 /// a wrong one takes its neighbours along. Chosen by the simulator's table in
 /// `DEVELOPERS.md`.
-const GUESS_BELOW: f64 = 0.97;
+const GUESS_BELOW: f64 = 0.975;
 
 /// What the user set.
 #[derive(Debug, Clone, PartialEq)]

@@ -6,17 +6,16 @@ use std::collections::HashMap;
 
 use crate::facts::FrameNumber;
 
-use super::align::{Alignment, Forward, Model};
+use super::align::{Alignment, Forward, Model, RowAlone};
 use super::evidence::Evidence;
-use super::film::{Lie, NotedSlot, Slot, lies, noted_slots, numbered_as_the_film, slots};
+use super::film::{Lie, NotedSlot, Slot, lies, slots, uncounted_slots};
 
 /// Hypotheses less likely than this are not followed.
 const FAINT: f64 = 1e-3;
 /// A frame more than the film holds, but for one.
 const BEYOND: f64 = 0.1;
-/// Films whose first frames are neither noted nor scanned, where scans carry
-/// the film's own numbers. Where a count begins anywhere, its prior holds that.
-const UNUSED: f64 = 0.05;
+/// Films whose first frames were not used.
+const UNUSED: f64 = 0.02;
 /// A scan whose number has no place on the film.
 const NO_PLACE: f64 = 1e-4;
 /// A scan between notes whose numbers leave no room for it, where all numbers
@@ -111,11 +110,15 @@ impl Fitting {
     fn by_number(e: &Evidence<'_>, slots: Vec<Slot>) -> Self {
         let bare = |s: &&Slot| s.picture.is_none() && s.imprint.is_none();
         let lead = slots.iter().take_while(bare).count();
-        let tail = if lead == slots.len() { 0 } else { slots.iter().rev().take_while(bare).count() };
-        let notes = (0..e.notes.len()).map(|i| e.of_no_frame(i)).collect();
+        let tail = slots.iter().rev().take_while(bare).count();
+        let notes = (0..e.notes.len()).map(|i| {
+            let first_said = e.notes[i].said_numbers.first().map(|(n, _)| *n);
+            let at = first_said.and_then(|n| slots.binary_search_by(|s| s.number.cmp(&Some(n))).ok());
+            RowAlone { anywhere: e.of_no_frame(i, None), before: at.map(|k| (k, e.of_no_frame(i, first_said))) }
+        });
+        let notes = notes.collect();
         let alone =
             slots.iter().map(|s| e.not_noted.ln() + e.scanned(s.picture, None) + e.printed(s.imprint)).collect();
-        let late = if numbered_as_the_film(e) { UNUSED.ln() } else { 0.0 };
         let model = Model::new(notes, alone, (lead, tail), |i, k| {
             let s = &slots[k];
             (1.0 - e.not_noted).ln()
@@ -124,14 +127,15 @@ impl Fitting {
                 + s.number.map_or(0.0, |n| e.said(i, n))
                 + s.imprint.map_or(0.0, |p| e.alike(i, p))
         })
-        .begun_late(late);
+        .begun_late(UNUSED.ln());
         let placed = slots.iter().filter(|s| s.picture.is_some()).count();
         let fixed = NO_PLACE.ln() * (e.pictures.len() - placed) as f64;
         Self { model, fixed, film: Film::Frames(slots) }
     }
 
     fn by_order(e: &Evidence<'_>, backwards: bool) -> Self {
-        let (rows, fixed) = if e.imprints.is_empty() { noted_slots(e) } else { printed_slots(e) };
+        let counts = !e.imprints.is_empty() || e.notes.iter().any(|n| !n.said_numbers.is_empty());
+        let (rows, fixed) = if counts { counted_slots(e) } else { uncounted_slots(e) };
         let room = e.capacity.map_or(usize::MAX, |c| usize::from(c) + 1);
         let fixed = fixed + BEYOND.ln() * rows.len().saturating_sub(room) as f64;
         let mut columns: Vec<usize> = (0..e.pictures.len()).collect();
@@ -139,11 +143,12 @@ impl Fitting {
             columns.reverse();
         }
         let no_room = NO_ROOM.0 + NO_ROOM.1 * e.unsaid;
-        let noted = |r: &NotedSlot| if r.note.is_some() { (1.0 - e.not_noted).ln() } else { e.not_noted.ln() };
-        let alone = rows.iter().map(|r| noted(r) + e.counted(None, r.note)).collect();
+        let alone = rows.iter().map(|r| if r.is_stray() { 0.0 } else { e.counted(None, r.note) }.into()).collect();
         let pictures = columns.iter().map(|&p| e.not_noted.ln() + no_room.ln() + e.counted(Some(p), None)).collect();
-        let model =
-            Model::new(alone, pictures, (0, 0), |i, k| noted(&rows[i]) + e.counted(Some(columns[k]), rows[i].note));
+        let model = Model::new(alone, pictures, (0, 0), |i, k| match rows[i].is_stray() {
+            true => f64::NEG_INFINITY,
+            false => e.counted(Some(columns[k]), rows[i].note),
+        });
         Self { model, fixed, film: Film::Pictures(rows, columns) }
     }
 
@@ -187,7 +192,8 @@ impl Fitting {
                     let picture = pair.map(|at| columns[at]);
                     k += usize::from(pair.is_some());
                     if row.note.is_some() || row.imprint.is_some() || picture.is_some() {
-                        places.push(place(row.number.unwrap_or(UNKNOWN), row.note, picture, row.imprint));
+                        let number = row.number.unwrap_or(UNKNOWN);
+                        places.push(Place { stray: row.is_stray(), ..place(number, row.note, picture, row.imprint) });
                     }
                 }
             }
@@ -234,19 +240,28 @@ fn shown(slot: Slot, note: Option<usize>) -> Option<Place> {
     any.then(|| place(slot.number.unwrap_or(UNKNOWN), note, slot.picture, slot.imprint))
 }
 
-/// The film's frames as notes and edge prints together count them.
-fn printed_slots(e: &Evidence<'_>) -> (Vec<NotedSlot>, f64) {
+/// The film's frames as notes and edge prints together count them, from the film's first to the last that either
+/// shows, and the logarithm of how likely notes and prints are.
+fn counted_slots(e: &Evidence<'_>) -> (Vec<NotedSlot>, f64) {
     let bare = Evidence { pictures: &[], imprint_numbers: e.imprint_numbers.clone(), ..*e };
-    let fitting = Fitting::by_number(&bare, slots(&bare, false, 0, 0));
-    let found = fitting.model.align();
-    let rows = fitting
-        .places(&bare, &found)
-        .into_iter()
-        .map(|p| NotedSlot { note: p.note, imprint: p.imprint, number: Some(p.number).filter(|n| *n != UNKNOWN) })
-        .collect();
-    // The notes' and prints' own weight counts once; the rest is in the rows.
-    let noted = found.pairs.iter().flatten().count() as f64;
-    (rows, found.log_total - noted * (1.0 - e.not_noted).ln())
+    let film = slots(&bare, false, 0, 0);
+    let found = Fitting::by_number(&bare, film.clone()).model.align();
+    let row = |slot: &Slot, note| NotedSlot { note, imprint: slot.imprint, number: slot.number };
+    let mut rows = Vec::new();
+    let mut k = 0;
+    for (i, pair) in found.pairs.iter().enumerate() {
+        match *pair {
+            Some(at) => {
+                rows.extend(film[k..at].iter().map(|s| row(s, None)));
+                rows.push(row(&film[at], Some(i)));
+                k = at + 1;
+            }
+            None => rows.push(NotedSlot { note: Some(i), imprint: None, number: None }),
+        }
+    }
+    let last = film.iter().rposition(|s| s.imprint.is_some()).map_or(k, |p| k.max(p + 1));
+    rows.extend(film[k..last].iter().map(|s| row(s, None)));
+    (rows, found.log_total)
 }
 
 /// How sure each link is, over all hypotheses.

@@ -3,16 +3,15 @@
 mod simulator;
 
 use proptest::prelude::*;
-use simulator::{Dice, Faults, Naming, folder, matched, noted, roll, run};
+use simulator::{Dice, Faults, Naming, Outcome, folder, matched, noted, roll, run};
 use spooltalk::facts::RollName;
 
 /// Drops, extras, wrong numbers, numbers not said: where the bars are set.
 const BAR: (f64, f64, f64, f64) = (0.1, 0.05, 0.05, 0.0);
 
 #[test]
-fn the_bars_hold_and_the_table_is_printed() {
+fn the_table_over_faults_is_printed() {
     println!("drops extras wrong unsaid | right  wrong flagged  with a trace  needless | numbers right");
-    let mut at_the_bar = None;
     for (drops, extras, wrong, unsaid) in [
         (0.0, 0.0, 0.0, 0.0),
         (0.05, 0.0, 0.0, 0.0),
@@ -25,9 +24,7 @@ fn the_bars_hold_and_the_table_is_printed() {
         (0.2, 0.1, 0.1, 0.5),
         (0.05, 0.0, 0.0, 1.0),
     ] {
-        let bar = (drops, extras, wrong, unsaid) == BAR;
-        let rolls = if bar { 300 } else { 60 };
-        let o = run(rolls, 1, Faults { drops, extras, wrong, unsaid, ..Faults::NONE });
+        let o = run(60, 1, Faults { drops, extras, wrong, unsaid, ..Faults::NONE });
         println!(
             "{drops:5} {extras:6} {wrong:5} {unsaid:6} | {:.4}  {:13.3}  {:12.3}  {:8.3} | {:.4}",
             o.accuracy(),
@@ -36,13 +33,13 @@ fn the_bars_hold_and_the_table_is_printed() {
             o.needless(),
             o.numbers_right as f64 / o.numbers as f64
         );
-        if bar {
-            at_the_bar = Some(o);
+        if drops == 0.0 {
+            assert_eq!((o.accuracy(), o.needless()), (1.0, 0.0));
         }
     }
     for naming in [Naming::Film, Naming::Count, Naming::Offset, Naming::Backwards] {
         let faults = Faults { drops: 0.1, extras: 0.05, wrong: 0.05, naming: Some(naming), ..Faults::NONE };
-        let o = run(40, 2, faults);
+        let o = run(100, 2, faults);
         println!(
             "{naming:?}: {:.4} {:.3} {:.3} {:.3}",
             o.accuracy(),
@@ -50,19 +47,23 @@ fn the_bars_hold_and_the_table_is_printed() {
             o.flagged_with_trace(),
             o.needless()
         );
+        // A count of the scans alone leaves most links to chance, and says so.
+        assert!(naming != Naming::Count || o.flagged() >= 0.95, "{}", o.flagged());
     }
-    let o = at_the_bar.expect("the row of the bar is in the table");
-    assert!(o.accuracy() >= 0.97, "{}", o.accuracy());
-    assert!(o.flagged_with_trace() >= 0.95, "{}", o.flagged_with_trace());
-    assert!(o.flagged() >= 0.90, "{}", o.flagged());
 }
 
-/// Where the line below which a link is flagged was drawn, and whether "97 % sure" means that.
-/// Seeds on which nothing was chosen.
+/// The bars, where the line below which a link is flagged was drawn, and whether "97 % sure" means that. A thousand rolls
+/// tell little: one that is a whole frame off, and sure of it, holds a tenth of their silent errors.
 #[test]
-fn links_are_as_sure_as_they_say() {
+fn the_bars_hold_and_links_are_as_sure_as_they_say() {
     let (drops, extras, wrong, unsaid) = BAR;
-    let o = run(1000, 3, Faults { drops, extras, wrong, unsaid, ..Faults::NONE });
+    let faults = Faults { drops, extras, wrong, unsaid, ..Faults::NONE };
+    let sets: Vec<_> = (3..=12).map(|seed| std::thread::spawn(move || run(1000, seed, faults))).collect();
+    let o = sets.into_iter().map(|set| set.join().expect("a set is matched")).reduce(Outcome::and).expect("ten sets");
+    println!("right {:.4}, wrong flagged {:.3}, needless {:.3}", o.accuracy(), o.flagged(), o.needless());
+    assert!(o.accuracy() >= 0.97, "{}", o.accuracy());
+    assert!(o.flagged() >= 0.90, "{}", o.flagged());
+    assert!(o.flagged_with_trace() >= 0.95, "{}", o.flagged_with_trace());
     println!("given          links  right");
     for edges in [0.0, 0.5, 0.7, 0.85, 0.95, 0.97, 0.98, 0.99, 1.01].windows(2) {
         let (links, right) = o.given(edges[0], edges[1]);

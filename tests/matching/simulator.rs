@@ -203,6 +203,20 @@ pub struct Outcome {
 }
 
 impl Outcome {
+    /// Both sets of rolls together.
+    pub fn and(mut self, other: Self) -> Self {
+        self.notes += other.notes;
+        self.right += other.right;
+        self.wrong_flagged += other.wrong_flagged;
+        self.traceless += other.traceless;
+        self.right_flagged += other.right_flagged;
+        self.numbers_right += other.numbers_right;
+        self.numbers_wrong_flagged += other.numbers_wrong_flagged;
+        self.numbers += other.numbers;
+        self.links.extend(other.links);
+        self
+    }
+
     pub fn accuracy(&self) -> f64 {
         self.right as f64 / self.notes as f64
     }
