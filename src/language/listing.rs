@@ -38,6 +38,7 @@ impl Writer<'_, '_> {
             Role::Ei(w) => (Act::Ei(ways::values(readings.iter(), alike)), w),
             Role::Frame(w) => (Act::Frames { numbers: vec![ways::frames(readings.iter(), alike)], weak: false }, w),
             Role::Roll(w) => (Act::Roll(self.lettered(term, readings[0].value), w), w),
+            Role::Count(w) => (Act::Count(readings[0].value as u32), w),
             Role::ShutterOrFocal(s, f) => (
                 Act::ShutterOrFocal {
                     shutter: (ways::shutters(readings.iter(), ShutterForm::Bare, written, alike), s),

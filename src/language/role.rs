@@ -23,6 +23,8 @@ pub enum Role {
     Frame(f64),
     /// A roll's name.
     Roll(f64),
+    /// How many frames.
+    Count(f64),
     /// A shutter speed or a focal length, and the weight of each.
     ShutterOrFocal(f64, f64),
 }

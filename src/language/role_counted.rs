@@ -50,6 +50,10 @@ impl Finder<'_, '_> {
                 Class::Bare if last.is_none() && self.begins_list(k) => last = self.number_of(k + 2),
                 Class::Again if !self.follows_mark(k) => continue,
                 Class::Next | Class::SameAgain | Class::Again => last = last.map(|l| l + 1.0),
+                Class::Bare if self.counts_things(k) => {
+                    self.roles[k] = Some(Role::Count(0.95));
+                    continue;
+                }
                 // The last of "frames three, four and five".
                 Class::Bare if last.is_some() && self.in_frame_list(k) => {
                     last = self.number_of(k).or(last);
@@ -158,6 +162,26 @@ impl Finder<'_, '_> {
         let bare = |j: &usize| self.terms()[*j].class == Class::Bare;
         let next = |j: &usize| self.number_of(*j) == Some(v + 1.0) && self.opens_clause(*j) == Some(true) && marked(*j);
         marked(k) && (k + 1..self.terms().len()).filter(bare).any(|j| next(&j))
+    }
+
+    /// "Two of the wake, both a thousandth": a setting is said of all of them.
+    fn counts_things(&self, k: usize) -> bool {
+        let (terms, tokens) = (self.terms(), &self.r.tokens);
+        let after = usize::from(terms[k].end);
+        let few = self.number_of(k).is_some_and(|n| n.fract() == 0.0 && (2.0..10.0).contains(&n));
+        let of = tokens.get(after).is_some_and(|t| self.r.lexicon.in_list("count-of", t));
+        // A word may stand between: "both the 1000".
+        let sets = |j: usize| {
+            terms.get(j + 1).is_some_and(|t| {
+                (shutter_like(t.class) || t.class == Class::Bare) && t.start.saturating_sub(terms[j].end) <= 1
+            })
+        };
+        let of_all = |j: &usize| terms[*j].class == Class::All && sets(*j);
+        let here = |j: &usize| {
+            let between = tokens.get(after..usize::from(terms[*j].start));
+            between.is_some_and(|between| !between.iter().any(Token::ends_sentence))
+        };
+        few && of && self.opens_clause(k) == Some(true) && (k + 1..terms.len()).take_while(here).any(|j| of_all(&j))
     }
 
     /// Whether nothing but small words stands between a mark and the number;

@@ -2,6 +2,7 @@
 //! of [`super::film`] is aligned, and all of them together say how sure each
 //! link is.
 
+use std::cell::LazyCell;
 use std::collections::HashMap;
 
 use crate::facts::FrameNumber;
@@ -43,10 +44,11 @@ pub(super) struct Place {
 /// The likeliest lie of everything on the film, in film order. Every note,
 /// picture and print stands in it once.
 pub(super) fn solve(e: &Evidence<'_>) -> Vec<Place> {
+    let noted = LazyCell::new(|| noted_slots(e));
     let mut tried: Vec<(Fitting, Forward, f64)> = lies(e)
         .into_iter()
         .map(|(lie, prior)| {
-            let fitting = Fitting::of(e, lie);
+            let fitting = Fitting::of(e, lie, || noted.clone());
             let forward = fitting.model.forward();
             let weight = prior + fitting.fixed + forward.log_total;
             (fitting, forward, weight)
@@ -98,12 +100,13 @@ enum Film {
 }
 
 impl Fitting {
-    fn of(e: &Evidence<'_>, lie: Lie) -> Self {
+    /// `noted` holds the film's frames as notes and edge prints count them.
+    fn of(e: &Evidence<'_>, lie: Lie, noted: impl Fn() -> (Vec<NotedSlot>, f64)) -> Self {
         match lie {
             Lie::Numbered { backwards, offset, print_offset } => {
                 Self::by_number(e, slots(e, backwards, offset, print_offset))
             }
-            Lie::Ordered { backwards } => Self::by_order(e, backwards),
+            Lie::Ordered { backwards } => Self::by_order(e, backwards, noted()),
         }
     }
 
@@ -133,9 +136,7 @@ impl Fitting {
         Self { model, fixed, film: Film::Frames(slots) }
     }
 
-    fn by_order(e: &Evidence<'_>, backwards: bool) -> Self {
-        let counts = !e.imprints.is_empty() || e.notes.iter().any(|n| !n.said_numbers.is_empty());
-        let (rows, fixed) = if counts { counted_slots(e) } else { uncounted_slots(e) };
+    fn by_order(e: &Evidence<'_>, backwards: bool, (rows, fixed): (Vec<NotedSlot>, f64)) -> Self {
         let room = e.capacity.map_or(usize::MAX, |c| usize::from(c) + 1);
         let fixed = fixed + BEYOND.ln() * rows.len().saturating_sub(room) as f64;
         let mut columns: Vec<usize> = (0..e.pictures.len()).collect();
@@ -242,7 +243,10 @@ fn shown(slot: Slot, note: Option<usize>) -> Option<Place> {
 
 /// The film's frames as notes and edge prints together count them, from the film's first to the last that either
 /// shows, and the logarithm of how likely notes and prints are.
-fn counted_slots(e: &Evidence<'_>) -> (Vec<NotedSlot>, f64) {
+fn noted_slots(e: &Evidence<'_>) -> (Vec<NotedSlot>, f64) {
+    if e.imprints.is_empty() && e.notes.iter().all(|n| n.said_numbers.is_empty()) {
+        return uncounted_slots(e);
+    }
     let bare = Evidence { pictures: &[], imprint_numbers: e.imprint_numbers.clone(), ..*e };
     let film = slots(&bare, false, 0, 0);
     let found = Fitting::by_number(&bare, film.clone()).model.align();
