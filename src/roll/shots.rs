@@ -393,7 +393,8 @@ pub(super) fn roll_camera(_: &OpenRoll, camera: Option<usize>, kit: &crate::kit:
 pub(super) fn noted_roll(roll: OpenRoll, camera: Option<String>, kit: &crate::kit::Kit) -> NotedRoll {
     let film = roll.facts.film.clone();
     let known = film.as_ref().and_then(|f| kit.film(&f.value));
-    let ei = roll.facts.ei.clone().and_then(|e| ExposureIndex::new(e.value.round() as u32).map(|i| e.map(|_| i)));
+    let index = |ei: f64| ExposureIndex::new(ei.round() as u32);
+    let ei = roll.facts.ei.clone().and_then(|e| index(e.value).map(|i| e.map(|other| index(other).unwrap_or(i))));
     let ei = ei.or_else(|| known.and_then(|f| f.ei).map(|e| Settled { confidence: Confidence::new(0.85), ..sure(e) }));
     let frames = roll
         .shots
