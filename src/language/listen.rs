@@ -148,6 +148,22 @@ mod tests {
     }
 
     #[test]
+    fn gear_and_film_are_asked_about_where_the_kit_has_others_that_sound_alike() {
+        let more = "[[lens]]\nname = \"90\"\nfocal_mm = 90\n[[lens]]\nname = \"19\"\nfocal_mm = 19\n\
+                    [[filter]]\nname = \"light yellow\"\nstops = 1\n[[filter]]\nname = \"right yellow\"\nstops = 1\n\
+                    [[film]]\nname = \"Harbour Pan 100\"\niso = 100\n[[film]]\nname = \"Harbour Pen 100\"\niso = 100\n";
+        let language = Language::english(Kit::parse(&format!("{KIT}{more}")).unwrap());
+        let heard = words("Roll two, Harbour Pan 100, rated at 80. 90mm lens, light yellow on.");
+        let questions = language.questions(&heard);
+        let asked = |first: usize| questions.iter().find(|q| q.words.start == first).map(|q| q.wordings.as_slice());
+        let has = |first: usize, wording: &str| asked(first).is_some_and(|all| all.iter().any(|w| w == wording));
+        assert!(has(2, "Harbour Pen 100"), "{questions:?}");
+        assert!(has(7, "eight"), "{questions:?}");
+        assert!(has(8, "nineteen mm"), "{questions:?}");
+        assert!(has(10, "right yellow"), "{questions:?}");
+    }
+
+    #[test]
     fn the_sound_gives_another_reading_its_weight() {
         let language = Language::english(Kit::parse(KIT).unwrap());
         let heard = words("a fifteenth at f8");

@@ -151,11 +151,16 @@ impl Language {
         text: &str,
         span: &Range<usize>,
     ) -> Option<Mistakable> {
-        let mut figures = pieces(text, span).filter(|p| text[p.clone()].starts_with(|c: char| c.is_ascii_digit()));
-        let part = figures.next().filter(|_| figures.next().is_none())?;
-        let word = &text[part.clone()];
-        let unit = word.trim_start_matches(|c: char| c.is_ascii_digit()).trim_matches(|c: char| !c.is_alphanumeric());
         let heard = likeliest(ways, |n| gear(n).max(0.01))?;
+        let figures = |p: &Range<usize>| {
+            let word = &text[p.clone()];
+            let end = word.find(|c: char| !c.is_ascii_digit()).unwrap_or(word.len());
+            word[..end].parse::<f64>().ok().map(|n| (n, end))
+        };
+        let (part, end) = pieces(text, span)
+            .filter_map(|p| figures(&p).filter(|(n, _)| *n == heard).map(|(_, end)| (p, end)))
+            .last()?;
+        let unit = text[part.start + end..part.end].trim_matches(|c: char| !c.is_alphanumeric());
         let say = |n: f64| {
             let whole = n.fract() == 0.0 && (1.0..100_000.0).contains(&n);
             whole.then(|| format!("{} {unit}", self.lexicon().spoken().cardinal(n as u32)).trim_end().to_owned())
