@@ -177,9 +177,9 @@ fn likeliest<T: Copy>(ways: &[Way<T>], gear: impl Fn(T) -> f64) -> Option<T> {
     ways.iter().max_by(|a, b| score(a).total_cmp(&score(b))).map(|w| w.value)
 }
 
-/// Names that a piece of gear goes by.
+/// Names that a piece of gear goes by. One without a word in it is none.
 fn names<'a>(name: &'a str, said: &'a [String]) -> Vec<&'a str> {
-    std::iter::once(name).chain(said.iter().map(String::as_str)).collect()
+    std::iter::once(name).chain(said.iter().map(String::as_str)).filter(|n| !n.trim().is_empty()).collect()
 }
 
 /// The words of the span that come nearest to a name of what was heard, and the names of others.
@@ -255,6 +255,7 @@ fn apart(a: &str, b: &str) -> Option<usize> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::kit::Kit;
 
     #[test]
     fn what_is_taken_for_each_other() {
@@ -276,5 +277,16 @@ mod tests {
         ] {
             assert_eq!(apart(a, b), None, "{a}, {b}");
         }
+    }
+
+    #[test]
+    fn a_name_left_empty_in_the_kit_is_passed_over() {
+        let filter = |name: &str| format!("[[filter]]\nname = \"{name}\"\nsaid = [\"\", \" \"]\nstops = 1\n");
+        let kit = Kit::parse(&(filter("light yellow") + &filter("right yellow"))).unwrap();
+        let text = "light yellow on";
+        let on = Act::Filter(FilterSaid::On(vec![Way::new(0, 1.0)]));
+        let (part, values) = Language::english(kit).mistakable(&on, text, &(0..text.len())).unwrap();
+        let said: Vec<&str> = values.iter().map(|(t, _)| t.as_str()).collect();
+        assert_eq!((&text[part], &said[..]), ("light yellow", &["light yellow", "right yellow"][..]));
     }
 }
