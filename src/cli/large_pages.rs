@@ -16,11 +16,14 @@ pub fn begin_with_large_pages() {
     const TUNABLES: &str = "GLIBC_TUNABLES";
     const LARGE: &str = "glibc.malloc.hugetlb=1";
 
-    let hears = std::env::args_os().any(|word| word == "ingest");
+    // Only hearing gains by it: nothing else looks any further.
+    if !std::env::args_os().any(|word| word == "ingest") {
+        return;
+    }
+    let tunables = std::env::var(TUNABLES).unwrap_or_default();
     let on_request = std::fs::read_to_string("/sys/kernel/mm/transparent_hugepage/enabled")
         .is_ok_and(|modes| modes.contains("[madvise]"));
-    let tunables = std::env::var(TUNABLES).unwrap_or_default();
-    if !hears || !on_request || tunables.contains("glibc.malloc.hugetlb") {
+    if !on_request || tunables.contains("glibc.malloc.hugetlb") {
         return;
     }
     let Ok(this) = std::env::current_exe() else { return };

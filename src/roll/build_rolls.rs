@@ -6,7 +6,8 @@ use crate::language::act::{Act, Mode, ProcessSaid, Said, Same};
 use crate::language::ways::Way;
 
 use super::build::{Builder, sure};
-use super::said::{DOUBTED_MOST, Manner, weigh};
+use super::doubts::doubt_one;
+use super::said::{Manner, weigh};
 
 /// Nobody rates a film further from the speed on its box than this. Stops.
 const FAR_FROM_BOX: f64 = 3.2;
@@ -63,8 +64,7 @@ impl<'a> Builder<'a> {
                 if let Some(mut w) = weigh(&ways, |_| 1.0, Manner { sure: 1.0, ..Manner::of(said) }) {
                     // A name that only sounds somewhat like the film's stays in doubt.
                     if ways.iter().all(|w| w.weight <= f64::from(LIKE_A_NAME)) {
-                        w.settled.confidence = Confidence::new(w.settled.confidence.get().min(DOUBTED_MOST));
-                        w.settled.why.push("the words were only like this film's name".to_owned());
+                        doubt_one(&mut w.settled, "the words were only like this film's name");
                     }
                     let r = self.roll();
                     self.rolls[r].facts.film = Some(w.settled);
@@ -78,8 +78,7 @@ impl<'a> Builder<'a> {
                     let film = facts.film.as_ref().and_then(|f| kit.film(&f.value));
                     let far = |iso: f64| (w.settled.value / iso).log2().abs() > FAR_FROM_BOX;
                     if film.is_some_and(|f| far(f64::from(f.iso.get()))) {
-                        w.settled.confidence = Confidence::new(w.settled.confidence.get().min(DOUBTED_MOST));
-                        w.settled.why.push("far from the speed on the film's box".to_owned());
+                        doubt_one(&mut w.settled, "far from the speed on the film's box");
                     }
                     facts.ei = Some(w.settled);
                 }

@@ -7,6 +7,7 @@ use crate::language::gear::Gear;
 use crate::language::ways::Way;
 
 use super::build::{Builder, sure};
+use super::doubts::doubt_one;
 use super::draft::{Draft, Valued};
 use super::said::{Manner, weigh};
 use super::shots::Shot;
@@ -189,8 +190,7 @@ impl<'a> Builder<'a> {
         }
         manner.lower(&mut settled);
         if strange {
-            settled.confidence = Confidence::new(0.5);
-            settled.why.push("a filter was taken off that was not noted as on".to_owned());
+            doubt_one(&mut settled, "a filter was taken off that was not noted as on");
         }
         Some(settled)
     }
