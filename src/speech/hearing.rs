@@ -9,16 +9,16 @@ use std::thread;
 
 use super::scoring::scores;
 use super::spoken::{Spoken, believable, better, doubtful, spoken, without_echo};
-use super::whisper::{Engine, How, Model, Pass};
+use super::whisper::{Engine, Model, Pass};
 use super::{Asker, Question, Recogniser, Scored, SpeechError, Transcript, Utterance, Wording};
 use crate::audio::{AudioError, Blocks, Cutting, Stretch, Stretches};
 
 /// Changes whenever something here changes what is heard.
-const VERSION: u32 = 4;
-/// The first listen, and where it is doubtful, others: more silence behind the words changes
-/// what the encoder makes of their end.
-const FIRST: How = How { temperature: 0.0, spare_s: 1.0 };
-const AGAIN: [How; 2] = [How { temperature: 0.0, spare_s: 5.0 }, How { temperature: 0.2, spare_s: 1.0 }];
+const VERSION: u32 = 5;
+/// Seconds of silence behind the words in the first listen, and where that is doubtful in others:
+/// it changes what the encoder makes of the words.
+const FIRST_S: f64 = 1.0;
+const AGAIN_S: [f64; 2] = [5.0, 10.0];
 /// Tokens after a wording that are scored with it: "one twenty" is only wrong once "fifth" follows.
 const TAIL: usize = 1;
 
@@ -189,29 +189,26 @@ impl Recogniser for Hearing {
 
 /// What was said in a stretch: the first listen, or a better one where that is doubtful.
 fn listen(engine: &mut Engine, stretch: &Stretch) -> Result<Option<Spoken>, SpeechError> {
-    let mut best: Pass = engine.hear(&stretch.samples, FIRST)?;
-    let mut how = FIRST;
-    if doubtful(&best) {
-        let mut last = how;
-        for again in AGAIN {
-            let other = engine.hear(&stretch.samples, again)?;
-            last = again;
-            if better(&other, &best) {
-                (best, how) = (other, again);
-            }
-            if !doubtful(&best) {
-                break;
-            }
+    let mut best: Pass = engine.hear(&stretch.samples, FIRST_S)?;
+    let (mut best_s, mut last_s) = (FIRST_S, FIRST_S);
+    for again_s in AGAIN_S {
+        if !doubtful(&best) {
+            break;
         }
-        if last != how {
-            engine.hear(&stretch.samples, how)?; // so that the sound at hand is the one of the words
+        let other = engine.hear(&stretch.samples, again_s)?;
+        last_s = again_s;
+        if better(&other, &best) {
+            (best, best_s) = (other, again_s);
         }
+    }
+    if last_s != best_s {
+        engine.hear(&stretch.samples, best_s)?; // so that the sound at hand is the one of the words
     }
     let best = without_echo(best, stretch.voiced_s);
     if !believable(&best, stretch.voiced_s) {
         return Ok(None);
     }
-    let said = spoken(&best, stretch.start_s, stretch.end_s());
+    let said = spoken(&best, stretch);
     Ok((!said.words.is_empty()).then_some(said))
 }
 

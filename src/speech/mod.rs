@@ -3,6 +3,7 @@
 
 mod cache;
 mod clips;
+mod decoding;
 mod error;
 #[cfg(feature = "whisper")]
 mod hearing;
@@ -15,6 +16,7 @@ mod second;
 mod spelling;
 #[cfg(feature = "whisper")]
 mod spoken;
+mod timing;
 mod transcript;
 #[cfg(feature = "whisper")]
 mod whisper;

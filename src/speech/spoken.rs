@@ -3,7 +3,9 @@
 use std::ops::Range;
 
 use super::Word;
+use super::timing::{Placed, places};
 use super::whisper::{Pass, Token};
+use crate::audio::Stretch;
 use crate::facts::Confidence;
 
 /// Words with the tokens that they were made of.
@@ -44,30 +46,29 @@ impl Spoken {
 
 /// Tokens to words: a word begins with a space; its confidence is that of all its parts but
 /// the punctuation. Times are seconds from the clip's start.
-pub(super) fn spoken(pass: &Pass, offset_s: f64, end_s: f64) -> Spoken {
-    let mut made: Vec<(usize, Vec<u8>, Word)> = Vec::new();
+pub(super) fn spoken(pass: &Pass, stretch: &Stretch) -> Spoken {
+    let mut made: Vec<(&Token, Vec<u8>, f64)> = Vec::new();
     for token in &pass.tokens {
-        let (start_s, token_end_s) = ((offset_s + token.start_s).min(end_s), (offset_s + token.end_s).min(end_s));
         let says = token.bytes.iter().any(|b| b.is_ascii_alphanumeric() || !b.is_ascii());
         let p = if says { f64::from(token.p) } else { 1.0 };
         match made.last_mut() {
-            Some((_, bytes, word)) if !token.bytes.starts_with(b" ") => {
+            Some((_, bytes, sure)) if !token.bytes.starts_with(b" ") => {
                 bytes.extend_from_slice(&token.bytes);
-                word.end_s = token_end_s.max(word.start_s);
-                word.confidence = Confidence::new(word.confidence.get() * p);
+                *sure *= p;
             }
-            _ => {
-                let word = Word { text: String::new(), start_s, end_s: token_end_s, confidence: Confidence::new(p) };
-                made.push((token.place, token.bytes.clone(), word));
-            }
+            _ => made.push((token, token.bytes.clone(), p)),
         }
     }
+    let texts: Vec<String> = made.iter().map(|(_, b, _)| String::from_utf8_lossy(b).trim().to_owned()).collect();
+    let to_place: Vec<Placed> =
+        made.iter().zip(&texts).map(|((first, ..), text)| Placed { text, times: &first.times }).collect();
+    let times = places(&to_place, &stretch.samples);
     let mut all = Spoken { words: Vec::new(), written: pass.written.clone(), starts: Vec::new() };
-    for (start, bytes, word) in made {
-        let text = String::from_utf8_lossy(&bytes).trim().to_owned();
+    for (((first, _, sure), text), time) in made.iter().zip(&texts).zip(times) {
         if !text.is_empty() {
-            all.words.push(Word { text, ..word });
-            all.starts.push(start);
+            let (start_s, end_s) = (stretch.start_s + time.start, stretch.start_s + time.end);
+            all.words.push(Word { text: text.clone(), start_s, end_s, confidence: Confidence::new(*sure) });
+            all.starts.push(first.place);
         }
     }
     all
@@ -184,15 +185,13 @@ fn strange(pass: &Pass) -> bool {
 mod tests {
     use super::*;
 
-    fn token(text: &str, p: f32, start_s: f64, end_s: f64) -> Token {
-        Token {
-            id: text.len() as i32 + i32::from(text.as_bytes()[0]),
-            place: 0,
-            bytes: text.as_bytes().to_vec(),
-            p,
-            start_s,
-            end_s,
-        }
+    fn token(text: &str, p: f32) -> Token {
+        let id = text.len() as i32 + i32::from(text.as_bytes()[0]);
+        Token { id, place: 0, bytes: text.as_bytes().to_vec(), p, times: Vec::new() }
+    }
+
+    fn stretch(start_s: f64) -> Stretch {
+        Stretch { start_s, samples: vec![0.1; 32_000], voiced_s: 2.0 }
     }
 
     /// As the decoder writes it: after the opening and a time.
@@ -207,31 +206,32 @@ mod tests {
 
     fn frame_one() -> Pass {
         pass_of(vec![
-            token(" Frame", 0.9, 0.0, 0.4),
-            token(" 1", 0.8, 0.4, 0.7),
-            token(",", 0.5, 0.7, 0.8),
-            token(" 125", 0.9, 1.0, 1.6),
-            token("th", 0.5, 1.6, 9.0),
-            token(".", 0.5, 9.0, 9.0),
+            token(" Frame", 0.9),
+            token(" 1", 0.8),
+            token(",", 0.5),
+            token(" 125", 0.9),
+            token("th", 0.5),
+            token(".", 0.5),
         ])
     }
 
     fn pass(texts: &[&str], p: f32) -> Pass {
-        pass_of(texts.iter().map(|t| token(t, p, 0.0, 1.0)).collect())
+        pass_of(texts.iter().map(|t| token(t, p)).collect())
     }
 
     #[test]
     fn words_are_put_together_from_their_parts() {
-        let said = spoken(&frame_one(), 10.0, 12.0);
+        let said = spoken(&frame_one(), &stretch(10.0));
         assert_eq!(super::super::text_of(&said.words), "Frame 1, 125th.");
         assert!((said.words[1].confidence.get() - 0.8).abs() < 1e-6, "a comma says nothing");
         assert!((said.words[2].confidence.get() - 0.45).abs() < 1e-6);
-        assert_eq!((said.words[2].start_s, said.words[2].end_s), (11.0, 12.0));
+        let times: Vec<f64> = said.words.iter().flat_map(|w| [w.start_s, w.end_s]).collect();
+        assert!(times.is_sorted() && times[0] >= 10.0 && times[5] <= 12.0, "{times:?}");
     }
 
     #[test]
     fn a_wording_takes_the_place_of_its_words() {
-        let said = spoken(&frame_one(), 0.0, 12.0);
+        let said = spoken(&frame_one(), &stretch(0.0));
         let before = said.written_before(2);
         assert_eq!((before.len(), &before[..2]), (5, &[1000, 1001][..]), "what the words came after, and three tokens");
         assert_eq!(said.text_after(&(1..2)), ", 125th.");
@@ -242,11 +242,10 @@ mod tests {
 
     #[test]
     fn a_character_cut_in_two_is_whole_again() {
-        let mut heard =
-            pass_of(vec![token(" caf", 1.0, 0.0, 0.1), token("x", 1.0, 0.1, 0.2), token("x", 1.0, 0.2, 0.3)]);
+        let mut heard = pass_of(vec![token(" caf", 1.0), token("x", 1.0), token("x", 1.0)]);
         heard.tokens[1].bytes = vec![0xC3];
         heard.tokens[2].bytes = vec![0xA9];
-        assert_eq!(spoken(&heard, 0.0, 1.0).words[0].text, "café");
+        assert_eq!(spoken(&heard, &stretch(0.0)).words[0].text, "café");
     }
 
     #[test]

@@ -6,9 +6,11 @@
 use std::path::Path;
 use std::sync::{Arc, Once};
 
+use half::f16;
 use whisper_rs::{FullParams, SamplingStrategy, WhisperContext, WhisperContextParameters, WhisperError, WhisperState};
 
 use super::SpeechError;
+use super::decoding::{Choice, Numbers, TIME_STEP_S, choose, log_sum, opened};
 use super::scoring::Decoder;
 use super::spelling::Spelling;
 use crate::audio::RATE;
@@ -17,6 +19,13 @@ use crate::audio::RATE;
 const CONTEXT_PER_S: f64 = 50.0;
 /// Sound shorter than this is filled up with silence. Seconds.
 const LEAST_S: f64 = 1.0;
+
+/// An end this near to that of the sound is the end: nothing is said after it. Seconds.
+const CLOSING_S: f64 = 0.6;
+/// Where the model is surer than this that nobody speaks, and unsure of its words, nothing was
+/// said (the reference decoder's `no_speech_threshold` and `logprob_threshold`).
+const NO_SPEECH: f32 = 0.6;
+const UNLIKELY: f64 = -1.0;
 
 /// A piece of a word as the decoder writes it.
 #[derive(Debug, Clone, PartialEq)]
@@ -28,9 +37,9 @@ pub(super) struct Token {
     pub bytes: Vec<u8>,
     /// How likely it was, given what stood before it.
     pub p: f32,
-    /// Seconds from the start of the sound.
-    pub start_s: f64,
-    pub end_s: f64,
+    /// Logits of the times from the start of the sound, in steps of `TIME_STEP_S`: where the decoder
+    /// would have put an end before this token. Empty for the first.
+    pub times: Vec<f32>,
 }
 
 /// What one pass over a stretch gave.
@@ -41,20 +50,12 @@ pub(super) struct Pass {
     pub written: Vec<i32>,
 }
 
-/// How a pass is done.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) struct How {
-    /// 0: always the likeliest token.
-    pub temperature: f32,
-    /// Sound beyond the stretch that the encoder sees as silence, in seconds.
-    pub spare_s: f64,
-}
-
 /// A loaded model.
 #[derive(Clone)]
 pub(super) struct Model {
     context: Arc<WhisperContext>,
     spelling: Arc<Spelling>,
+    numbers: Numbers,
 }
 
 impl Model {
@@ -64,8 +65,9 @@ impl Model {
         let context = WhisperContext::new_with_params(path, WhisperContextParameters::default())
             .map_err(|e| failed("loading the model", &e))?;
         let token = |id| context.token_to_bytes(id).map(<[u8]>::to_vec).unwrap_or_default();
-        let spelling = Spelling::of((0..context.token_eot()).map(token));
-        Ok(Self { context: Arc::new(context), spelling: Arc::new(spelling) })
+        let numbers = Numbers { end: context.token_eot(), first_time: context.token_beg() };
+        let spelling = Spelling::of((0..numbers.end).map(token));
+        Ok(Self { context: Arc::new(context), spelling: Arc::new(spelling), numbers })
     }
 }
 
@@ -75,84 +77,129 @@ pub(super) struct Engine {
     state: WhisperState,
     threads: usize,
     language: String,
+    /// What the decoder is told before it writes.
+    opening: Vec<i32>,
     /// Tokens that the decoder has behind it and need not run again.
     past: Vec<i32>,
+    /// All that was written on the stretch heard last, and the logits after each token from the first
+    /// one behind the opening.
+    written: Vec<i32>,
+    logits: Vec<Vec<f16>>,
 }
 
 impl Engine {
     pub fn new(model: &Model, threads: usize, language: &str) -> Result<Self, SpeechError> {
-        let state = model.context.create_state().map_err(|e| failed("making room for the model", &e))?;
-        let language = if model.context.is_multilingual() { language } else { "en" }.to_owned();
-        Ok(Self { model: model.clone(), state, threads, language, past: Vec::new() })
+        let c = &model.context;
+        let state = c.create_state().map_err(|e| failed("making room for the model", &e))?;
+        let many = c.is_multilingual();
+        let language = if many { language } else { "en" }.to_owned();
+        let mut opening = vec![c.token_sot()];
+        if many {
+            let number = whisper_rs::get_lang_id(&language).unwrap_or(0);
+            opening.extend([c.token_lang(number), c.token_transcribe()]);
+        }
+        let (model, past, written, logits) = (model.clone(), Vec::new(), Vec::new(), Vec::new());
+        Ok(Self { model, state, threads, language, opening, past, written, logits })
     }
 
-    /// Words of one stretch of at most 29 s.
-    pub fn hear(&mut self, sound: &[f32], how: How) -> Result<Pass, SpeechError> {
+    /// Words of one stretch of at most 29 s, of which the encoder sees `spare_s` seconds more as silence.
+    pub fn hear(&mut self, sound: &[f32], spare_s: f64) -> Result<Pass, SpeechError> {
+        let Some((first, no_speech)) = self.begin(sound, spare_s)? else { return Ok(Pass::default()) };
+        let numbers = self.model.numbers;
+        let sound_s = sound.len() as f64 / RATE as f64;
+        let time_s = |id: i32| f64::from(id - numbers.first_time) * TIME_STEP_S;
+        // Loops end themselves: nobody says more than seven tokens a second.
+        let most = (12.0 + 7.0 * sound_s.max(LEAST_S)) as usize;
+        let seen = numbers.first_time as usize..numbers.first_time as usize + (sound_s / TIME_STEP_S) as usize;
+        let mut pass = Pass::default();
+        let mut likely = 0.0;
+        let (mut choice, mut times, mut ended_s) = (first, Vec::new(), None);
+        loop {
+            likely += f64::from(choice.p.max(1e-9).ln());
+            self.written.push(choice.id);
+            if choice.id < numbers.end {
+                let bytes = self.model.context.token_to_bytes(choice.id).map_err(|e| failed("reading a word", &e))?;
+                let (place, bytes) = (self.written.len() - 1, bytes.to_vec());
+                pass.tokens.push(Token { id: choice.id, place, bytes, p: choice.p, times: times.clone() });
+                ended_s = None;
+            } else if choice.id >= numbers.first_time && !pass.tokens.is_empty() {
+                ended_s.get_or_insert(time_s(choice.id));
+            }
+            let closed = ended_s.is_some_and(|s| s > sound_s - CLOSING_S);
+            if choice.id == numbers.end || closed || self.written.len() - self.opening.len() >= most {
+                break;
+            }
+            if self.past.len() < self.written.len() {
+                self.run(&[choice.id], self.written.len() - 1)?;
+                self.past.push(choice.id);
+            }
+            let logits = self.state.get_logits().map_err(|e| failed("listening", &e))?;
+            let written = &self.written[self.opening.len()..];
+            choice = choose(logits, written, numbers);
+            if !opened(written, numbers) {
+                times = logits[seen.clone()].to_vec();
+            }
+            self.logits.push(logits.iter().map(|l| f16::from_f32(*l)).collect());
+        }
+        let average = likely / (self.written.len() - self.opening.len()) as f64;
+        if no_speech > NO_SPEECH && average < UNLIKELY {
+            return Ok(Pass::default());
+        }
+        pass.written.clone_from(&self.written);
+        Ok(pass)
+    }
+
+    /// Encodes, and lets the library write the first token and run it: with it comes how sure the
+    /// model is that nobody speaks. Nothing when it would write no word.
+    fn begin(&mut self, sound: &[f32], spare_s: f64) -> Result<Option<(Choice, f32)>, SpeechError> {
         let mut padded = sound.to_vec();
         padded.resize(sound.len().max((LEAST_S * RATE as f64) as usize), 0.0);
         let mut params = FullParams::new(SamplingStrategy::Greedy { best_of: 1 });
         params.set_n_threads(self.threads as i32);
         params.set_language(Some(&self.language));
-        params.set_audio_ctx(self.context_for(padded.len(), how.spare_s));
-        params.set_temperature(how.temperature);
+        params.set_audio_ctx(self.context_for(padded.len(), spare_s));
         params.set_temperature_inc(0.0);
         params.set_no_context(true);
         params.set_single_segment(true);
-        params.set_token_timestamps(true);
         params.set_suppress_blank(true);
+        params.set_no_speech_thold(f32::INFINITY);
         params.set_print_special(false);
         params.set_print_progress(false);
         params.set_print_realtime(false);
         params.set_print_timestamps(false);
-        // Loops end themselves: nobody says more than seven tokens a second.
-        params.set_max_tokens((12.0 + 7.0 * padded.len() as f64 / RATE as f64) as i32);
+        params.set_max_tokens(1);
         self.past.clear();
+        self.logits.clear();
+        self.written.clone_from(&self.opening);
         self.state.full(params, &padded).map_err(|e| failed("listening", &e))?;
-        let end = self.model.context.token_eot();
-        let mut pass = Pass { tokens: Vec::new(), written: self.opening() };
-        for segment in self.state.as_iter() {
-            for i in 0..segment.n_tokens() {
-                let Some(token) = segment.get_token(i) else { continue };
-                let data = token.token_data();
-                pass.written.push(data.id);
-                if data.id >= end {
-                    continue; // marks and times
-                }
-                let bytes = token.to_bytes().map_err(|e| failed("reading a word", &e))?.to_vec();
-                let seconds = |t: i64| t as f64 / 100.0;
-                pass.tokens.push(Token {
-                    id: data.id,
-                    place: pass.written.len() - 1,
-                    bytes,
-                    p: data.p,
-                    start_s: seconds(data.t0),
-                    end_s: seconds(data.t1),
-                });
-            }
+        let Some(segment) = self.state.get_segment(0) else { return Ok(None) };
+        let Some(first) = segment.get_token(0) else { return Ok(None) };
+        self.past.extend_from_slice(&self.opening);
+        if segment.n_tokens() > 1 {
+            self.past.push(first.token_id());
         }
-        // The last token was written and not run.
-        self.past.extend_from_slice(&pass.written[..pass.written.len() - 1]);
-        Ok(pass)
+        Ok(Some((Choice { id: first.token_id(), p: first.token_probability() }, segment.no_speech_probability())))
     }
 
-    /// What the decoder is told before it writes.
-    fn opening(&self) -> Vec<i32> {
-        let c = &self.model.context;
-        if !c.is_multilingual() {
-            return vec![c.token_sot()];
-        }
-        let language = whisper_rs::get_lang_id(&self.language).unwrap_or(0);
-        vec![c.token_sot(), c.token_lang(language), c.token_transcribe()]
+    /// Runs tokens that come after `past` others.
+    fn run(&mut self, tokens: &[i32], past: usize) -> Result<(), SpeechError> {
+        self.state.decode(tokens, past, self.threads).map_err(|e| failed("listening", &e))
     }
 
     /// Stands for whatever is no text: the decoder writes a time or its mark of the end after the last word.
     pub fn end(&self) -> i32 {
-        self.model.context.token_eot()
+        self.model.numbers.end
     }
 
     /// A text in tokens. A word inside a sentence begins with a space.
     pub fn spelled(&self, text: &str) -> Vec<i32> {
         self.model.spelling.tokens(text)
+    }
+
+    fn logprobs(&self, logits: &[f32], wanted: &[i32]) -> Vec<f64> {
+        let (all, end) = (log_sum(logits), self.end());
+        let log = |t: i32| if t == end { log_sum(&logits[t as usize..]) } else { f64::from(logits[t as usize]) };
+        wanted.iter().map(|&t| log(t) - all).collect()
     }
 
     /// The encoder's context for so many samples: never shorter than the sound.
@@ -165,30 +212,29 @@ impl Engine {
 }
 
 impl Decoder for Engine {
-    /// On the stretch heard last. What the decoder has behind it already is not run again.
+    /// On the stretch heard last. What the decoder thought when it wrote is kept, and what it has
+    /// behind it already is not run again.
     fn logprobs_after(&mut self, sequence: &[i32], wanted: &[i32]) -> Result<Vec<f64>, SpeechError> {
+        if self.written.starts_with(sequence) && sequence.len() > self.opening.len() {
+            let kept = self.logits.get(sequence.len() - self.opening.len() - 1);
+            if let Some(kept) = kept {
+                let logits: Vec<f32> = kept.iter().map(|l| l.to_f32()).collect();
+                return Ok(self.logprobs(&logits, wanted));
+            }
+        }
         let shared = self.past.iter().zip(sequence).take_while(|(a, b)| a == b).count();
         let from = shared.min(sequence.len() - 1);
         // Only a token that comes alone leaves its logits where they can be read.
         let (middle, last) = sequence[from..].split_at(sequence.len() - 1 - from);
         if !middle.is_empty() {
-            self.state.decode(middle, from, self.threads).map_err(|e| failed("listening again", &e))?;
+            self.run(middle, from)?;
         }
-        self.state.decode(last, sequence.len() - 1, self.threads).map_err(|e| failed("listening again", &e))?;
+        self.run(last, sequence.len() - 1)?;
         self.past.clear();
         self.past.extend_from_slice(sequence);
         let logits = self.state.get_logits().map_err(|e| failed("listening again", &e))?;
-        let all = log_sum(logits);
-        let end = self.end();
-        let log = |t: i32| if t == end { log_sum(&logits[t as usize..]) } else { f64::from(logits[t as usize]) };
-        Ok(wanted.iter().map(|&t| log(t) - all).collect())
+        Ok(self.logprobs(logits, wanted))
     }
-}
-
-/// The logarithm of the sum of numbers given by their logarithms.
-fn log_sum(logs: &[f32]) -> f64 {
-    let most = logs.iter().copied().fold(f32::NEG_INFINITY, f32::max);
-    f64::from(most) + logs.iter().map(|l| f64::from((l - most).exp())).sum::<f64>().ln()
 }
 
 fn failed(doing: &'static str, e: &WhisperError) -> SpeechError {
