@@ -11,7 +11,7 @@ use crate::plan::Plan;
 use crate::rebate::RebateRoll;
 use crate::report::Report;
 use crate::roll::build::Builder;
-use crate::roll::{ClipFacts, MatchSettings, NotedRoll, Roll, Trip, match_roll, pair_rolls};
+use crate::roll::{ClipFacts, MatchSettings, NotedRoll, Roll, Trip, distinct_names, match_roll, pair_rolls};
 use crate::scans::ScanFolder;
 
 use super::{Load, Note, Tally, Watch, evidence, hear, order, times, write};
@@ -117,5 +117,6 @@ fn matched(
         .filter(|roll| !roll.frames.is_empty())
         .collect();
     rolls.sort_by(|a, b| a.name.cmp(&b.name));
+    distinct_names(&mut rolls);
     rolls
 }

@@ -9,6 +9,7 @@ mod build_rolls;
 mod by_light;
 mod change;
 mod context;
+mod distinct;
 mod doubts;
 mod draft;
 mod edge_film;
@@ -32,6 +33,7 @@ mod solve;
 mod timeline;
 mod weights;
 
+pub use distinct::distinct_names;
 pub use matching::{MatchSettings, match_roll};
 pub use noted::{NotedFrame, NotedRoll};
 pub use pairing::{RollParts, pair_rolls};

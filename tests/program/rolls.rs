@@ -64,3 +64,31 @@ fn a_film_misheard_where_its_roll_is_announced_is_named_in_doubt() {
         .row("4", "1", &[("film", "Lantern Pan 125"), ("ei", "100"), ("flags", "unsure:film")])
         .row("5", "1", &[("film", "")]);
 }
+
+#[test]
+fn rolls_that_nobody_named_stay_apart() {
+    let run = Trip::new()
+        .kit("[[camera]]\nname = \"square\"\nformat = \"6x6\"\n")
+        .note("01.txt", "Frame one, 1/60 at f8. Frame two, 1/125 at f8. The roll is finished.")
+        .note("02.txt", "New roll. Frame one, 1/30 at f4. Frame two, 1/15 at f11. The roll is finished.")
+        .note("03.txt", "New roll. Frame one, 1/8 at f22.")
+        .ingest()
+        .exits(0)
+        .row("unnamed", "1", &[("shutter", "1/60"), ("aperture", "8")])
+        .row("unnamed-b", "1", &[("shutter", "1/30"), ("aperture", "4")])
+        .row("unnamed-c", "1", &[("shutter", "1/8"), ("aperture", "22")]);
+    let summary = std::fs::read_to_string(run.out().join("trip.md")).unwrap();
+    assert!(summary.contains("called unnamed-b here: another roll is called unnamed"), "{summary}");
+}
+
+#[test]
+fn scan_folders_called_alike_stay_apart() {
+    Trip::new()
+        .note("01.txt", "Roll 7. Frame one, 1/60 at f8.")
+        .scan("7/0001.jpg")
+        .scan("roll-07/0001.jpg")
+        .ingest()
+        .exits(0)
+        .row("7", "1", &[("scan", "7/0001.jpg")])
+        .row("7-b", "1", &[("scan", "roll-07/0001.jpg")]);
+}
