@@ -16,6 +16,12 @@ pub enum SpeechError {
         /// In its own words.
         why: String,
     },
+    /// The program was built for another processor.
+    #[error("this program was built for a processor with {lacks}, which this one has not: build it on this machine")]
+    Processor {
+        /// The instructions that are not there.
+        lacks: &'static str,
+    },
     /// A text that is not one.
     #[error("not readable as text: {0}")]
     Text(String),

@@ -3,11 +3,14 @@
 
 mod cache;
 mod clips;
+#[cfg(feature = "whisper")]
 mod decoding;
 mod error;
 #[cfg(feature = "whisper")]
 mod hearing;
 pub mod model;
+#[cfg(feature = "whisper")]
+mod processor;
 mod recogniser;
 #[cfg(feature = "whisper")]
 mod scoring;
@@ -16,6 +19,7 @@ mod second;
 mod spelling;
 #[cfg(feature = "whisper")]
 mod spoken;
+#[cfg(feature = "whisper")]
 mod timing;
 mod transcript;
 #[cfg(feature = "whisper")]

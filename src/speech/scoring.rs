@@ -14,7 +14,7 @@ pub(super) trait Decoder {
 }
 
 /// The score of each candidate after `before`, which must not be empty. Candidates are walked as
-/// a tree, so that what they share is run once; the likely ones should stand first.
+/// a tree, the likeliest branch first, so that what they share is run once.
 pub(super) fn scores(
     decoder: &mut dyn Decoder,
     before: &[i32],
@@ -58,7 +58,10 @@ impl Walk<'_> {
         }
         let wanted: Vec<i32> = branches.iter().map(|(t, _)| *t).collect();
         let steps = decoder.logprobs_after(sequence, &wanted)?;
-        for ((token, members), step) in branches.into_iter().zip(steps) {
+        // The likeliest first: the sooner the best is known, the sooner the others are out.
+        let mut branches: Vec<_> = branches.into_iter().zip(steps).collect();
+        branches.sort_by(|a, b| b.1.total_cmp(&a.1));
+        for ((token, members), step) in branches {
             sequence.push(token);
             self.on(decoder, sequence, depth + 1, sum + step, &members)?;
             sequence.pop();

@@ -2,6 +2,8 @@
 //!
 //! One model, loaded once, shared by all engines. A stretch of sound is encoded once, with the
 //! encoder's context cut to its length; words and scores of other wordings both come from that.
+//! The library encodes and writes the first token. The others are chosen here, so that what the
+//! decoder thought of each place is there for the second listen, and for the times of words.
 
 use std::path::Path;
 use std::sync::{Arc, Once};
@@ -9,10 +11,10 @@ use std::sync::{Arc, Once};
 use half::f16;
 use whisper_rs::{FullParams, SamplingStrategy, WhisperContext, WhisperContextParameters, WhisperError, WhisperState};
 
-use super::SpeechError;
 use super::decoding::{Choice, Numbers, TIME_STEP_S, choose, log_sum, opened};
 use super::scoring::Decoder;
 use super::spelling::Spelling;
+use super::{SpeechError, processor};
 use crate::audio::RATE;
 
 /// Frames of the encoder a second.
@@ -60,6 +62,9 @@ pub(super) struct Model {
 
 impl Model {
     pub fn load(path: &Path) -> Result<Self, SpeechError> {
+        if let Some(lacks) = processor::lacks() {
+            return Err(SpeechError::Processor { lacks });
+        }
         static QUIET: Once = Once::new();
         QUIET.call_once(whisper_rs::install_logging_hooks);
         let context = WhisperContext::new_with_params(path, WhisperContextParameters::default())
