@@ -56,6 +56,14 @@ impl Finder<'_, '_> {
             if moved {
                 let (a, s) = (self.as_aperture(k), self.as_shutter(k));
                 let (has_s, has_a) = (in_sentence(&shutter_like), in_sentence(&aperture_like));
+                let has = |role: fn(Role) -> bool| self.of_sentence(k).any(|j| self.roles[j].is_some_and(role));
+                let both = (has_s || has(|r| matches!(r, Role::Shutter(_))))
+                    && (has_a || has(|r| matches!(r, Role::Aperture(_))));
+                // "Back to 200, 800 at f8": both dials are set, so it is the zoom.
+                if both && self.value(k).is_some_and(|v| self.gear.focal(v) >= 0.85 && v >= 15.0) {
+                    self.roles[k] = Some(Role::Focal(0.85));
+                    continue;
+                }
                 if a >= 0.5 && (has_s && !has_a || a > s) {
                     self.roles[k] = Some(Role::Aperture(if has_s { 0.95 } else { against_rival(a / (a + s)) }));
                     continue;
