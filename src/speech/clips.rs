@@ -1,5 +1,6 @@
 //! Clips to transcripts, several at a time, with nothing heard twice.
 
+use std::panic::{self, AssertUnwindSafe};
 use std::path::Path;
 use std::sync::Mutex;
 use std::sync::atomic::{AtomicUsize, Ordering};
@@ -62,7 +63,7 @@ pub fn hear_all<P: AsRef<Path> + Sync>(
                 while let Some((i, clip)) =
                     Some(next.fetch_add(1, Ordering::Relaxed)).and_then(|i| Some((i, clips.get(i)?)))
                 {
-                    let result = hear(clip.as_ref(), recogniser, asker, cache);
+                    let result = caught(|| hear(clip.as_ref(), recogniser, asker, cache));
                     heard.lock().unwrap_or_else(std::sync::PoisonError::into_inner).push((i, result));
                     done(i);
                 }
@@ -72,6 +73,15 @@ pub fn hear_all<P: AsRef<Path> + Sync>(
     let mut heard = heard.into_inner().unwrap_or_else(std::sync::PoisonError::into_inner);
     heard.sort_by_key(|(i, _)| *i);
     heard.into_iter().map(|(_, r)| r).collect()
+}
+
+/// What `work` gives; a panic in it becomes an error of the clip at hand, and the other clips are heard.
+pub(super) fn caught<T>(work: impl FnOnce() -> Result<T, SpeechError>) -> Result<T, SpeechError> {
+    panic::catch_unwind(AssertUnwindSafe(work)).unwrap_or_else(|panic| {
+        let text = panic.downcast_ref::<String>().map(String::as_str);
+        let text = text.or_else(|| panic.downcast_ref::<&str>().copied());
+        Err(SpeechError::Broke(text.unwrap_or("no reason given").to_owned()))
+    })
 }
 
 #[cfg(test)]
@@ -160,6 +170,32 @@ mod tests {
         assert_eq!(texts, ["1000", "2000", "bad", "3000", "4000", "5000"]);
         told.lock().unwrap().sort_unstable();
         assert_eq!(*told.lock().unwrap(), [0, 1, 2, 3, 4, 5]);
+    }
+
+    /// Breaks at sound of one length.
+    struct Brittle(Counter);
+
+    impl Recogniser for Brittle {
+        fn fingerprint(&self) -> String {
+            "brittle".to_owned()
+        }
+
+        fn hear(&self, sound: &mut dyn Blocks, asker: &dyn Asker) -> Result<Transcript, SpeechError> {
+            let heard = self.0.hear(sound, asker)?;
+            assert_ne!(heard.text(), "2000", "broken on purpose");
+            Ok(heard)
+        }
+    }
+
+    #[test]
+    fn a_fault_ends_one_clip_and_no_more() {
+        let folder = tempfile::tempdir().unwrap();
+        let clips: Vec<_> = (1..=5).map(|i| wave(folder.path(), &format!("{i}.wav"), i * 1000)).collect();
+        let heard = hear_all(&clips, &Brittle(Counter::default()), &NoQuestions, None, &|_| {});
+        let texts: Vec<_> = heard.iter().flatten().map(|h| h.transcript.text()).collect();
+        assert_eq!(texts, ["1000", "3000", "4000", "5000"]);
+        let fault = heard[1].as_ref().unwrap_err().to_string();
+        assert!(fault.contains("please report it") && fault.contains("broken on purpose"), "{fault}");
     }
 
     #[test]

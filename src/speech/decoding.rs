@@ -18,6 +18,8 @@ pub(super) struct Numbers {
 pub(super) const TIME_STEP_S: f64 = 0.02;
 /// Logits this far below the best add nothing to a sum that anybody would see.
 const NOTHING: f32 = 20.0;
+/// What is this far below the best is out of the question: one in a million.
+const LIKELY: f32 = 14.0;
 
 /// The token to write, and how likely it was among those allowed.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -49,6 +51,34 @@ pub(super) fn choose(logits: &[f32], written: &[i32], numbers: Numbers) -> Choic
         Choice { id: time as i32, p: (time_logit - most).exp() / all_times }
     } else {
         Choice { id: word as i32, p: (word_logit - most).exp() / (all_words + all_times) }
+    }
+}
+
+/// What the decoder thought of the place behind a token: all that is not out of the question.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Thought {
+    /// Logits of the likely tokens, by number.
+    likely: Vec<(i32, f32)>,
+    least: f32,
+    /// The logarithm of the sum of all, and of all that is no word.
+    all: f64,
+    no_word: f64,
+}
+
+impl Thought {
+    pub fn of(logits: &[f32], numbers: Numbers) -> Self {
+        let most = logits.iter().copied().fold(f32::NEG_INFINITY, f32::max);
+        let least = most - LIKELY;
+        let likely = (0..).zip(logits.iter().copied()).filter(|(_, l)| *l > least).collect();
+        Self { likely, least, all: log_sum(logits), no_word: log_sum(&logits[numbers.end as usize..]) }
+    }
+
+    /// The logarithm of the probability of a token, the mark of the end standing for all that is
+    /// no word. Of an unlikely one, the most that it can be.
+    pub fn logprob(&self, id: i32, numbers: Numbers) -> f64 {
+        let found = self.likely.binary_search_by_key(&id, |(id, _)| *id);
+        let logit = found.map_or(self.least, |i| self.likely[i].1);
+        if id == numbers.end { self.no_word - self.all } else { f64::from(logit) - self.all }
     }
 }
 
@@ -107,5 +137,17 @@ mod tests {
         let choice = choose(&logits, &[6], NUMBERS);
         assert!((choice.p - 0.5).abs() < 1e-6, "{choice:?}");
         assert!((log_sum(&[0.0, 0.0, -99.0]) - 2f64.ln()).abs() < 1e-9);
+    }
+
+    #[test]
+    fn what_was_thought_is_told_later() {
+        // Two words alike, one at a tenth of them, one nowhere; the end and the times as much as a word.
+        let tenth = 0.1f32.ln();
+        let logits = [0.0, tenth, 0.0, -50.0, 0.5f32.ln(), -50.0, 0.5f32.ln()];
+        let thought = Thought::of(&logits, NUMBERS);
+        let p = |id| thought.logprob(id, NUMBERS).exp();
+        assert!((p(0) - 1.0 / 3.1).abs() < 1e-6 && (p(1) - 0.1 / 3.1).abs() < 1e-6);
+        assert!((p(4) - 1.0 / 3.1).abs() < 1e-6, "an end by whatever mark");
+        assert!(p(3) < 1e-6, "no more than one in a million");
     }
 }

@@ -16,6 +16,9 @@ pub enum SpeechError {
         /// In its own words.
         why: String,
     },
+    /// A fault of the program, which ends nothing but this clip.
+    #[error("a fault of this program ended the hearing, please report it: {0}")]
+    Broke(String),
     /// The program was built for another processor.
     #[error("this program was built for a processor with {lacks}, which this one has not: build it on this machine")]
     Processor {

@@ -7,11 +7,12 @@ use std::path::{Path, PathBuf};
 use std::sync::{Condvar, Mutex, PoisonError, mpsc};
 use std::thread;
 
+use super::clips::caught;
 use super::scoring::scores;
 use super::spoken::{Spoken, believable, better, doubtful, spoken, without_echo};
 use super::whisper::{Engine, Model, Pass};
 use super::{Asker, Question, Recogniser, Scored, SpeechError, Transcript, Utterance, Wording};
-use crate::audio::{AudioError, Blocks, Cutting, Stretch, Stretches};
+use crate::audio::{AudioError, Blocks, Cutting, RATE, Stretch, Stretches};
 
 /// Changes whenever something here changes what is heard.
 const VERSION: u32 = 5;
@@ -19,6 +20,9 @@ const VERSION: u32 = 5;
 /// it changes what the encoder makes of the words.
 const FIRST_S: f64 = 1.0;
 const AGAIN_S: [f64; 2] = [5.0, 10.0];
+/// The most that the encoder sees of a stretch and the silence of the last try: its memory grows
+/// with the square.
+const MOST_S: f64 = 18.0;
 /// Tokens after a wording that are scored with it: "one twenty" is only wrong once "fifth" follows.
 const TAIL: usize = 1;
 
@@ -96,8 +100,14 @@ impl Hearing {
             pool = self.returned.wait(pool).unwrap_or_else(PoisonError::into_inner);
         };
         drop(pool);
-        let result = work(&mut engine);
-        self.pool.lock().unwrap_or_else(PoisonError::into_inner).idle.push(engine);
+        let result = caught(|| work(&mut engine));
+        let mut pool = self.pool.lock().unwrap_or_else(PoisonError::into_inner);
+        match &result {
+            // Whatever it was in the middle of, it is not used again.
+            Err(SpeechError::Broke(_)) => pool.made -= 1,
+            _ => pool.idle.push(engine),
+        }
+        drop(pool);
         self.returned.notify_one();
         result
     }
@@ -193,6 +203,10 @@ fn listen(engine: &mut Engine, stretch: &Stretch) -> Result<Option<Spoken>, Spee
     let (mut best_s, mut last_s) = (FIRST_S, FIRST_S);
     for again_s in AGAIN_S {
         if !doubtful(&best) {
+            break;
+        }
+        let again_s = again_s.min((MOST_S - stretch.samples.len() as f64 / RATE as f64).max(AGAIN_S[0]));
+        if again_s <= last_s {
             break;
         }
         let other = engine.hear(&stretch.samples, again_s)?;

@@ -8,10 +8,9 @@
 use std::path::Path;
 use std::sync::{Arc, Once};
 
-use half::f16;
 use whisper_rs::{FullParams, SamplingStrategy, WhisperContext, WhisperContextParameters, WhisperError, WhisperState};
 
-use super::decoding::{Choice, Numbers, TIME_STEP_S, choose, log_sum, opened};
+use super::decoding::{Choice, Numbers, TIME_STEP_S, Thought, choose, opened};
 use super::scoring::Decoder;
 use super::spelling::Spelling;
 use super::{SpeechError, processor};
@@ -86,10 +85,10 @@ pub(super) struct Engine {
     opening: Vec<i32>,
     /// Tokens that the decoder has behind it and need not run again.
     past: Vec<i32>,
-    /// All that was written on the stretch heard last, and the logits after each token from the first
-    /// one behind the opening.
+    /// All that was written on the stretch heard last.
     written: Vec<i32>,
-    logits: Vec<Vec<f16>>,
+    /// What the decoder thought after each token from the first behind the opening.
+    thoughts: Vec<Thought>,
 }
 
 impl Engine {
@@ -103,8 +102,8 @@ impl Engine {
             let number = whisper_rs::get_lang_id(&language).unwrap_or(0);
             opening.extend([c.token_lang(number), c.token_transcribe()]);
         }
-        let (model, past, written, logits) = (model.clone(), Vec::new(), Vec::new(), Vec::new());
-        Ok(Self { model, state, threads, language, opening, past, written, logits })
+        let (model, past, written, thoughts) = (model.clone(), Vec::new(), Vec::new(), Vec::new());
+        Ok(Self { model, state, threads, language, opening, past, written, thoughts })
     }
 
     /// Words of one stretch of at most 29 s, of which the encoder sees `spare_s` seconds more as silence.
@@ -144,7 +143,7 @@ impl Engine {
             if !opened(written, numbers) {
                 times = logits[seen.clone()].to_vec();
             }
-            self.logits.push(logits.iter().map(|l| f16::from_f32(*l)).collect());
+            self.thoughts.push(Thought::of(logits, numbers));
         }
         let average = likely / (self.written.len() - self.opening.len()) as f64;
         if no_speech > NO_SPEECH && average < UNLIKELY {
@@ -174,7 +173,7 @@ impl Engine {
         params.set_print_timestamps(false);
         params.set_max_tokens(1);
         self.past.clear();
-        self.logits.clear();
+        self.thoughts.clear();
         self.written.clone_from(&self.opening);
         self.state.full(params, &padded).map_err(|e| failed("listening", &e))?;
         let Some(segment) = self.state.get_segment(0) else { return Ok(None) };
@@ -201,12 +200,6 @@ impl Engine {
         self.model.spelling.tokens(text)
     }
 
-    fn logprobs(&self, logits: &[f32], wanted: &[i32]) -> Vec<f64> {
-        let (all, end) = (log_sum(logits), self.end());
-        let log = |t: i32| if t == end { log_sum(&logits[t as usize..]) } else { f64::from(logits[t as usize]) };
-        wanted.iter().map(|&t| log(t) - all).collect()
-    }
-
     /// The encoder's context for so many samples: never shorter than the sound.
     fn context_for(&self, samples: usize, spare_s: f64) -> i32 {
         let wanted = (samples as f64 / RATE as f64 + spare_s) * CONTEXT_PER_S;
@@ -220,11 +213,11 @@ impl Decoder for Engine {
     /// On the stretch heard last. What the decoder thought when it wrote is kept, and what it has
     /// behind it already is not run again.
     fn logprobs_after(&mut self, sequence: &[i32], wanted: &[i32]) -> Result<Vec<f64>, SpeechError> {
+        let numbers = self.model.numbers;
+        let told = |thought: &Thought| wanted.iter().map(|&t| thought.logprob(t, numbers)).collect();
         if self.written.starts_with(sequence) && sequence.len() > self.opening.len() {
-            let kept = self.logits.get(sequence.len() - self.opening.len() - 1);
-            if let Some(kept) = kept {
-                let logits: Vec<f32> = kept.iter().map(|l| l.to_f32()).collect();
-                return Ok(self.logprobs(&logits, wanted));
+            if let Some(thought) = self.thoughts.get(sequence.len() - self.opening.len() - 1) {
+                return Ok(told(thought));
             }
         }
         let shared = self.past.iter().zip(sequence).take_while(|(a, b)| a == b).count();
@@ -238,7 +231,7 @@ impl Decoder for Engine {
         self.past.clear();
         self.past.extend_from_slice(sequence);
         let logits = self.state.get_logits().map_err(|e| failed("listening again", &e))?;
-        Ok(self.logprobs(logits, wanted))
+        Ok(told(&Thought::of(logits, numbers)))
     }
 }
 
