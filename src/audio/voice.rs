@@ -28,7 +28,7 @@ pub struct Cutting {
 
 impl Default for Cutting {
     fn default() -> Self {
-        Self { begins_above: 0.55, goes_on_above: 0.35, pause_s: 1.0, margin_s: 0.35, least_s: 0.2, most_s: 24.0 }
+        Self { begins_above: 0.55, goes_on_above: 0.35, pause_s: 1.0, margin_s: 0.35, least_s: 0.2, most_s: 15.0 }
     }
 }
 

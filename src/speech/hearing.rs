@@ -20,9 +20,10 @@ const VERSION: u32 = 5;
 /// it changes what the encoder makes of the words.
 const FIRST_S: f64 = 1.0;
 const AGAIN_S: [f64; 2] = [5.0, 10.0];
-/// The most that the encoder sees of a stretch and the silence of the last try: its memory grows
-/// with the square.
-const MOST_S: f64 = 18.0;
+/// The most that the encoder sees of a stretch and the silence behind it, while there is some: its
+/// memory grows with the square.
+const MOST_S: f64 = 16.0;
+const LEAST_AGAIN_S: f64 = 2.0;
 /// Tokens after a wording that are scored with it: "one twenty" is only wrong once "fifth" follows.
 const TAIL: usize = 1;
 
@@ -205,7 +206,7 @@ fn listen(engine: &mut Engine, stretch: &Stretch) -> Result<Option<Spoken>, Spee
         if !doubtful(&best) {
             break;
         }
-        let again_s = again_s.min((MOST_S - stretch.samples.len() as f64 / RATE as f64).max(AGAIN_S[0]));
+        let again_s = again_s.min((MOST_S - stretch.samples.len() as f64 / RATE as f64).max(LEAST_AGAIN_S));
         if again_s <= last_s {
             break;
         }

@@ -215,10 +215,11 @@ impl Decoder for Engine {
     fn logprobs_after(&mut self, sequence: &[i32], wanted: &[i32]) -> Result<Vec<f64>, SpeechError> {
         let numbers = self.model.numbers;
         let told = |thought: &Thought| wanted.iter().map(|&t| thought.logprob(t, numbers)).collect();
-        if self.written.starts_with(sequence) && sequence.len() > self.opening.len() {
-            if let Some(thought) = self.thoughts.get(sequence.len() - self.opening.len() - 1) {
-                return Ok(told(thought));
-            }
+        let behind = sequence.len().checked_sub(self.opening.len() + 1);
+        if let Some(thought) = behind.and_then(|i| self.thoughts.get(i))
+            && self.written.starts_with(sequence)
+        {
+            return Ok(told(thought));
         }
         let shared = self.past.iter().zip(sequence).take_while(|(a, b)| a == b).count();
         let from = shared.min(sequence.len() - 1);
