@@ -11,6 +11,8 @@ use super::said::DOUBTED_MOST;
 const MARKED: f64 = 0.9;
 /// A number less than this that went unread is hardly a speed.
 const LEAST_SPEED: f64 = 25.0;
+/// A number less than this that went unread is hardly a focal length. Millimetres.
+const LEAST_FOCAL: f64 = 15.0;
 /// Why a setting is in doubt that was read.
 const UNREAD_HERE: &str = "a number that could be it as well was not understood";
 /// Why a setting of the frame before is in doubt.
@@ -69,6 +71,11 @@ pub(super) fn doubt_unread(
         }
     }
     (shutters, apertures)
+}
+
+/// Whether a number went unread that is another focal length of the gear than the one carried.
+pub(super) fn unread_focal(draft: &Draft, gear: &Gear<'_>, carried_mm: f64) -> bool {
+    draft.unread.iter().any(|n| *n != carried_mm && *n >= LEAST_FOCAL && gear.focal(*n) >= MARKED)
 }
 
 #[cfg(test)]

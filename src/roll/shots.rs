@@ -286,7 +286,7 @@ impl<'a> Builder<'a> {
             return (r, k);
         }
         if self.carries {
-            self.carry(&mut shot.frame);
+            self.carry(draft, &mut shot.frame);
         }
         self.rolls[r].shots.push(shot);
         (r, self.rolls[r].shots.len() - 1)

@@ -7,7 +7,7 @@ use crate::language::gear::Gear;
 use crate::language::ways::Way;
 
 use super::build::{Builder, sure};
-use super::doubts::doubt_one;
+use super::doubts::{UNREAD, doubt, doubt_one, unread_focal};
 use super::draft::{Draft, Valued};
 use super::said::{Manner, weigh};
 use super::shots::Shot;
@@ -196,13 +196,17 @@ impl<'a> Builder<'a> {
     }
 
     /// Lens and filter hold until changed.
-    pub(super) fn carry(&mut self, frame: &mut Frame) {
+    pub(super) fn carry(&mut self, draft: &Draft, frame: &mut Frame) {
         let hand = self.hand().clone();
         if frame.lens.is_none() && frame.focal_mm.is_none() {
             frame.lens = hand.lens;
             frame.focal_mm = hand.focal;
             if frame.focal_mm.as_ref().is_some_and(|f| f.confidence.get() < self.unsure_below) {
                 frame.flag(Flag::Unsure(Field::FocalMm), "carried from a frame where it was not sure");
+            }
+            if frame.focal_mm.as_ref().is_some_and(|f| unread_focal(draft, &self.gear(None), f.value)) {
+                doubt(&mut frame.focal_mm, UNREAD);
+                frame.flag(Flag::Unsure(Field::FocalMm), UNREAD);
             }
             if frame.focal_mm.is_some() {
                 frame.flag(Flag::Carried(Field::FocalMm), "not said for this frame");

@@ -92,3 +92,15 @@ fn scan_folders_called_alike_stay_apart() {
         .row("7", "1", &[("scan", "7/0001.jpg")])
         .row("7-b", "1", &[("scan", "roll-07/0001.jpg")]);
 }
+
+#[test]
+fn a_focal_length_carried_past_an_unread_number_that_could_be_one_is_in_doubt() {
+    let kit = "[[camera]]\nname = \"small\"\nformat = \"135\"\n[[lens]]\nname = \"28-70\"\nfocal_mm = [28, 70]\n";
+    Trip::new()
+        .kit(kit)
+        .note("01.txt", "Roll 4, frame one at 35 mm, 1/125 at f16.")
+        .note("02.txt", "Frame two polarizeron 50.160th f8.")
+        .note("03.txt", "Frame three, 1/125 at f16.")
+        .ingest()
+        .row("4", "2", &[("focal_mm", "35"), ("flags", "unsure:focal_mm|unsure:shutter|carried:focal_mm")]);
+}
