@@ -49,6 +49,7 @@ impl Finder<'_, '_> {
                     continue;
                 }
             }
+            let zoom = self.value(k).is_some_and(|v| self.gear.focal(v) >= 0.85 && v >= 15.0);
             // "Back to eleven, the shutter down to a thirtieth."
             let moved = k > 0
                 && self.terms()[k - 1].class == Class::MovedTo
@@ -60,7 +61,7 @@ impl Finder<'_, '_> {
                 let both = (has_s || has(|r| matches!(r, Role::Shutter(_))))
                     && (has_a || has(|r| matches!(r, Role::Aperture(_))));
                 // "Back to 200, 800 at f8": both dials are set, so it is the zoom.
-                if both && self.value(k).is_some_and(|v| self.gear.focal(v) >= 0.85 && v >= 15.0) {
+                if both && zoom {
                     self.roles[k] = Some(Role::Focal(0.85));
                     continue;
                 }
@@ -92,7 +93,6 @@ impl Finder<'_, '_> {
             }
             let lens = in_sentence(&|c| matches!(c, Class::Lens));
             let same = in_sentence(&|c| matches!(c, Class::Same | Class::SameAgain));
-            let zoom = self.value(k).is_some_and(|v| self.gear.focal(v) >= 0.85 && v >= 15.0);
             let both = in_sentence(&shutter_like) && in_sentence(&aperture_like)
                 || self.of_sentence(k).any(|j| matches!(self.roles[j], Some(Role::Aperture(_))));
             // "Same shutter at four": the other dial.

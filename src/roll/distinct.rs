@@ -24,7 +24,6 @@ pub fn distinct_names(rolls: &mut [Roll]) {
         let Some(name) = name else { continue };
         roll.remarks.push(format!("called {name} here: another roll is called {}", roll.name));
         taken.insert(name.key().to_owned());
-        met.insert(name.key().to_owned());
         roll.name = name;
     }
 }
