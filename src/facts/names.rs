@@ -10,34 +10,47 @@ use serde::{Deserialize, Serialize};
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 pub enum NameError {
     /// Not a frame number.
-    #[error("'{0}' is no frame number: expected 0 to 999, 00, or a number with A such as 12A")]
+    #[error("'{0}' is no frame number: expected 0 to 999, 00, or a number with a side such as 12A or 4B")]
     Frame(String),
     /// Nothing left of a roll name once the punctuation is gone.
     #[error("'{0}' is no roll name: expected letters or digits")]
     Roll(String),
 }
 
-/// A number on the film: `00`, `0`, `7`, `12A`. Orders as on the film:
-/// `00` before `0`, `12A` between `12` and `13`.
+/// A number on the film: `00`, `0`, `7`, `12A`; on sheet film the holder's, with the side where
+/// that is said: `4A`, `4B`. Orders as on the film: `00` before `0`, `12A` between `12` and `13`.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize)]
 #[serde(try_from = "String", into = "String")]
 pub struct FrameNumber {
     place: i16,
-    a: bool,
+    side: Side,
+}
+
+/// The letter behind a number.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
+enum Side {
+    None,
+    A,
+    B,
 }
 
 impl FrameNumber {
     /// The number `00`, before `0`.
-    pub const DOUBLE_ZERO: Self = Self { place: -1, a: false };
+    pub const DOUBLE_ZERO: Self = Self { place: -1, side: Side::None };
 
     /// A plain number, `0` to `999`.
     pub const fn new(n: u16) -> Self {
-        Self { place: n as i16, a: false }
+        Self { place: n as i16, side: Side::None }
     }
 
     /// The `A` number after this one, such as `12A` after `12`.
     pub const fn with_a(self) -> Self {
-        Self { place: self.place, a: true }
+        Self { place: self.place, side: Side::A }
+    }
+
+    /// The other side of the same sheet holder, such as `4B`.
+    pub const fn with_b(self) -> Self {
+        Self { place: self.place, side: Side::B }
     }
 
     /// Whole number on the film; `00` is −1.
@@ -47,24 +60,28 @@ impl FrameNumber {
 
     /// Whether it carries the letter A.
     pub const fn is_a(self) -> bool {
-        self.a
+        matches!(self.side, Side::A)
     }
 
     /// The next whole number.
     pub const fn next(self) -> Self {
-        Self { place: self.place + 1, a: false }
+        Self { place: self.place + 1, side: Side::None }
     }
 
     /// The number `by` places on (back when negative), never before `00`.
     pub const fn moved(self, by: i16) -> Self {
         let place = self.place.saturating_add(by);
-        Self { place: if place < -1 { -1 } else { place }, a: self.a }
+        Self { place: if place < -1 { -1 } else { place }, side: self.side }
     }
 }
 
 impl fmt::Display for FrameNumber {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let a = if self.a { "A" } else { "" };
+        let a = match self.side {
+            Side::None => "",
+            Side::A => "A",
+            Side::B => "B",
+        };
         if self.place < 0 { write!(f, "00{a}") } else { write!(f, "{}{a}", self.place) }
     }
 }
@@ -75,18 +92,19 @@ impl FromStr for FrameNumber {
     fn from_str(text: &str) -> Result<Self, NameError> {
         let bad = || NameError::Frame(text.to_owned());
         let t = text.trim();
-        let (digits, a) = match t.strip_suffix(['a', 'A']) {
-            Some(d) => (d.trim_end(), true),
-            None => (t, false),
+        let (digits, side) = match (t.strip_suffix(['a', 'A']), t.strip_suffix(['b', 'B'])) {
+            (Some(d), _) => (d.trim_end(), Side::A),
+            (_, Some(d)) => (d.trim_end(), Side::B),
+            _ => (t, Side::None),
         };
         if digits.is_empty() || digits.len() > 6 || !digits.bytes().all(|b| b.is_ascii_digit()) {
             return Err(bad());
         }
         if digits.len() >= 2 && digits.bytes().all(|b| b == b'0') {
-            return Ok(Self { place: -1, a });
+            return Ok(Self { place: -1, side });
         }
         let place: i16 = digits.parse().map_err(|_| bad())?;
-        if place > 999 { Err(bad()) } else { Ok(Self { place, a }) }
+        if place > 999 { Err(bad()) } else { Ok(Self { place, side }) }
     }
 }
 

@@ -12,6 +12,11 @@ pub enum Focal {
 }
 
 impl Focal {
+    /// Whether it can be changed.
+    pub const fn is_zoom(self) -> bool {
+        matches!(self, Self::Zoom(..))
+    }
+
     /// Whether the lens can be set to this focal length.
     pub fn covers(self, mm: f64) -> bool {
         match self {

@@ -3,6 +3,7 @@
 
 pub mod act;
 mod class;
+pub mod compose;
 mod film_name;
 pub mod gear;
 mod grammar;
@@ -32,9 +33,11 @@ mod sound;
 mod spoken;
 mod statement;
 mod subject;
+pub mod tag;
 mod term;
 mod token;
 mod trie;
+pub mod value;
 pub mod ways;
 
 pub use lexicon::{ENGLISH, GrammarError, GrammarText};

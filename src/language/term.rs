@@ -98,6 +98,12 @@ pub struct Found {
     pub terms: Vec<Term>,
     /// Terms that lost only narrowly to one in `terms` of the same span.
     pub rivals: Vec<Term>,
+    /// Every term that may be read, in order of their first tokens.
+    pub all: Vec<Term>,
+    /// Things of the kit that are named, in order of their first tokens.
+    pub(super) named: Vec<Named>,
+    /// Amounts and times, in order of their first tokens.
+    pub(super) quantities: Vec<Quantity>,
 }
 
 impl Found {
@@ -130,8 +136,9 @@ pub fn find(folded: &str, tokens: &[Token], lexicon: &Lexicon) -> Found {
     search.phrases();
     search.misheard_film();
     search.spare_numbers();
-    let (terms, rivals) = cover(search.found, tokens.len());
-    Found { numbers: search.numbers, terms, rivals }
+    search.found.sort_by_key(|t| t.start);
+    let (terms, rivals) = cover(search.found.clone(), tokens.len());
+    Found { numbers: search.numbers, terms, rivals, all: search.found, named: search.named, quantities: search.quantities }
 }
 
 pub(super) struct Search<'a> {

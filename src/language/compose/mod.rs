@@ -1,0 +1,15 @@
+//! Mentions to frames: what the reader tells apart, put together by the rules of
+//! exposure and of counting. Says for every value how sure it is; drops nothing
+//! silently: numbers and trade words that served no frame are listed as unread.
+
+mod group;
+mod note;
+mod parsed;
+mod pick;
+mod said;
+mod shift;
+mod unread;
+
+pub use note::compose;
+pub use parsed::parsed;
+pub use said::{FrameSaid, NoteSaid, RollSaid, Sure};

@@ -1,0 +1,433 @@
+//! One text put together.
+
+use crate::exposure::{Aperture, Shutter};
+use crate::kit::Focal;
+
+use super::super::class::Class;
+use super::super::gear::Gear;
+use super::super::statement::Reading;
+use super::super::tag::{Effect, Read, Role};
+use super::super::value::{Shift, Values};
+use super::super::ways::Way;
+use super::group::Group;
+use super::pick::{GOES_WITH, Text, weighed};
+use super::said::{FrameSaid, NoteSaid, RollSaid, Sure};
+use super::shift;
+
+/// What only stood to be changed, or was thought of and kept, is no surer than this.
+const KEPT: f64 = 0.75;
+/// What follows from another value by a change is no surer than this part of it.
+const CHANGED: f64 = 0.92;
+/// A value that two mentions give differently is no surer than this.
+const TWO_VALUES: f64 = 0.6;
+/// A bracket whose count was not said has this many exposures, as is usual.
+const USUAL_BRACKET: usize = 3;
+
+/// Puts a text together from what the reader makes of it.
+pub fn compose(r: &Reading<'_>, read: &Read) -> NoteSaid {
+    let text = Text { r, read, values: Values::of(r) };
+    let mut used = vec![false; read.mentions.len()];
+    let camera = text.only_camera();
+    let note_gear = Gear { kit: r.kit, camera: camera.and_then(|c| r.kit.cameras.get(c)), lens: None };
+    let groups = text.groups(&note_gear);
+    let mut said = NoteSaid::default();
+    let mut bases = Bases::default();
+    for group in &groups {
+        text.frames(group, camera, &mut bases, &mut said.frames, &mut used);
+    }
+    said.roll = text.roll(&groups, &mut used);
+    said.unread = text.unread(&used);
+    said
+}
+
+/// The settings of the frame before, for changes that go on from it.
+#[derive(Default)]
+struct Bases {
+    shutter: Option<(Option<usize>, Sure<Shutter>)>,
+    aperture: Option<(Option<usize>, Sure<Aperture>)>,
+}
+
+impl Text<'_> {
+    /// The one camera that a text names.
+    fn only_camera(&self) -> Option<usize> {
+        let mut all: Vec<usize> = (0..self.read.mentions.len())
+            .filter(|i| self.mention(*i).role == Role::Camera && self.mention(*i).done())
+            .filter_map(|i| self.values.camera(&self.mention(i).tokens).first().map(|w| w.value))
+            .collect();
+        all.dedup();
+        match all[..] {
+            [one] => Some(one),
+            _ if self.r.kit.cameras.len() == 1 => Some(0),
+            _ => None,
+        }
+    }
+
+    fn first<T: PartialEq + Copy>(&self, role: Role, column: &[usize], used: &mut [bool], ways: impl Fn(usize) -> Vec<Way<T>>) -> Option<Sure<T>> {
+        let mut found: Option<Sure<T>> = None;
+        for i in self.of(role, column, true) {
+            let tokens = self.mention(i).tokens.clone();
+            if let Some(s) = weighed(ways(i), |_| 1.0, self.sure(i, Some(column)), tokens) {
+                used[i] = true;
+                found = Some(s);
+            }
+        }
+        found
+    }
+
+    /// The frames of a group, one after the other.
+    fn frames(&self, group: &Group, only: Option<usize>, bases: &mut Bases, out: &mut Vec<FrameSaid>, used: &mut [bool]) {
+        let column = group.openers.as_slice();
+        let kit = self.r.kit;
+        group.used.iter().for_each(|i| used[*i] = true);
+        let mut frame = FrameSaid { there: group.there, ..FrameSaid::default() };
+        frame.camera = self.first(Role::Camera, column, used, |i| self.values.camera(&self.mention(i).tokens));
+        let camera = frame.camera.as_ref().map(|s| s.value).or(only);
+        self.glass(column, camera, &mut frame, used);
+        let camera = camera.and_then(|c| kit.cameras.get(c));
+        let lens = frame.lens.as_ref().and_then(|l| kit.lenses.get(l.value)).or_else(|| only_lens(kit, camera));
+        let gear = Gear { kit, camera, lens };
+        self.filters(column, &mut frame, used);
+        let shutters = self.settings(Role::Shutter, column, used, |i, sure| self.shutter(i, &gear, sure));
+        let apertures = self.settings(Role::Aperture, column, used, |i, sure| self.aperture(i, &gear, sure));
+        let bracket = self.changes(group, &gear, bases, &shutters, &apertures, &mut frame, used);
+        self.words(column, &mut frame, used);
+        let size = bracket.as_ref().map_or(group.numbers.len(), |b| b.len().max(group.numbers.len()));
+        for k in 0..size {
+            let mut one = frame.clone();
+            one.number = match group.numbers.get(k) {
+                Some(n) => n.clone(),
+                None => group.numbers[0].clone().map(|n| n.map(|v| v.moved(k as i16))),
+            };
+            // "A sixtieth, a thirtieth and a fifteenth" for three frames alike: one each.
+            if shutters.len() == size && size > 1 {
+                one.shutter = Some(shutters[k].1.clone());
+            }
+            if apertures.len() == size && size > 1 {
+                one.aperture = Some(apertures[k].1.clone());
+            }
+            if let Some(b) = &bracket {
+                b.get(k).iter().for_each(|b| b.put(&mut one, &gear));
+            }
+            bases.shutter = one.shutter.clone().map(|s| (shutters.last().map(|s| s.0), s)).or(bases.shutter.take());
+            bases.aperture = one.aperture.clone().map(|s| (apertures.last().map(|s| s.0), s)).or(bases.aperture.take());
+            out.push(one);
+        }
+    }
+
+    /// Settings of one dial that go with a frame: those done, else those only thought of.
+    fn settings<T>(&self, role: Role, column: &[usize], used: &mut [bool], value: impl Fn(usize, f64) -> Option<Sure<T>>) -> Vec<(usize, Sure<T>)> {
+        let mut out = Vec::new();
+        for i in self.of(role, column, true) {
+            if let Some(s) = value(i, self.sure(i, Some(column))) {
+                used[i] = true;
+                out.push((i, s));
+            }
+        }
+        if out.is_empty() {
+            for i in self.of(role, column, false) {
+                let goes = f64::from(self.together(i, column));
+                if let Some(s) = value(i, f64::from(self.mention(i).sure) * goes * KEPT) {
+                    used[i] = true;
+                    out.push((i, s));
+                }
+            }
+        }
+        out
+    }
+
+    /// Applies what was changed; a bracket gives one step a frame.
+    #[allow(clippy::too_many_arguments, reason = "one frame's parts, taken apart by their dial")]
+    fn changes(
+        &self,
+        group: &Group,
+        gear: &Gear<'_>,
+        bases: &Bases,
+        shutters: &[(usize, Sure<Shutter>)],
+        apertures: &[(usize, Sure<Aperture>)],
+        frame: &mut FrameSaid,
+        used: &mut [bool],
+    ) -> Option<Vec<Step>> {
+        let column = group.openers.as_slice();
+        frame.shutter = one_of(shutters);
+        frame.aperture = one_of(apertures);
+        let mut bracket = None;
+        for i in self.of(Role::Change, column, true) {
+            let m = self.mention(i);
+            let Some(by) = self.values.shift(&m.tokens) else { continue };
+            let sure = self.sure(i, Some(column)) * f64::from(m.effect.1);
+            used[i] = true;
+            match m.effect.0 {
+                Effect::Nothing => {}
+                Effect::Compensation(more) => {
+                    let stops = if more { by.amount } else { -by.amount };
+                    frame.comp = Some(Sure::new(stops, sure, m.tokens.clone()));
+                }
+                Effect::Aperture(more) => {
+                    let from = base(&frame.aperture, apertures, &bases.aperture);
+                    if let Some((from, value)) = from.and_then(|f| Some((f.clone(), shift::aperture(f.value, by, more, gear)?))) {
+                        frame.aperture = Some(Sure::new(value, from.sure.min(sure) * CHANGED, m.tokens.clone()));
+                    }
+                }
+                Effect::Shutter(more) => {
+                    let from = base(&frame.shutter, shutters, &bases.shutter);
+                    if let Some((from, value)) = from.and_then(|f| Some((f.clone(), shift::shutter(f.value, by, more, gear)?))) {
+                        frame.shutter = Some(Sure::new(value, from.sure.min(sure) * CHANGED, m.tokens.clone()));
+                    }
+                }
+                Effect::Either(more) => {
+                    let from = base(&frame.aperture, apertures, &bases.aperture);
+                    if let Some((from, value)) = from.and_then(|f| Some((f.clone(), shift::aperture(f.value, by, more, gear)?))) {
+                        frame.aperture = Some(Sure { others: vec![(from.value, 0.5)], ..Sure::new(value, 0.5, m.tokens.clone()) });
+                        frame.either = true;
+                    }
+                }
+                Effect::Bracket => bracket = Some(self.bracket(group, by)),
+            }
+        }
+        bracket
+    }
+
+    /// The steps of a bracket: the middle, then one less and one more, and so on.
+    fn bracket(&self, group: &Group, by: Shift) -> Vec<Step> {
+        let count = self
+            .of(Role::Count, &group.openers, true)
+            .into_iter()
+            .find_map(|i| self.values.count(&self.mention(i).tokens))
+            .map_or(0, |n| n as usize);
+        let size = if group.numbers.len() > 1 { group.numbers.len() } else { count.max(USUAL_BRACKET) };
+        let has = |class| self.r.found.terms.iter().any(|t| t.class == class);
+        let dial = if has(Class::BracketByAperture) || has(Class::ApertureList) {
+            Dial::Aperture
+        } else if has(Class::BracketByShutter) || has(Class::ShutterList) {
+            Dial::Shutter
+        } else {
+            Dial::None
+        };
+        (0..size)
+            .map(|k| {
+                let far = k.div_ceil(2) as f64;
+                let stops = if k % 2 == 1 { -far } else { far } * by.amount;
+                Step { stops, clicks: by.clicks, dial }
+            })
+            .collect()
+    }
+
+    fn glass(&self, column: &[usize], camera: Option<usize>, frame: &mut FrameSaid, used: &mut [bool]) {
+        let kit = self.r.kit;
+        for i in self.of(Role::Lens, column, true) {
+            let tokens = self.mention(i).tokens.clone();
+            let sure = self.sure(i, Some(column));
+            let glass = self.values.glass(&tokens);
+            let fits = |l: usize| match camera {
+                Some(c) if !kit.lenses[l].fits(&kit.cameras[c].name) => 0.2,
+                _ => 1.0,
+            };
+            if let Some(lens) = weighed(glass.lens, fits, sure, tokens.clone()) {
+                frame.lens = Some(lens);
+            } else if glass.focal.is_empty() && glass.end.is_none() && frame.lens.is_none() {
+                frame.lens_as_said = Some(Sure::new(self.values.words(&tokens), sure, tokens.clone()));
+            }
+            if let Some(focal) = weighed(glass.focal, |mm| Gear { kit, camera: None, lens: None }.focal(mm), sure, tokens.clone()) {
+                frame.focal = Some(focal);
+            }
+            if let (Some(long), Some(zoom)) = (glass.end, self.zoom(frame, camera)) {
+                let Focal::Zoom(a, b) = kit.lenses[zoom].focal else { continue };
+                frame.focal = Some(Sure::new(if long { b } else { a }, sure, tokens.clone()));
+                frame.lens.get_or_insert(Sure::new(zoom, sure, tokens));
+            }
+            used[i] = true;
+        }
+        match (&frame.lens, &frame.focal) {
+            (Some(lens), None) => {
+                if let Focal::Prime(mm) = kit.lenses[lens.value].focal {
+                    frame.focal = Some(Sure { value: mm, sure: lens.sure, others: Vec::new(), tokens: lens.tokens.clone() });
+                }
+            }
+            // A length that only one lens has names it.
+            (None, Some(focal)) => {
+                let mut able = (0..kit.lenses.len()).filter(|l| kit.lenses[*l].focal.covers(focal.value));
+                if let (Some(one), None) = (able.next(), able.next()) {
+                    frame.lens = Some(Sure::new(one, focal.sure, focal.tokens.clone()));
+                }
+            }
+            _ => {}
+        }
+    }
+
+    /// The zoom that is in hand, or the only one there is.
+    fn zoom(&self, frame: &FrameSaid, camera: Option<usize>) -> Option<usize> {
+        let kit = self.r.kit;
+        if let Some(l) = &frame.lens {
+            return kit.lenses[l.value].focal.is_zoom().then_some(l.value);
+        }
+        let fits = |l: &usize| camera.is_none_or(|c| kit.lenses[*l].fits(&kit.cameras[c].name));
+        let mut zooms = (0..kit.lenses.len()).filter(|l| kit.lenses[*l].focal.is_zoom()).filter(fits);
+        match (zooms.next(), zooms.next()) {
+            (Some(one), None) => Some(one),
+            _ => None,
+        }
+    }
+
+    fn filters(&self, column: &[usize], frame: &mut FrameSaid, used: &mut [bool]) {
+        let kit = self.r.kit;
+        for i in self.of(Role::Filter, column, true) {
+            let tokens = self.mention(i).tokens.clone();
+            let sure = self.sure(i, Some(column));
+            let ways = self.values.filters(&tokens);
+            let bare = self.values.bare(&tokens);
+            used[i] = true;
+            let mut names = frame.filter.take().map_or_else(Vec::new, |f| f.value);
+            let mut surest = sure;
+            if bare {
+                names.clear();
+            } else if ways.is_empty() {
+                frame.filter_unknown = true;
+                names.push(self.values.words(&tokens));
+            } else {
+                for w in ways.iter().filter(|w| w.weight >= 0.5 * ways[0].weight).take(2) {
+                    let name = &kit.filters[w.value].name;
+                    // Two names of one place are two ways to read it, unless a joining word stands between.
+                    if !names.contains(name) && (w.value == ways[0].value || tokens.len() > 2) {
+                        names.push(name.clone());
+                        surest = surest.min(sure * w.weight.min(1.0));
+                    }
+                }
+            }
+            frame.filter = Some(Sure::new(names, surest, tokens));
+        }
+    }
+
+    /// What is said in words of a frame.
+    fn words(&self, column: &[usize], frame: &mut FrameSaid, used: &mut [bool]) {
+        let joined = |role: Role, used: &mut [bool], read: &dyn Fn(usize) -> String| {
+            let mut out: Option<Sure<String>> = None;
+            for i in self.of(role, column, true) {
+                used[i] = true;
+                let words = read(i);
+                let sure = self.sure(i, Some(column));
+                out = Some(match out {
+                    Some(s) if !s.value.contains(&words) => Sure::new(format!("{} {words}", s.value), s.sure.min(sure), s.tokens),
+                    Some(s) => s,
+                    None => Sure::new(words, sure, self.mention(i).tokens.clone()),
+                });
+            }
+            out
+        };
+        let span = |i: usize| &self.read.mentions[i].tokens;
+        frame.subject = joined(Role::Subject, used, &|i| self.values.words(span(i)));
+        let one = |role: Role, used: &mut [bool], read: &dyn Fn(usize) -> String| {
+            let i = self.of(role, column, true).into_iter().max_by(|a, b| self.sure(*a, Some(column)).total_cmp(&self.sure(*b, Some(column))))?;
+            used[i] = true;
+            Some(Sure::new(read(i), self.sure(i, Some(column)), span(i).clone()))
+        };
+        frame.light = one(Role::Light, used, &|i| self.values.light(span(i)));
+        frame.support = one(Role::Support, used, &|i| self.values.support(span(i)));
+        frame.process = one(Role::Process, used, &|i| self.values.process(span(i)));
+        frame.film = self.first(Role::Film, column, used, |i| self.values.film(span(i)));
+        frame.ei = self.first(Role::Rating, column, used, |i| self.values.plain(span(i)));
+        for i in self.of(Role::Wasted, column, true) {
+            used[i] = true;
+            frame.wasted = Some(frame.wasted.unwrap_or(0.0).max(self.sure(i, Some(column))));
+        }
+    }
+
+    /// What holds for the roll: what says so, and what no frame took.
+    fn roll(&self, groups: &[Group], used: &mut [bool]) -> RollSaid {
+        let mut roll = RollSaid::default();
+        for i in 0..self.read.mentions.len() {
+            let m = self.mention(i);
+            let of_frame = groups.iter().any(|g| self.together(i, &g.openers) >= GOES_WITH);
+            let facts = matches!(m.role, Role::Film | Role::Rating | Role::Camera | Role::Process);
+            let for_roll = m.role == Role::Roll || facts && (m.of_roll >= 0.5 || !of_frame);
+            if !m.done() || !for_roll {
+                continue;
+            }
+            let tokens = m.tokens.clone();
+            let sure = self.sure(i, None);
+            used[i] = true;
+            match m.role {
+                Role::Roll => {
+                    roll.spoken = true;
+                    if let Some(name) = self.values.roll(&tokens) {
+                        roll.name = Some(Sure::new(name, sure, tokens));
+                    }
+                }
+                Role::Film => match weighed(self.values.film(&tokens), |_| 1.0, sure, tokens.clone()) {
+                    Some(film) => roll.film = Some(film),
+                    None if roll.film.is_none() => roll.film_as_said = Some(Sure::new(self.values.words(&tokens), sure, tokens)),
+                    None => {}
+                },
+                Role::Rating => roll.ei = weighed(self.values.plain(&tokens), |_| 1.0, sure, tokens).or(roll.ei.take()),
+                Role::Camera => roll.camera = weighed(self.values.camera(&tokens), |_| 1.0, sure, tokens).or(roll.camera.take()),
+                _ => roll.process = Some(Sure::new(self.values.process(&tokens), sure, tokens)),
+            }
+        }
+        roll
+    }
+}
+
+/// The lens of a camera that has but one.
+fn only_lens<'k>(kit: &'k crate::kit::Kit, camera: Option<&crate::kit::Camera>) -> Option<&'k crate::kit::Lens> {
+    let camera = camera?;
+    let mut fits = kit.lenses.iter().filter(|l| l.fits(&camera.name));
+    match (fits.next(), fits.next()) {
+        (Some(one), None) => Some(one),
+        _ => None,
+    }
+}
+
+/// The last said of one dial's settings; less sure where others differ.
+fn one_of<T: Clone + PartialEq>(all: &[(usize, Sure<T>)]) -> Option<Sure<T>> {
+    let best = all.iter().map(|(_, s)| s).max_by(|a, b| a.sure.total_cmp(&b.sure))?;
+    let mut chosen = all.iter().rev().map(|(_, s)| s).find(|s| s.sure >= 0.8 * best.sure).unwrap_or(best).clone();
+    let others: Vec<(T, f64)> = all.iter().filter(|(_, s)| s.value != chosen.value).map(|(_, s)| (s.value.clone(), s.sure)).collect();
+    if !others.is_empty() {
+        chosen.sure = chosen.sure.min(TWO_VALUES);
+        chosen.others.extend(others);
+    }
+    Some(chosen)
+}
+
+/// What a change goes on from: the frame's own setting; but one that the frame before went on from
+/// already stands for that frame's result.
+fn base<T: Clone + PartialEq>(own: &Option<Sure<T>>, said: &[(usize, Sure<T>)], before: &Option<(Option<usize>, Sure<T>)>) -> Option<Sure<T>> {
+    match (own, before) {
+        (Some(o), Some((Some(from), result))) if said.last().is_some_and(|s| s.0 == *from) && o.value != result.value => Some(result.clone()),
+        (Some(o), _) => Some(o.clone()),
+        (None, Some((_, result))) => Some(result.clone()),
+        (None, None) => None,
+    }
+}
+
+#[derive(Clone, Copy, PartialEq)]
+enum Dial {
+    Aperture,
+    Shutter,
+    None,
+}
+
+/// One exposure of a bracket.
+struct Step {
+    stops: f64,
+    clicks: bool,
+    dial: Dial,
+}
+
+impl Step {
+    fn put(&self, frame: &mut FrameSaid, gear: &Gear<'_>) {
+        let by = Shift { amount: self.stops.abs(), clicks: self.clicks, more: None };
+        let more = self.stops > 0.0;
+        if self.stops == 0.0 {
+            return;
+        }
+        match self.dial {
+            Dial::Aperture => {
+                frame.aperture = frame.aperture.take().map(|s| Sure { value: shift::aperture(s.value, by, more, gear).unwrap_or(s.value), ..s });
+            }
+            Dial::Shutter => {
+                frame.shutter = frame.shutter.take().map(|s| Sure { value: shift::shutter(s.value, by, more, gear).unwrap_or(s.value), ..s });
+            }
+            Dial::None => frame.comp = Some(Sure::new(self.stops, frame.there, 0..0)),
+        }
+    }
+}

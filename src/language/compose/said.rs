@@ -1,0 +1,111 @@
+//! What a text says of frames and of their roll, each value with how sure it is.
+
+use std::ops::Range;
+
+use crate::exposure::{Aperture, Shutter};
+use crate::facts::FrameNumber;
+
+/// A value, how likely it is, and what else the words could mean.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Sure<T> {
+    /// The likeliest.
+    pub value: T,
+    /// How likely it is, 0 to 1.
+    pub sure: f64,
+    /// Others, likeliest first, with their shares.
+    pub others: Vec<(T, f64)>,
+    /// Tokens that it rests on.
+    pub tokens: Range<usize>,
+}
+
+impl<T> Sure<T> {
+    /// A value that words give in one way only.
+    pub const fn new(value: T, sure: f64, tokens: Range<usize>) -> Self {
+        Self { value, sure, others: Vec::new(), tokens }
+    }
+
+    /// The same with another value.
+    pub fn map<U>(self, f: impl Fn(T) -> U) -> Sure<U> {
+        Sure {
+            value: f(self.value),
+            sure: self.sure,
+            others: self.others.into_iter().map(|(v, p)| (f(v), p)).collect(),
+            tokens: self.tokens,
+        }
+    }
+}
+
+/// What is said of one frame.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct FrameSaid {
+    /// How likely there is such a frame.
+    pub there: f64,
+    /// Its number.
+    pub number: Option<Sure<FrameNumber>>,
+    /// Shutter.
+    pub shutter: Option<Sure<Shutter>>,
+    /// Aperture.
+    pub aperture: Option<Sure<Aperture>>,
+    /// One of the two dials was moved, not said which.
+    pub either: bool,
+    /// Lens, by its place in the kit.
+    pub lens: Option<Sure<usize>>,
+    /// A lens by its spoken name, where the kit has none such.
+    pub lens_as_said: Option<Sure<String>>,
+    /// Focal length, millimetres.
+    pub focal: Option<Sure<f64>>,
+    /// Filters by name; empty where it was said that there is none.
+    pub filter: Option<Sure<Vec<String>>>,
+    /// A filter is spoken of that the kit does not have.
+    pub filter_unknown: bool,
+    /// Compensation, stops; plus is more exposure.
+    pub comp: Option<Sure<f64>>,
+    /// Light.
+    pub light: Option<Sure<String>>,
+    /// Support.
+    pub support: Option<Sure<String>>,
+    /// Subject.
+    pub subject: Option<Sure<String>>,
+    /// Film, by its place in the kit.
+    pub film: Option<Sure<usize>>,
+    /// A film by its spoken name, where the kit has none such.
+    pub film_as_said: Option<Sure<String>>,
+    /// Exposure index.
+    pub ei: Option<Sure<f64>>,
+    /// Camera, by its place in the kit.
+    pub camera: Option<Sure<usize>>,
+    /// What is asked of the lab.
+    pub process: Option<Sure<String>>,
+    /// That it is lost.
+    pub wasted: Option<f64>,
+}
+
+/// What is said of the roll as a whole.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct RollSaid {
+    /// That a roll is spoken of at all.
+    pub spoken: bool,
+    /// Its name.
+    pub name: Option<Sure<String>>,
+    /// Film, by its place in the kit.
+    pub film: Option<Sure<usize>>,
+    /// A film by its spoken name.
+    pub film_as_said: Option<Sure<String>>,
+    /// Exposure index.
+    pub ei: Option<Sure<f64>>,
+    /// Camera, by its place in the kit.
+    pub camera: Option<Sure<usize>>,
+    /// What is asked of the lab.
+    pub process: Option<Sure<String>>,
+}
+
+/// What one text says.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct NoteSaid {
+    /// Frames, in the order said.
+    pub frames: Vec<FrameSaid>,
+    /// The roll.
+    pub roll: RollSaid,
+    /// Tokens that hold a number or a trade word and served nothing.
+    pub unread: Vec<Range<usize>>,
+}

@@ -1,0 +1,43 @@
+//! Settings moved by stops or clicks.
+
+use crate::exposure::{Aperture, ApertureStep, Shutter, Speed, Stops};
+
+use super::super::gear::Gear;
+use super::super::value::Shift;
+
+/// Clicks of a ring that nothing is known of, stops.
+const CLICK: f64 = 0.5;
+
+/// An aperture moved; `more` is more light.
+pub(super) fn aperture(from: Aperture, by: Shift, more: bool, gear: &Gear<'_>) -> Option<Aperture> {
+    let click = gear.lenses().find_map(|l| l.step).map_or(CLICK, |s| match s {
+        ApertureStep::Full => 1.0,
+        ApertureStep::Half => 0.5,
+        ApertureStep::Third => 1.0 / 3.0,
+    });
+    let stops = signed(by.amount * if by.clicks { click } else { 1.0 }, more);
+    [ApertureStep::Full, ApertureStep::Half, ApertureStep::Third]
+        .into_iter()
+        .find_map(|step| step.shifted(from, Stops::new(stops)))
+        .or_else(|| Aperture::new(from.number() * (-stops / 2.0).exp2()))
+}
+
+/// A shutter setting moved; `more` is longer.
+pub(super) fn shutter(from: Shutter, by: Shift, more: bool, gear: &Gear<'_>) -> Option<Shutter> {
+    let cameras = || gear.kit.cameras.iter().filter(|c| gear.camera.is_none_or(|g| g.name == c.name));
+    let click = cameras().next().map_or(1.0, |c| c.dial.step().stops());
+    let stops = signed(by.amount * if by.clicks { click } else { 1.0 }, more);
+    match from {
+        Shutter::Timed(s) => cameras()
+            .find_map(|c| c.dial.shifted(s, stops))
+            .or_else(|| Speed::seconds_mark(s.seconds() * stops.exp2()))
+            .map(Shutter::Timed),
+        Shutter::Bulb(Some(s)) => Some(Shutter::bulb(f64::from(s) * stops.exp2())),
+        Shutter::Time(Some(s)) => Some(Shutter::time(f64::from(s) * stops.exp2())),
+        other => Some(other),
+    }
+}
+
+fn signed(stops: f64, more: bool) -> f64 {
+    if more { stops } else { -stops }
+}

@@ -1,0 +1,106 @@
+//! The reader at work: a text in, mentions and what goes with which frame out.
+
+use std::collections::HashMap;
+
+use super::super::statement::Reading;
+use super::mention::{Effect, Mention, Role, stretches};
+use super::net::{Net, sigmoid, softmax};
+use super::weights::{Weights, WeightsError};
+use super::{Pieces, features, names};
+
+/// What the reader makes of a text.
+#[derive(Debug, Clone, Default)]
+pub struct Read {
+    /// Mentions, in order.
+    pub mentions: Vec<Mention>,
+    /// For each mention, how likely it goes with the frame of each other, where that has one frame alone.
+    pub together: Vec<Vec<f32>>,
+}
+
+/// The learned reader.
+pub struct Reader {
+    pieces: Pieces,
+    net: Net,
+    /// For each feature of this program, its row in the net's table.
+    rows: Vec<Option<usize>>,
+}
+
+impl Reader {
+    /// From the table of word pieces and the file of weights.
+    ///
+    /// # Errors
+    /// [`WeightsError`] where they are not such files, are damaged, or do not go together.
+    pub fn new(pieces: &str, weights: &[u8]) -> Result<Self, WeightsError> {
+        let pieces = Pieces::from_lines(pieces).ok_or(WeightsError::Other)?;
+        let weights = Weights::read(weights)?;
+        let row: HashMap<&str, usize> = weights.features.iter().map(String::as_str).zip(0..).collect();
+        let rows = names().iter().map(|n| row.get(n.as_str()).copied()).collect();
+        let net = Net::load(&weights).ok_or_else(|| WeightsError::Damaged("its shape".to_owned()))?;
+        Ok(Self { pieces, net, rows })
+    }
+
+    /// Reads a text that was read as far as its phrases.
+    pub fn read(&self, r: &Reading<'_>) -> Read {
+        let mut out = Read::default();
+        let mut ids = vec![self.pieces.opens];
+        let mut token = vec![None];
+        let mut seen_to = 0;
+        for (i, t) in r.tokens.iter().enumerate() {
+            let of = self.pieces.of(&r.folded[t.span.clone()]);
+            if ids.len() + of.len() + 1 > self.net.most() {
+                break;
+            }
+            token.extend(std::iter::repeat_n(Some(i), of.len()));
+            ids.extend(of);
+            seen_to = i + 1;
+        }
+        if seen_to == 0 {
+            return out;
+        }
+        ids.push(self.pieces.closes);
+        token.push(None);
+        let features: Vec<Vec<usize>> = features(r)[..seen_to]
+            .iter()
+            .map(|f| f.iter().filter_map(|k| self.rows[usize::from(*k)]).collect())
+            .collect();
+        let seen = self.net.encode(&ids, &token, &features);
+        let shares: Vec<Vec<f32>> = self
+            .net
+            .roles(&seen)
+            .rows()
+            .into_iter()
+            .map(|row| {
+                let mut row = row.to_vec();
+                softmax(&mut row);
+                row
+            })
+            .collect();
+        let (standing, bits, effects) = (self.net.standing(&seen), self.net.bits(&seen), self.net.effects(&seen));
+        for (tokens, role, sure) in stretches(&shares) {
+            let at = tokens.start;
+            let mut stands = standing.row(at).to_vec();
+            softmax(&mut stands);
+            let mut moves = effects.row(at).to_vec();
+            softmax(&mut moves);
+            let (k, p) = moves.iter().enumerate().fold((0, 0.0), |b, (k, p)| if *p > b.1 { (k, *p) } else { b });
+            let bit = |k: usize| sigmoid(bits[(at, k)]);
+            out.mentions.push(Mention {
+                tokens,
+                role: Role::ALL[role].0,
+                sure,
+                standing: [stands[0], stands[1], stands[2]],
+                opens: bit(0),
+                ends_run: bit(1),
+                doubted: bit(2),
+                of_roll: bit(3),
+                effect: (Effect::ALL[k], p),
+            });
+        }
+        let starts: Vec<usize> = out.mentions.iter().map(|m| m.tokens.start).collect();
+        if !starts.is_empty() {
+            let p = self.net.together(&seen, &starts, &starts);
+            out.together = p.rows().into_iter().map(|r| r.to_vec()).collect();
+        }
+        out
+    }
+}
