@@ -29,6 +29,24 @@ pub struct ImprintFrame {
     pub image: Option<String>,
 }
 
+impl ImprintFrame {
+    /// A print of which nothing could be read but its number.
+    pub fn blank(number: Option<FrameNumber>, order: usize) -> Self {
+        Self {
+            number,
+            order,
+            shutter: None,
+            aperture: None,
+            focal_mm: None,
+            ei: None,
+            comp: None,
+            taken: None,
+            raw: String::new(),
+            image: None,
+        }
+    }
+}
+
 /// The film edge of one roll.
 #[derive(Debug, Clone, PartialEq)]
 pub struct RebateRoll {

@@ -1,6 +1,7 @@
 //! Frames on the film of one camera: the record, and how it comes about from
 //! what was said, scanned and printed on the edge.
 
+mod account;
 mod align;
 pub mod build;
 mod build_acts;
@@ -22,6 +23,7 @@ mod merge;
 pub mod note;
 mod noted;
 mod pairing;
+mod product;
 mod record;
 mod review;
 mod said;
@@ -33,6 +35,7 @@ mod solve;
 mod timeline;
 mod weights;
 
+pub use account::Unaccounted;
 pub use distinct::distinct_names;
 pub use matching::{MatchSettings, match_roll};
 pub use noted::{NotedFrame, NotedRoll};

@@ -2,6 +2,7 @@
 
 #![allow(clippy::disallowed_methods, reason = "tests set the scene")]
 
+mod account;
 mod builder;
 mod commands;
 mod edges;
