@@ -5,6 +5,7 @@
 mod account;
 mod builder;
 mod commands;
+mod edge_sources;
 mod edges;
 mod errors;
 mod film_edge;
