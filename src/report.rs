@@ -14,6 +14,8 @@ pub enum Loss {
     Whole,
     /// What came before the fault was used.
     Part,
+    /// A piece of it was left out; what comes before and after was used.
+    Piece,
 }
 
 /// An input that was not used, or not wholly.
@@ -32,9 +34,11 @@ pub struct Unusable {
 impl fmt::Display for Unusable {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         write!(f, "{}: {}", self.path.display(), self.why)?;
-        if self.loss == Loss::Part {
-            f.write_str("; what came before it was used")?;
-        }
+        f.write_str(match self.loss {
+            Loss::Whole => "",
+            Loss::Part => "; what came before it was used",
+            Loss::Piece => "; the rest was used",
+        })?;
         if self.advice.is_empty() { Ok(()) } else { write!(f, " ({})", self.advice) }
     }
 }
@@ -58,6 +62,11 @@ impl Report {
     /// `path` was used up to a fault.
     pub fn partly(&mut self, path: impl AsRef<Path>, why: impl fmt::Display, advice: impl Into<String>) {
         self.add(path.as_ref(), Loss::Part, why, advice.into());
+    }
+
+    /// `path` was used but for one piece, such as a line of a table.
+    pub fn but_for(&mut self, path: impl AsRef<Path>, why: impl fmt::Display, advice: impl Into<String>) {
+        self.add(path.as_ref(), Loss::Piece, why, advice.into());
     }
 
     /// Takes in what another part of the run could not use.

@@ -3,9 +3,9 @@
 use crate::facts::RollName;
 use crate::kit::{Camera, Format};
 use crate::plan::Plan;
-use crate::rebate::{RebateRoll, read_roll};
+use crate::rebate::{RebateRoll, is_picture, read_file};
 use crate::report::Report;
-use crate::roll::NotedRoll;
+use crate::roll::{NotedRoll, one_edge};
 use crate::scans::{NamePattern, ScanError, ScanFolder, read_folder};
 use crate::trip::RollScans;
 
@@ -49,23 +49,33 @@ pub fn scans(plan: &Plan, noted: &[NotedRoll], watch: &dyn Watch, report: &mut R
     folders
 }
 
-/// The edge prints of every roll.
+/// The edge prints of every roll. A line or picture that cannot be read costs itself alone.
 pub fn prints(plan: &Plan, noted: &[NotedRoll], report: &mut Report) -> Vec<RebateRoll> {
-    let mut rolls: Vec<RebateRoll> = Vec::new();
+    let mut rolls = Vec::new();
     for given in &plan.layout.rebate {
+        let (mut sources, mut pictured) = (Vec::new(), Vec::new());
         for file in &given.files {
             let shown = plan.within(file);
-            match read_roll(file, &plan.kit, camera(noted, &given.roll)) {
-                Ok((roll, faults)) => {
+            match read_file(file, &given.roll, &plan.kit, camera(noted, &given.roll)) {
+                Ok((frames, faults)) => {
                     for fault in faults {
                         let line = fault.line.map_or(String::new(), |n| format!("line {n}: "));
-                        report.partly(shown, format_args!("{line}{}", fault.what), "");
+                        let why = format_args!("{line}{}", fault.what);
+                        if frames.is_empty() {
+                            report.unusable(shown, why, "");
+                        } else {
+                            report.but_for(shown, why, "");
+                        }
                     }
-                    rolls.push(RebateRoll { roll: given.roll.clone(), ..roll });
+                    // Pictures show the film piece by piece; each file that was typed off shows it whole.
+                    if is_picture(file) { pictured.extend(frames) } else { sources.push(frames) }
                 }
                 Err(why) => report.unusable(shown, why, ""),
             }
         }
+        sources.push(pictured);
+        let roll = one_edge(given.roll.clone(), sources, plan.kit.habits.frame_counts_from);
+        rolls.extend(Some(roll).filter(|r| !r.frames.is_empty()));
     }
     rolls
 }

@@ -11,7 +11,9 @@ use crate::plan::Plan;
 use crate::rebate::RebateRoll;
 use crate::report::Report;
 use crate::roll::build::Builder;
-use crate::roll::{ClipFacts, MatchSettings, NotedRoll, Roll, Trip, distinct_names, match_roll, pair_rolls};
+use crate::roll::{
+    ClipFacts, MatchSettings, NotedRoll, Roll, Trip, Unaccounted, distinct_names, match_roll, pair_rolls,
+};
 use crate::scans::ScanFolder;
 
 use super::{Load, Note, Tally, Watch, evidence, hear, order, times, write};
@@ -36,6 +38,9 @@ pub enum Stopped {
     /// Clips alone, and nothing to hear them with.
     #[error("{0}")]
     NoModel(String),
+    /// Something of a roll went lost on the way.
+    #[error("{0}; this is a fault of spooltalk. Nothing was written, and what an earlier run wrote is kept")]
+    Account(#[from] Unaccounted),
     /// The results could not be written.
     #[error(transparent)]
     Output(#[from] OutputError),
@@ -88,7 +93,8 @@ pub fn ingest(plan: &Plan, load: Load<'_>, watch: &dyn Watch, report: &mut Repor
     let noted = builder.finish();
     let folders = evidence::scans(plan, &noted, watch, report);
     let prints = evidence::prints(plan, &noted, report);
-    let mut trip = Trip { name: plan.layout.name.clone(), rolls: matched(plan, noted, &folders, &prints, &notes) };
+    let rolls = matched(plan, noted, &folders, &prints, &notes)?;
+    let mut trip = Trip { name: plan.layout.name.clone(), rolls };
     let notices = write::results(plan, &out, &mut trip, edits, report, watch)?;
     Ok(Done { trip, hearing, notices })
 }
@@ -100,23 +106,21 @@ fn matched(
     folders: &[ScanFolder],
     prints: &[RebateRoll],
     notes: &[Note],
-) -> Vec<Roll> {
+) -> Result<Vec<Roll>, Unaccounted> {
     let clips: HashMap<&str, ClipFacts> =
         notes.iter().map(|n| (n.name.as_str(), ClipFacts { taken: n.taken.clone(), position: n.position })).collect();
     let clock = |clip: &str| clips.get(clip).cloned();
     let settings = MatchSettings { unsure_below: plan.unsure_below };
     let parts = pair_rolls(&noted, folders, prints);
     let mut noted: Vec<Option<NotedRoll>> = noted.into_iter().map(Some).collect();
-    let mut rolls: Vec<Roll> = parts
-        .into_iter()
-        .map(|(notes, scans, print)| {
-            let noted = notes.and_then(|i| noted[i].take());
-            let scans = scans.map(|i| &folders[i]);
-            match_roll(noted, scans, print.map(|i| &prints[i]), &plan.kit, &clock, &settings)
-        })
-        .filter(|roll| !roll.frames.is_empty())
-        .collect();
+    let matched = parts.into_iter().map(|(notes, scans, print)| {
+        let noted = notes.and_then(|i| noted[i].take());
+        let scans = scans.map(|i| &folders[i]);
+        match_roll(noted, scans, print.map(|i| &prints[i]), &plan.kit, &clock, &settings)
+    });
+    let mut rolls: Vec<Roll> = matched.collect::<Result<_, _>>()?;
+    rolls.retain(|roll| !roll.frames.is_empty());
     rolls.sort_by(|a, b| a.name.cmp(&b.name));
     distinct_names(&mut rolls);
-    rolls
+    Ok(rolls)
 }

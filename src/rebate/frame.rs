@@ -1,7 +1,7 @@
 //! What was read of a roll's film edge.
 
 use crate::exposure::{Aperture, ExposureIndex, Shutter, Stops};
-use crate::facts::{FrameNumber, RollName, Settled};
+use crate::facts::{Field, FrameNumber, RollName, Settled};
 
 /// The camera's print beside one frame. What was not printed, or could not be
 /// read, is `None`.
@@ -27,12 +27,33 @@ pub struct ImprintFrame {
     pub raw: String,
     /// The image it was read from, by its file name; none when typed off.
     pub image: Option<String>,
+    /// Fields of which the roll's sources say different things, and what.
+    pub conflicts: Vec<(Field, String)>,
+}
+
+impl ImprintFrame {
+    /// A print of which nothing could be read but its number.
+    pub fn blank(number: Option<FrameNumber>, order: usize) -> Self {
+        Self {
+            number,
+            order,
+            shutter: None,
+            aperture: None,
+            focal_mm: None,
+            ei: None,
+            comp: None,
+            taken: None,
+            raw: String::new(),
+            image: None,
+            conflicts: Vec::new(),
+        }
+    }
 }
 
 /// The film edge of one roll.
 #[derive(Debug, Clone, PartialEq)]
 pub struct RebateRoll {
-    /// The roll, named by its file or folder.
+    /// The roll, named by its files or folder.
     pub roll: RollName,
     /// Its frames, in the order found.
     pub frames: Vec<ImprintFrame>,
@@ -86,7 +107,17 @@ pub enum RebateError {
     /// An image that cannot be decoded.
     #[error("no picture: {0}")]
     Picture(#[from] image::ImageError),
-    /// Neither a table nor lines nor a folder of images.
-    #[error("is neither .csv nor .txt nor a folder of images")]
+    /// More of something than a roll's edge has.
+    #[error("has {found} {what}; at most {most} of a roll's edge are read")]
+    TooMany {
+        /// Of what.
+        what: &'static str,
+        /// How many there are.
+        found: usize,
+        /// How many are read.
+        most: usize,
+    },
+    /// Neither a table nor lines nor an image.
+    #[error("is neither .csv, .tsv nor .txt nor a picture")]
     Kind,
 }

@@ -13,6 +13,7 @@ mod edge_strip;
 mod frame;
 mod imprint;
 mod lattice;
+mod limits;
 mod line;
 #[cfg(test)]
 mod made_up;
@@ -26,5 +27,5 @@ pub use edge_strip::{EdgeCode, EdgeReading, edge_codes};
 pub use frame::{ImprintFrame, RebateError, RebateFault, RebateRoll};
 pub use imprint::{ImprintLine, ImprintPicture};
 pub use pattern::{DateOrder, Pattern, PatternError, Piece, Slot};
-pub use read::{EdgePicture, is_picture, read_image, read_roll};
+pub use read::{EdgePicture, is_picture, read_file, read_image, read_roll};
 pub use typed::{TypedOff, lines, table};

@@ -1,6 +1,7 @@
-//! A roll's film edge from its file or its folder of images. The only file
+//! A roll's film edge from its files, typed off or pictures. The only file
 //! here that touches disk.
 
+use std::io::Read as _;
 use std::path::{Path, PathBuf};
 
 use image::GrayImage;
@@ -9,10 +10,10 @@ use crate::facts::RollName;
 use crate::kit::{Camera, Kit};
 
 use super::edge_strip::{EdgeReading, edge_codes};
-use super::frame::{RebateError, RebateFault, RebateRoll};
+use super::frame::{ImprintFrame, RebateError, RebateFault, RebateRoll};
 use super::imprint::{ImprintPicture, read_picture};
-use super::line::LineReader;
-use super::typed::{self, TypedOff};
+use super::limits::{MOST_BYTES, at_most};
+use super::typed;
 
 /// What one picture of a film edge says.
 #[derive(Debug, Clone, PartialEq)]
@@ -25,40 +26,61 @@ pub struct EdgePicture {
     pub edge: EdgeReading,
 }
 
-/// Reads what a roll's edge holds: `ROLL.csv`, `ROLL.txt`, or the folder
-/// `ROLL/` with images of strips or of frames with their edge, or one such image.
+/// Reads one file of a roll's film edge: a table, lines in the kit's pattern, or
+/// a picture of strips or of frames with their edge.
 ///
 /// `camera` is the kit name of the camera that the roll was in, when known; a
 /// name that the kit does not have counts as unknown. The second part of the
-/// answer names lines, cells and images that were left out.
+/// answer names lines, cells and pictures that were left out.
 ///
 /// # Errors
 /// [`RebateError`] when nothing of it can be read; the caller adds the path.
-pub fn read_roll(path: &Path, kit: &Kit, camera: Option<&str>) -> Result<(RebateRoll, Vec<RebateFault>), RebateError> {
+pub fn read_file(
+    path: &Path,
+    roll: &RollName,
+    kit: &Kit,
+    camera: Option<&str>,
+) -> Result<(Vec<ImprintFrame>, Vec<RebateFault>), RebateError> {
     let camera = camera_of(kit, camera);
-    if path.is_dir() {
-        let name = path.file_name().unwrap_or_default().to_string_lossy();
-        let read = folder(path, &typed::readers(kit, camera, false)?)?;
-        return Ok((RebateRoll { roll: RollName::new(&name)?, frames: read.frames }, read.faults));
-    }
-    let roll = RollName::new(&path.file_stem().unwrap_or_default().to_string_lossy())?;
     let file = path.display().to_string();
-    let kind = path.extension().map(|e| e.to_string_lossy().to_lowercase());
     if is_picture(path) {
         let lines = read_picture(&open(path)?, &typed::readers(kit, camera, false)?, &name_of(path)).lines;
-        let mut faults = Vec::new();
-        if lines.is_empty() {
-            faults.push(RebateFault { file, line: None, what: NO_PRINT.to_owned() });
-        }
-        return Ok((RebateRoll { roll, frames: lines.into_iter().map(|l| l.frame).collect() }, faults));
+        let none = RebateFault { file, line: None, what: NO_PRINT.to_owned() };
+        let faults = if lines.is_empty() { vec![none] } else { Vec::new() };
+        return Ok((lines.into_iter().map(|l| l.frame).collect(), faults));
     }
-    let text = || -> Result<String, RebateError> { Ok(typed::text_of(&std::fs::read(path)?)) };
-    let read = match kind.as_deref() {
-        Some("csv") => typed::table(&file, &text()?, &roll, kit, camera)?,
-        Some("txt") => typed::lines(&file, &text()?, kit, camera)?,
+    let read = match extension(path).as_str() {
+        "csv" | "tsv" => typed::table(&file, &text(path)?, roll, kit, camera)?,
+        "txt" => typed::lines(&file, &text(path)?, kit, camera)?,
         _ => return Err(RebateError::Kind),
     };
-    Ok((RebateRoll { roll, frames: read.frames }, read.faults))
+    Ok((read.frames, read.faults))
+}
+
+/// Reads what lies under one roll's name: a file, or a folder with several. A
+/// file in it that cannot be read is named among the faults.
+///
+/// # Errors
+/// As [`read_file`], and when the name gives no roll.
+pub fn read_roll(path: &Path, kit: &Kit, camera: Option<&str>) -> Result<(RebateRoll, Vec<RebateFault>), RebateError> {
+    if !path.is_dir() {
+        let roll = RollName::new(&path.file_stem().unwrap_or_default().to_string_lossy())?;
+        let (frames, faults) = read_file(path, &roll, kit, camera)?;
+        return Ok((RebateRoll { roll, frames }, faults));
+    }
+    let roll = RollName::new(&name_of(path))?;
+    let (mut frames, mut faults) = (Vec::new(), Vec::new());
+    for file in files_in(path)? {
+        match read_file(&file, &roll, kit, camera) {
+            Ok((more, bad)) => {
+                frames.extend(more);
+                faults.extend(bad);
+            }
+            Err(e) => faults.push(RebateFault { file: file.display().to_string(), line: None, what: e.to_string() }),
+        }
+    }
+    frames.iter_mut().enumerate().for_each(|(order, frame)| frame.order = order);
+    Ok((RebateRoll { roll, frames }, faults))
 }
 
 /// Reads one picture: the camera's prints under the kit's patterns, and the
@@ -89,8 +111,11 @@ fn camera_of<'a>(kit: &'a Kit, name: Option<&str>) -> Option<&'a Camera> {
 
 /// Whether a file's name says that it is a picture.
 pub fn is_picture(path: &Path) -> bool {
-    let kind = path.extension().map(|e| e.to_string_lossy().to_lowercase());
-    matches!(kind.as_deref(), Some("jpg" | "jpeg" | "png" | "tif" | "tiff"))
+    matches!(extension(path).as_str(), "jpg" | "jpeg" | "png" | "tif" | "tiff")
+}
+
+fn extension(path: &Path) -> String {
+    path.extension().map(|e| e.to_string_lossy().to_lowercase()).unwrap_or_default()
 }
 
 const NO_PRINT: &str = "no print in the kit's pattern was found on it";
@@ -104,30 +129,25 @@ fn open(path: &Path) -> Result<GrayImage, RebateError> {
     Ok(picture.into_luma8())
 }
 
-fn folder(path: &Path, readers: &[LineReader]) -> Result<TypedOff, RebateError> {
-    let mut images: Vec<PathBuf> = std::fs::read_dir(path)?
+/// The text of a file that is not too large.
+fn text(path: &Path) -> Result<String, RebateError> {
+    let mut bytes = Vec::new();
+    let mut file = std::fs::File::open(path)?;
+    file.by_ref().take(MOST_BYTES as u64 + 1).read_to_end(&mut bytes)?;
+    let whole = file.metadata().map_or(bytes.len(), |m| usize::try_from(m.len()).unwrap_or(usize::MAX));
+    at_most(MOST_BYTES, bytes.len().max(whole), "bytes")?;
+    Ok(typed::text_of(&bytes))
+}
+
+/// The files of a folder that a film edge may be read from, in order.
+fn files_in(folder: &Path) -> Result<Vec<PathBuf>, RebateError> {
+    let known = |p: &PathBuf| is_picture(p) || matches!(extension(p).as_str(), "csv" | "tsv" | "txt");
+    let mut files: Vec<PathBuf> = std::fs::read_dir(folder)?
         .filter_map(|e| e.ok().map(|e| e.path()))
-        .filter(|p| is_picture(p) && !name_of(p).starts_with('.'))
+        .filter(|p| known(p) && !name_of(p).starts_with('.'))
         .collect();
-    images.sort_by_key(|p| natural(&name_of(p)));
-    let mut read = TypedOff::default();
-    for path in images {
-        let fault = |what| RebateFault { file: path.display().to_string(), line: None, what };
-        match open(&path) {
-            Err(e) => read.faults.push(fault(e.to_string())),
-            Ok(picture) => {
-                let lines = read_picture(&picture, readers, &name_of(&path)).lines;
-                if lines.is_empty() {
-                    read.faults.push(fault(NO_PRINT.to_owned()));
-                }
-                for mut line in lines {
-                    line.frame.order = read.frames.len();
-                    read.frames.push(line.frame);
-                }
-            }
-        }
-    }
-    Ok(read)
+    files.sort_by_key(|p| natural(&name_of(p)));
+    Ok(files)
 }
 
 /// Names sort by their numbers: `strip 2` before `strip 10`.

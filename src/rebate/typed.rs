@@ -2,7 +2,8 @@
 //! the camera's own pattern. Text in, frames out; touches no disk.
 //!
 //! The table may be parted by `,`, `;` or tabs, its columns stand in any order
-//! and may be missing. A line that makes no sense is named and left out.
+//! and may be missing. A line that makes no sense is named and left out, and
+//! costs no other: a row is one line, also where a quote in it is not closed.
 
 use crate::exposure::Shutter;
 use crate::facts::{Confidence, Field, FrameNumber, RollName, Settled, Source};
@@ -10,6 +11,7 @@ use crate::kit::{Camera, Kit};
 
 use super::frame::{ImprintFrame, RebateError, RebateFault};
 use super::lattice::Lattice;
+use super::limits::{MOST_COLUMNS, MOST_LINES, at_most, brief, too_long};
 use super::line::{LineReader, LineReading};
 use super::pattern::{Pattern, Slot};
 
@@ -40,19 +42,22 @@ pub(super) fn text_of(bytes: &[u8]) -> String {
         let words: Vec<u16> = rest.chunks_exact(2).map(|b| word([b[0], b[1]])).collect();
         String::from_utf16_lossy(&words)
     };
-    match bytes {
+    let text = match bytes {
         [0xFF, 0xFE, rest @ ..] => wide(rest, u16::from_le_bytes),
         [0xFE, 0xFF, rest @ ..] => wide(rest, u16::from_be_bytes),
         [0xEF, 0xBB, 0xBF, rest @ ..] => String::from_utf8_lossy(rest).into_owned(),
         all => String::from_utf8_lossy(all).into_owned(),
-    }
+    };
+    // Some systems end a line with a carriage return alone.
+    text.replace("\r\n", "\n").replace('\r', "\n")
 }
 
 /// Reads a table. `file` is named in faults; `camera` is the one the roll was
 /// in, when that is known.
 ///
 /// # Errors
-/// [`RebateError::NoColumns`] when no column is known.
+/// [`RebateError::NoColumns`] when no column is known, [`RebateError::TooMany`] when there are more lines or columns
+/// than a roll's edge has.
 pub fn table(
     file: &str,
     text: &str,
@@ -60,37 +65,27 @@ pub fn table(
     kit: &Kit,
     camera: Option<&Camera>,
 ) -> Result<TypedOff, RebateError> {
-    let first = text.lines().find(|l| !l.trim().is_empty()).unwrap_or("");
+    let lines = || text.lines().enumerate().filter(|(_, l)| !l.trim().is_empty());
+    at_most(MOST_LINES, lines().count(), "lines")?;
+    let first = lines().next().map_or("", |(_, l)| l);
     let delimiter =
         *[b',', b';', b'\t'].iter().max_by_key(|d| first.bytes().filter(|b| b == *d).count()).unwrap_or(&b',');
-    let mut reader = csv::ReaderBuilder::new()
-        .delimiter(delimiter)
-        .has_headers(false)
-        .flexible(true)
-        .trim(csv::Trim::All)
-        .from_reader(text.as_bytes());
     let mut read = TypedOff::default();
     let fault = |line, what: String| RebateFault { file: file.to_owned(), line: Some(line), what };
     let mut columns: Option<Vec<(String, Column)>> = None;
-    for record in reader.records() {
-        let record = match record {
-            Ok(r) => r,
-            Err(e) => {
-                let line = e.position().map_or(0, |p| p.line() as usize);
-                read.faults.push(fault(line, format!("no row of a table: {e}")));
-                continue;
-            }
-        };
-        let line = record.position().map_or(0, |p| p.line() as usize);
+    for (at, text) in lines() {
+        let line = at + 1;
+        let record = cells_of(text, delimiter);
         if record.iter().all(str::is_empty) {
             continue;
         }
         let Some(columns) = &columns else {
+            at_most(MOST_COLUMNS, record.len(), "columns")?;
             let mut named = Vec::new();
             for cell in &record {
                 let column = column(cell, kit, camera)?;
                 if column.is_none() && !cell.is_empty() {
-                    read.faults.push(fault(line, format!("column '{cell}' is not known and was left out")));
+                    read.faults.push(fault(line, format!("column '{}' is not known and was left out", brief(cell))));
                 }
                 named.push((cell.to_owned(), column.unwrap_or(Column::Other)));
             }
@@ -120,6 +115,18 @@ pub fn table(
         }
     }
     if columns.is_none() { Err(RebateError::NoColumns) } else { Ok(read) }
+}
+
+/// The cells of one line. A quote that is not closed holds the rest of its line.
+fn cells_of(line: &str, delimiter: u8) -> csv::StringRecord {
+    let mut reader = csv::ReaderBuilder::new()
+        .delimiter(delimiter)
+        .has_headers(false)
+        .trim(csv::Trim::All)
+        .buffer_capacity(line.len() + 1)
+        .from_reader(line.as_bytes());
+    // Text in memory that is UTF-8 is always a row.
+    reader.records().next().and_then(Result::ok).unwrap_or_default()
 }
 
 impl TypedOff {
@@ -156,6 +163,7 @@ impl LineReading {
             taken: self.taken,
             raw,
             image,
+            conflicts: Vec::new(),
         }
     }
 }
@@ -197,7 +205,11 @@ fn row(
                 if RollName::new(cell).is_ok_and(|r| r == *roll) {
                     continue;
                 }
-                return Err(format!("roll '{cell}' in the file of roll {roll}; the row was left out"));
+                return Err(format!("roll '{}' in the file of roll {roll}; the row was left out", brief(cell)));
+            }
+            _ if too_long(cell).is_some() => {
+                bad.extend(too_long(cell).map(|why| format!("{name}: {why}")));
+                continue;
             }
             Column::Taken => LineReading { taken: taken(cell), ..LineReading::default() },
             Column::Line(readers) => best(readers, &Lattice::typed(cell)),
@@ -302,22 +314,30 @@ fn best(readers: &[LineReader], line: &Lattice) -> LineReading {
 /// may stand in front of each; blank lines and lines that begin with `#` are skipped.
 ///
 /// # Errors
-/// [`RebateError::NoPattern`] or [`RebateError::Pattern`] when there is none to read by.
+/// [`RebateError::NoPattern`] or [`RebateError::Pattern`] when there is none to read by, [`RebateError::TooMany`] when
+/// there are more lines than a roll's edge has.
 pub fn lines(file: &str, text: &str, kit: &Kit, camera: Option<&Camera>) -> Result<TypedOff, RebateError> {
     let readers = readers(kit, camera, true)?;
-    let lines: Vec<(usize, &str)> = text
+    let (lines, long): (Vec<(usize, &str)>, Vec<_>) = text
         .lines()
         .enumerate()
         .map(|(i, l)| (i + 1, l.trim()))
         .filter(|(_, l)| !l.is_empty() && !l.starts_with('#'))
-        .collect();
-    let readings: Vec<Vec<LineReading>> = readers
-        .iter()
-        .map(|r| lines.iter().map(|(_, l)| r.read(&Lattice::typed(l), Source::Rebate)).collect())
-        .collect();
+        .partition(|(_, l)| too_long(l).is_none());
+    at_most(MOST_LINES, lines.len() + long.len(), "lines")?;
+    // What each character may be is large, and of use in pictures only.
+    let read = |reader: &LineReader, line: &str| LineReading {
+        letters: Vec::new(),
+        ..reader.read(&Lattice::typed(line), Source::Rebate)
+    };
+    let readings: Vec<Vec<LineReading>> =
+        readers.iter().map(|r| lines.iter().map(|(_, l)| read(r, l)).collect()).collect();
     let fit = |all: &[LineReading]| all.iter().map(|r| r.evidence.max(1e-60).ln()).sum::<f64>();
     let chosen = readings.into_iter().max_by(|a, b| fit(a).total_cmp(&fit(b))).unwrap_or_default();
     let mut read = TypedOff::default();
+    for (line, what) in long.into_iter().filter_map(|(n, l)| Some((n, too_long(l)?))) {
+        read.faults.push(RebateFault { file: file.to_owned(), line: Some(line), what });
+    }
     for ((line, raw), reading) in lines.into_iter().zip(chosen) {
         if reading.is_empty() {
             let what = format!("'{raw}' does not fit the kit's imprint pattern");
@@ -413,6 +433,33 @@ smallest = 22
         assert!(said[1].starts_with("21.csv, line 3: 'quick' is no shutter: expected such as 1/125"));
         assert!(said[2].starts_with("21.csv, line 4: 5 cells under 4 columns"));
         assert!(said[3].starts_with("21.csv, line 6: frame 4 stands here a second time"));
+    }
+
+    #[test]
+    fn a_quote_that_is_not_closed_costs_its_line_alone() {
+        let read =
+            table_of("frame,shutter,aperture\n1,\"1/125,5.6\n2,1/60,8\n3,\"1/30\",\"8\"\n4,1/60,\"8\n5,1/60,8\n");
+        let numbers: Vec<String> = read.frames.iter().map(cells).collect();
+        assert_eq!(numbers, ["1 - - - -", "2 1/60 8 - -", "3 1/30 8 - -", "4 1/60 8 - -", "5 1/60 8 - -"]);
+        assert_eq!(read.faults.len(), 1, "{:?}", read.faults);
+        assert!(read.faults[0].to_string().starts_with("21.csv, line 2: '1/125,5.6' is no shutter"));
+    }
+
+    #[test]
+    fn what_no_roll_has_is_refused_with_the_limit() {
+        let long = "9".repeat(100_000);
+        let read = table_of(&format!("frame,shutter,subject\n1,{long},pier\n2,1/60,{long}\n"));
+        assert_eq!(read.frames.iter().map(cells).collect::<Vec<_>>(), ["1 - - - -", "2 1/60 - - -"]);
+        assert!(read.faults[0].what.ends_with("has 100000 characters; at most 200 are read"), "{}", read.faults[0]);
+        let read = lines("22.txt", &format!("1/60 F8 80MM ISO80\n{long}\n1/60 F8 80MM ISO80\n"), &kit(), None).unwrap();
+        assert_eq!((read.frames.len(), read.faults.len(), read.faults[0].line), (2, 1, Some(2)));
+        let many = "1/60 F8 80MM ISO80\n".repeat(200_000);
+        let why = lines("22.txt", &many, &kit(), None).unwrap_err().to_string();
+        assert_eq!(why, "has 200000 lines; at most 2000 of a roll's edge are read");
+        let kit = kit();
+        for text in [format!("frame\n{many}"), "frame,".repeat(5000)] {
+            assert!(matches!(table("21.csv", &text, &roll(), &kit, None), Err(RebateError::TooMany { .. })));
+        }
     }
 
     #[test]

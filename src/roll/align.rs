@@ -5,7 +5,10 @@
 //! forward–backward how sure each link of it is. Knows nothing of film.
 //!
 //! Source: Durbin, Eddy, Krogh, Mitchison, "Biological Sequence Analysis",
-//! ch. 4 (pair HMMs, posterior of a match); scaling by rows as in ch. 3.6.
+//! ch. 4 (pair HMMs, posterior of a match). Long runs of gaps weigh less than
+//! any `f64`: see [`super::weight`].
+
+use super::product::{Weight, Weights};
 
 /// States, and their index in the transition table.
 const TOGETHER: usize = 0;
@@ -178,11 +181,14 @@ impl Model {
         let mut links = Vec::with_capacity(self.band.rows);
         for i in 1..=self.band.rows {
             let start = self.band.start(i);
-            let cell =
-                |c: usize, s: usize| forward.cells[i * self.band.width + c][s] * backward[i * self.band.width + c][s];
-            let mass: f64 = (0..self.band.width).map(|c| cell(c, TOGETHER) + cell(c, ROW)).sum();
+            let cell = |c: usize, s: usize| {
+                let at = i * self.band.width + c;
+                forward.cells[at].get(s).by(backward[at].get(s))
+            };
+            let both = |c| cell(c, TOGETHER).plus(cell(c, ROW));
+            let mass = (0..self.band.width).map(both).fold(Weight::ZERO, Weight::plus);
             let likely = |c: usize| {
-                let p = if mass > 0.0 { cell(c, TOGETHER) / mass } else { 0.0 };
+                let p = if mass == Weight::ZERO { 0.0 } else { cell(c, TOGETHER).part_of(mass) };
                 (p >= 1e-4).then(|| (start + c - 1, p))
             };
             links.push((0..self.band.width).filter(|&c| start + c > 0).filter_map(likely).collect());
@@ -192,78 +198,80 @@ impl Model {
 
     /// The table that tells how much all alignments weigh together.
     pub fn forward(&self) -> Forward {
-        let (band, turn) = (self.band, self.turn.map(|r| r.map(f64::exp)));
-        let mut cells = vec![[0.0; STATES]; (band.rows + 1) * band.width];
-        let mut log_total = 0.0;
+        let (band, leading) = (self.band, self.leading());
+        let column_alone = exp(&self.column_alone);
+        let begins = |k: usize| Weight::new(self.begins(k).exp());
+        let mut cells = vec![Cell::ZERO; (band.rows + 1) * band.width];
         for i in 0..=band.rows {
             let start = band.start(i);
             let row_alone = i.checked_sub(1).map(|r| self.row_alone[r].exp());
             for k in start..start + band.width {
                 let here = i * band.width + k - start;
-                let mut cell = [0.0; STATES];
-                if i > 0 {
+                let mut cell = [Weight::ZERO; STATES];
+                if let Some(alone) = row_alone {
                     let from = |k: usize, to: usize| {
-                        let began = if i == 1 { self.begins(k).exp() } else { 0.0 };
-                        band.cell(i - 1, k).map_or(0.0, |c| began + weighed(&cells[c], &turn, to))
+                        let before = band.cell(i - 1, k).map_or(Weight::ZERO, |c| cells[c].sum(&leading[to]));
+                        if i == 1 { before.plus(begins(k)) } else { before }
                     };
                     if k > 0 {
-                        cell[TOGETHER] = self.link(i - 1, k - 1).exp() * from(k - 1, TOGETHER);
+                        cell[TOGETHER] = from(k - 1, TOGETHER).times(self.link(i - 1, k - 1).exp());
                     }
-                    cell[ROW] = row_alone.map_or(0.0, |r| r.at(k)) * from(k, ROW);
+                    cell[ROW] = from(k, ROW).times(alone.at(k));
                 }
                 if k > start {
-                    let began = if i == 0 { self.begins(k - 1).exp() } else { 0.0 };
-                    cell[COLUMN] = self.column_alone[k - 1].exp() * (began + weighed(&cells[here - 1], &turn, COLUMN));
+                    let before = cells[here - 1].sum(&leading[COLUMN]);
+                    let from = if i == 0 { before.plus(begins(k - 1)) } else { before };
+                    cell[COLUMN] = from.times(column_alone[k - 1]);
                 }
-                cells[here] = cell;
-            }
-            // Row 0 also holds the beginnings, which have a weight of 1: not scaled.
-            if i > 0 {
-                log_total += scale(&mut cells[i * band.width..(i + 1) * band.width]);
+                cells[here] = Cell::new(cell);
             }
         }
         let start = band.start(band.rows);
         let last = &cells[band.rows * band.width..];
-        let mut end: f64 = (0..band.width).filter(|c| self.ends(start + c)).map(|c| last[c].iter().sum::<f64>()).sum();
-        if band.rows == 0 {
-            end += (0..=band.columns).filter(|&k| self.ends(k)).map(|k| self.begins(k).exp()).sum::<f64>();
-        }
-        Forward { cells, log_total: log_total + end.ln() }
+        let ending = (0..band.width).filter(|c| self.ends(start + c)).map(|c| last[c].sum(&[1.0; STATES]));
+        // Without rows an alignment may end where it begins.
+        let empty = (0..=band.columns).filter(|&k| band.rows == 0 && self.ends(k)).map(begins);
+        let total = ending.chain(empty).fold(Weight::ZERO, Weight::plus);
+        Forward { cells, log_total: total.ln() }
     }
 
-    fn backward(&self) -> Vec<[f64; STATES]> {
+    fn backward(&self) -> Vec<Cell> {
         let (band, turn) = (self.band, self.turn.map(|r| r.map(f64::exp)));
-        let mut cells = vec![[0.0; STATES]; (band.rows + 1) * band.width];
+        let column_alone = exp(&self.column_alone);
+        let mut cells = vec![Cell::ZERO; (band.rows + 1) * band.width];
         for i in (0..=band.rows).rev() {
             let start = band.start(i);
             let row_alone = self.row_alone.get(i).map(|r| r.exp());
             for k in (start..start + band.width).rev() {
                 let here = i * band.width + k - start;
-                let ends = if i == band.rows && self.ends(k) { 1.0 } else { 0.0 };
-                let mut cell = [ends; STATES];
-                let mut add = |to: usize, weight: f64| {
-                    for (from, value) in cell.iter_mut().enumerate() {
-                        *value += turn[from][to] * weight;
-                    }
-                };
-                if i < band.rows {
+                let mut next = [Weight::ZERO; STATES];
+                if let Some(alone) = row_alone {
                     if k < band.columns
                         && let Some(c) = band.cell(i + 1, k + 1)
                     {
-                        add(TOGETHER, self.link(i, k).exp() * cells[c][TOGETHER]);
+                        next[TOGETHER] = cells[c].get(TOGETHER).times(self.link(i, k).exp());
                     }
-                    if let (Some(c), Some(alone)) = (band.cell(i + 1, k), row_alone) {
-                        add(ROW, alone.at(k) * cells[c][ROW]);
+                    if let Some(c) = band.cell(i + 1, k) {
+                        next[ROW] = cells[c].get(ROW).times(alone.at(k));
                     }
                 }
                 if k + 1 < start + band.width {
-                    add(COLUMN, self.column_alone[k].exp() * cells[here + 1][COLUMN]);
+                    next[COLUMN] = cells[here + 1].get(COLUMN).times(column_alone[k]);
                 }
-                cells[here] = cell;
+                let (next, ends) = (Cell::new(next), i == band.rows && self.ends(k));
+                let from = |state: usize| {
+                    let on = next.sum(&turn[state]);
+                    if ends { on.plus(Weight::new(1.0)) } else { on }
+                };
+                cells[here] = Cell::new(std::array::from_fn(from));
             }
-            scale(&mut cells[i * band.width..(i + 1) * band.width]);
         }
         cells
+    }
+
+    /// For each state the factors of those before it.
+    fn leading(&self) -> [[f64; STATES]; STATES] {
+        std::array::from_fn(|to| std::array::from_fn(|from| self.turn[from][to].exp()))
     }
 
     /// The likeliest alignment. Of equals, the one that pairs earlier.
@@ -341,27 +349,18 @@ impl Model {
     }
 }
 
-/// The weight of all that may come before each cell, scaled row by row.
+/// The weights of a cell's states.
+type Cell = Weights<STATES>;
+
+/// The weight of all that may come before each cell.
 pub struct Forward {
-    cells: Vec<[f64; STATES]>,
+    cells: Vec<Cell>,
     /// Logarithm of the weight of all alignments together.
     pub log_total: f64,
 }
 
-fn weighed(cell: &[f64; STATES], turn: &[[f64; STATES]; STATES], to: usize) -> f64 {
-    cell.iter().zip(turn).map(|(value, row)| value * row[to]).sum()
-}
-
-/// Brings the largest value of a row to 1; gives the logarithm taken out.
-fn scale(row: &mut [[f64; STATES]]) -> f64 {
-    let most = row.iter().flatten().copied().fold(0.0, f64::max);
-    if most <= 0.0 {
-        return f64::NEG_INFINITY;
-    }
-    for value in row.iter_mut().flatten() {
-        *value /= most;
-    }
-    most.ln()
+fn exp(logarithms: &[f64]) -> Vec<f64> {
+    logarithms.iter().map(|x| x.exp()).collect()
 }
 
 #[cfg(test)]
@@ -470,6 +469,21 @@ mod tests {
                     prop_assert!((back.sure(rows - 1 - i, columns - 1 - k) - found.sure(i, k)).abs() < 1e-3);
                 }
             }
+        }
+    }
+
+    #[test]
+    fn a_long_run_of_lone_columns_leaves_every_row_its_place() {
+        // As a frame number typed with a digit too many makes it; each lone column weighs e^-8.
+        for columns in [40, 180, 5000] {
+            let far = columns - 1;
+            let m = Model::new(rows_alone(vec![-9.0; 3]), vec![-8.0; columns], (0, 0), |i, k| {
+                if [0, 1, far][i] == k { 0.0 } else { -20.0 }
+            });
+            let found = m.align();
+            assert_eq!(found.pairs, [Some(0), Some(1), Some(far)], "{columns}");
+            assert!(found.log_total.is_finite() && found.log_total < -7.0 * (columns - 3) as f64);
+            assert!([(0, 0), (1, 1), (2, far)].into_iter().all(|(i, k)| found.sure(i, k) > 0.98), "{:?}", found.links);
         }
     }
 

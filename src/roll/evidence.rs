@@ -233,7 +233,7 @@ fn extent(notes: &[NotedFrame], pictures: &[Picture], first: u16, capacity: Opti
 }
 
 /// Every print's number: its own, or the next after the one before.
-fn counted_on(imprints: &[ImprintFrame], first: u16) -> Vec<FrameNumber> {
+pub(super) fn counted_on(imprints: &[ImprintFrame], first: u16) -> Vec<FrameNumber> {
     let mut numbers = Vec::with_capacity(imprints.len());
     let own = imprints.iter().position(|p| p.number.is_some());
     let mut next = match own {

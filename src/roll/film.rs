@@ -112,7 +112,9 @@ fn value_range(e: &Evidence<'_>) -> (i32, i32) {
 
 /// The highest number that the film should carry.
 fn last_number(e: &Evidence<'_>) -> i32 {
-    let capacity = e.capacity.map_or(e.pictures.len().max(e.notes.len()), usize::from);
+    // More pictures than it should hold tell of a longer film.
+    let holds = e.capacity.map(usize::from).filter(|c| e.pictures.len() <= c + usize::from(EXTRA));
+    let capacity = holds.unwrap_or(e.pictures.len().max(e.notes.len()));
     i32::try_from(capacity).unwrap_or(i32::MAX / 2) + i32::from(e.first) - 1
 }
 
@@ -172,7 +174,8 @@ fn backward_offsets(e: &Evidence<'_>) -> Vec<(i32, f64)> {
 }
 
 /// The film's frames under a hypothesis that numbers tell: every number from
-/// the first to the last that scans, prints or the capacity give, shown or not.
+/// the first to the last that scans, prints or the capacity give, shown or not,
+/// but for gaps longer than a film.
 /// Pictures without a number of their own are left out.
 pub(super) fn slots(e: &Evidence<'_>, backwards: bool, offset: i32, print_offset: i16) -> Vec<Slot> {
     let mut at: BTreeMap<FrameNumber, Slot> = BTreeMap::new();
@@ -184,7 +187,11 @@ pub(super) fn slots(e: &Evidence<'_>, backwards: bool, offset: i32, print_offset
         at.entry(on_film).or_default().picture = Some(j);
     }
     for (j, number) in e.imprint_numbers.iter().enumerate() {
-        at.entry(number.moved(print_offset)).or_default().imprint = Some(j);
+        // Of two with one number the one that carries it stands there.
+        let slot = at.entry(number.moved(print_offset)).or_default();
+        if slot.imprint.is_none() || e.imprints[j].number.is_some() {
+            slot.imprint = Some(j);
+        }
     }
     let shown = at.keys().next_back().map_or(0, |n| i32::from(n.place()));
     let room = last_number(e) + i32::from(EXTRA);
@@ -196,10 +203,15 @@ pub(super) fn slots(e: &Evidence<'_>, backwards: bool, offset: i32, print_offset
         e.notes.iter().flat_map(|n| &n.said_numbers).filter(|(_, w)| *w >= 0.5).map(|(n, _)| i32::from(n.place()));
     // Notes without a number of their own need places as well.
     let last = shown.max(said.filter(|n| *n <= room).max().unwrap_or(0)).max(last_number(e));
-    for place in first..=last {
-        if let Some(number) = film_number(place, false) {
+    let mut before = first - 1;
+    let shown: Vec<i32> = at.keys().map(|n| i32::from(n.place())).chain([last]).collect();
+    for place in shown {
+        // No film is wound on so far: beyond its end, a number gone wrong leaves no frames before it.
+        let end = if place - before - 1 > room { room.clamp(before, place) } else { place };
+        for number in (before + 1..=end).filter_map(|place| film_number(place, false)) {
             at.entry(number).or_default();
         }
+        before = place;
     }
     at.into_iter().map(|(number, slot)| Slot { number: Some(number), ..slot }).collect()
 }

@@ -1,10 +1,11 @@
 //! One roll from everything that is known of it: notes, scans, edge prints.
 
-use crate::facts::{Field, Flag, FrameNumber, RollName, Source};
+use crate::facts::{Confidence, Field, Flag, FrameNumber, RollName, Settled, Source};
 use crate::kit::Kit;
 use crate::rebate::RebateRoll;
 use crate::scans::{Picture, ScanFolder};
 
+use super::account::{self, Unaccounted};
 use super::edge_film;
 use super::evidence::Evidence;
 use super::review::review;
@@ -29,6 +30,9 @@ pub struct MatchSettings {
 /// frame. At least one of the three should be there. Nothing is dropped: every
 /// note, every scan and every print stands in the roll. `clock` tells when and
 /// where a clip was recorded, by its path relative to `notes/`.
+///
+/// # Errors
+/// [`Unaccounted`] when something of it was dropped all the same.
 pub fn match_roll(
     noted: Option<NotedRoll>,
     scans: Option<&ScanFolder>,
@@ -36,7 +40,7 @@ pub fn match_roll(
     kit: &Kit,
     clock: &dyn Fn(&str) -> Option<ClipFacts>,
     settings: &MatchSettings,
-) -> Roll {
+) -> Result<Roll, Unaccounted> {
     let name = noted
         .as_ref()
         .and_then(|n| n.name.clone())
@@ -63,8 +67,10 @@ pub fn match_roll(
         noted.frames.iter().map(|n| without_scan(n.frame.clone())).collect()
     } else {
         let places = solve(&evidence);
+        account::of_places(&name, &evidence, &places)?;
         rows(&evidence, &places, &noted, camera.as_deref(), kit, settings)
     };
+    account::of_scans(&name, pictures.iter().map(|p| p.paths.len()).sum(), &frames)?;
     let edge_code = scans.and_then(ScanFolder::film_code);
     if let Some(code) = edge_code {
         edge_film::compare(&mut frames, kit, code);
@@ -74,7 +80,7 @@ pub fn match_roll(
         review(frame, kit, settings.unsure_below);
     }
     let held = |get: fn(&Frame) -> Option<String>| frames.iter().find_map(get);
-    Roll {
+    Ok(Roll {
         name,
         film: noted
             .film
@@ -88,7 +94,7 @@ pub fn match_roll(
         frames,
         other_scans: scans.map(ScanFolder::other_files).unwrap_or_default(),
         remarks: noted.remarks,
-    }
+    })
 }
 
 fn without_scan(mut frame: Frame) -> Frame {
@@ -175,11 +181,14 @@ fn unsaid_frame(e: &Evidence<'_>, places: &[Place], at: usize, noted: &NotedRoll
         frame.ei = near.ei.clone();
         frame.process = near.process.clone();
     }
-    let of_roll = |name: &Option<String>| {
-        name.as_ref()
-            .map(|n| crate::facts::Settled::from_one(n.clone(), crate::facts::Confidence::new(0.95), Source::Voice))
-    };
-    frame.camera = frame.camera.or_else(|| of_roll(&noted.camera)).or_else(|| of_roll(&camera.map(str::to_owned)));
-    frame.film = frame.film.or_else(|| of_roll(&noted.film));
+    let of_roll = |name: &str| Settled::from_one(name.to_owned(), Confidence::new(0.95), Source::Voice);
+    frame.camera = frame.camera.or_else(|| noted.camera.as_deref().map(of_roll)).or_else(|| camera.map(of_kit));
+    frame.film = frame.film.or_else(|| noted.film.as_deref().map(of_roll));
     frame
+}
+
+/// The kit's only camera, which nobody named.
+fn of_kit(name: &str) -> Settled<String> {
+    let why = vec!["the kit has no other camera".to_owned()];
+    Settled { sources: Vec::new(), why, ..Settled::from_one(name.to_owned(), Confidence::new(0.95), Source::Voice) }
 }

@@ -49,6 +49,7 @@ fn folder(files: &[&str]) -> ScanFolder {
 fn matched(noted: NotedRoll, files: &[&str]) -> Roll {
     let kit = Kit::parse(KIT).unwrap();
     match_roll(Some(noted), Some(&folder(files)), None, &kit, &|_| None, &MatchSettings { unsure_below: 0.8 })
+        .expect("nothing is lost")
 }
 
 /// `frame=scan` of every row; the status where it is not ok, the flags after `!`.
@@ -173,4 +174,20 @@ fn a_note_too_many_does_not_push_the_others() {
     // Only beside it is there doubt.
     assert!(said[..14].iter().all(|f| f.flags.is_empty()), "{}", shown(&roll));
     assert_eq!((stray[0].status, stray[0].scans.len()), (Status::Unscanned, 0));
+}
+
+/// Numbers of this range, as words.
+fn said(range: impl Iterator<Item = u32>) -> String {
+    range.map(|n| n.to_string()).collect::<Vec<_>>().join(" ")
+}
+
+#[test]
+fn far_more_scans_than_notes_take_none_away() {
+    for (noted, scanned) in [(36, 440), (300, 700)] {
+        let files = numbered(1..=scanned);
+        let roll = matched(notes(&said(1..=noted)), &strs(&files));
+        let linked = |f: &&Frame| f.scans == [format!("{:03}.jpg", f.number.place())];
+        assert_eq!(roll.frames.len(), scanned as usize);
+        assert_eq!(roll.frames.iter().filter(|f| f.status == Status::Ok).filter(linked).count(), noted as usize);
+    }
 }

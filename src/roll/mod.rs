@@ -1,6 +1,7 @@
 //! Frames on the film of one camera: the record, and how it comes about from
 //! what was said, scanned and printed on the edge.
 
+mod account;
 mod align;
 pub mod build;
 mod build_acts;
@@ -21,7 +22,9 @@ mod matching_tests;
 mod merge;
 pub mod note;
 mod noted;
+mod one_edge;
 mod pairing;
+mod product;
 mod record;
 mod review;
 mod said;
@@ -33,9 +36,11 @@ mod solve;
 mod timeline;
 mod weights;
 
+pub use account::Unaccounted;
 pub use distinct::distinct_names;
 pub use matching::{MatchSettings, match_roll};
 pub use noted::{NotedFrame, NotedRoll};
+pub use one_edge::one_edge;
 pub use pairing::{RollParts, pair_rolls};
 pub use record::{Frame, Quote, Roll, Status, Trip};
 pub use review::review;

@@ -17,35 +17,35 @@ use super::evidence::{same_aperture, same_shutter};
 const FAINT_PRINT: f64 = 0.6;
 
 /// How values of one field are compared.
-struct Rule<T> {
-    field: Field,
-    same: fn(&T, &T) -> bool,
+pub(super) struct Rule<T> {
+    pub field: Field,
+    pub same: fn(&T, &T) -> bool,
     /// Of two that are the same, print and voice, the one that says more.
-    finer: fn(&T, &T) -> T,
-    show: fn(&T) -> String,
+    pub finer: fn(&T, &T) -> T,
+    pub show: fn(&T) -> String,
 }
 
-const SHUTTER: Rule<Shutter> = Rule {
+pub(super) const SHUTTER: Rule<Shutter> = Rule {
     field: Field::Shutter,
     same: |a, b| same_held(*a, *b),
     finer: |print, voice| finer(*print, *voice),
     show: Shutter::to_string,
 };
-const APERTURE: Rule<Aperture> = Rule {
+pub(super) const APERTURE: Rule<Aperture> = Rule {
     field: Field::Aperture,
     same: |a, b| same_aperture(*a, *b),
     finer: |print, _| *print,
     show: |a| format!("f/{a}"),
 };
-const FOCAL: Rule<f64> = Rule {
+pub(super) const FOCAL: Rule<f64> = Rule {
     field: Field::FocalMm,
     same: |a, b| (a - b).abs() < 0.5,
     finer: |print, _| *print,
     show: |mm| format!("{mm} mm"),
 };
-const EI: Rule<ExposureIndex> =
+pub(super) const EI: Rule<ExposureIndex> =
     Rule { field: Field::Ei, same: |a, b| a == b, finer: |print, _| *print, show: |ei| format!("EI {}", ei.get()) };
-const COMP: Rule<Stops> = Rule {
+pub(super) const COMP: Rule<Stops> = Rule {
     field: Field::CompStops,
     same: |a, b| (a.get() - b.get()).abs() < 0.05,
     finer: |print, _| *print,
@@ -62,6 +62,9 @@ impl Judge<'_> {
     /// Settles a frame's settings with its edge print. `linked` is how sure it
     /// is that the print is this frame's; doubt of that is doubt of its values.
     pub fn reconcile(&self, frame: &mut Frame, print: &ImprintFrame, linked: f64) {
+        for (field, why) in &print.conflicts {
+            frame.flag(Flag::Conflict(*field), why.clone());
+        }
         let voice = frame.shutter.take();
         frame.shutter = self.settle(frame, voice, &print.shutter, linked, &SHUTTER);
         let voice = frame.aperture.take();
@@ -86,6 +89,14 @@ impl Judge<'_> {
         let Some(print) = print else { return voice };
         let (field, same) = (rule.field, rule.same);
         let mut print = print.clone();
+        // Where the sources of the edge disagree, the one that the voice agrees with is right.
+        if let Some(voice) = voice.as_ref().filter(|_| frame.flags.contains(&Flag::Conflict(field)))
+            && !same(&voice.value, &print.value)
+            && let Some(other) = print.others.iter_mut().find(|o| same(&o.value, &voice.value))
+        {
+            std::mem::swap(&mut print.value, &mut other.value);
+            std::mem::swap(&mut print.confidence, &mut other.confidence);
+        }
         print.confidence = Confidence::new(print.confidence.get() * linked);
         let (unsure, carried) = (Flag::Unsure(field), Flag::Carried(field));
         let Some(voice) = voice else {
@@ -170,7 +181,7 @@ fn agreed<T: Clone>(
 }
 
 /// `winner` with the loser's readings kept.
-fn over<T>(mut winner: Settled<T>, loser: Settled<T>, why: String) -> Settled<T> {
+pub(super) fn over<T>(mut winner: Settled<T>, loser: Settled<T>, why: String) -> Settled<T> {
     winner.others.splice(0..0, readings(loser));
     winner.why.push(why);
     winner
@@ -220,18 +231,7 @@ mod tests {
     }
 
     fn print() -> ImprintFrame {
-        ImprintFrame {
-            number: None,
-            order: 0,
-            shutter: None,
-            aperture: None,
-            focal_mm: None,
-            ei: None,
-            comp: None,
-            taken: None,
-            raw: String::new(),
-            image: None,
-        }
+        ImprintFrame::blank(None, 0)
     }
 
     fn of<T>(value: T, confidence: f64, source: Source) -> Option<Settled<T>> {

@@ -45,18 +45,20 @@ pub(super) struct Place {
 /// picture and print stands in it once.
 pub(super) fn solve(e: &Evidence<'_>) -> Vec<Place> {
     let noted = LazyCell::new(|| noted_slots(e));
-    let mut tried: Vec<(Fitting, Forward, f64)> = lies(e)
-        .into_iter()
-        .map(|(lie, prior)| {
-            let fitting = Fitting::of(e, lie, || noted.clone());
-            let forward = fitting.model.forward();
-            let weight = prior + fitting.fixed + forward.log_total;
-            (fitting, forward, weight)
-        })
-        .collect();
+    let mut tried: Vec<(Fitting, Forward, f64)> = Vec::new();
+    let mut best = f64::NEG_INFINITY;
+    for (lie, prior) in lies(e) {
+        let fitting = Fitting::of(e, lie, || noted.clone());
+        let forward = fitting.model.forward();
+        let weight = prior + fitting.fixed + forward.log_total;
+        best = best.max(weight);
+        // Tables are large: what is hopeless is not kept.
+        tried.retain(|t| t.2 - best > FAINT.ln());
+        if weight - best > FAINT.ln() {
+            tried.push((fitting, forward, weight));
+        }
+    }
     tried.sort_by(|a, b| b.2.total_cmp(&a.2));
-    let best = tried.first().map_or(0.0, |t| t.2);
-    tried.retain(|t| t.2 - best > FAINT.ln());
     let total: f64 = tried.iter().map(|t| (t.2 - best).exp()).sum();
     let mut sure = Sure::default();
     let mut candidates = Vec::new();
@@ -322,16 +324,19 @@ impl Sure {
     }
 }
 
-/// Pictures that the hypothesis had no place for (no number among numbered
-/// ones, or a second one with the same) stand after the picture before them.
+/// Pictures and prints that the hypothesis had no place for (no number among numbered
+/// ones, or a second one with the same) stand after the one before them.
 fn insert_left_out(e: &Evidence<'_>, places: &mut Vec<Place>) {
-    let mut stands = vec![false; e.pictures.len()];
-    for j in places.iter().filter_map(|p| p.picture) {
-        stands[j] = true;
-    }
-    for j in (0..e.pictures.len()).filter(|&j| !stands[j]) {
-        let after = places.iter().rposition(|p| p.picture.is_some_and(|other| other < j));
-        places.insert(after.map_or(0, |at| at + 1), place(UNKNOWN, None, Some(j), None));
+    insert(places, e.pictures.len(), |p| p.picture, |j| place(UNKNOWN, None, Some(j), None));
+    insert(places, e.imprints.len(), |p| p.imprint, |j| place(UNKNOWN, None, None, Some(j)));
+}
+
+fn insert(places: &mut Vec<Place>, all: usize, shows: fn(&Place) -> Option<usize>, bare: fn(usize) -> Place) {
+    let mut stands = vec![false; all];
+    places.iter().filter_map(shows).for_each(|j| stands[j] = true);
+    for j in (0..all).filter(|&j| !stands[j]) {
+        let after = places.iter().rposition(|p| shows(p).is_some_and(|other| other < j));
+        places.insert(after.map_or(0, |at| at + 1), bare(j));
     }
 }
 

@@ -4,7 +4,7 @@
 //! TRIP/kit.toml       what the photographer owns
 //! TRIP/notes/         clips and texts, any depth
 //! TRIP/scans/ROLL/    pictures, one folder a roll
-//! TRIP/rebate/        ROLL.csv, ROLL.txt, or ROLL/ with pictures of the film edge
+//! TRIP/rebate/        ROLL.csv, ROLL.tsv, ROLL.txt, a picture ROLL.png, or ROLL/ with any of these
 //! ```
 
 use std::path::{Path, PathBuf};
@@ -53,25 +53,12 @@ pub struct RollScans {
     pub files: Vec<PathBuf>,
 }
 
-/// How edge prints are given.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum RebateKind {
-    /// A table, typed off.
-    Table,
-    /// Lines in the kit's imprint pattern, typed off.
-    Lines,
-    /// Pictures of strips or frames with their edge.
-    Pictures,
-}
-
 /// The edge prints of one roll.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct RebateFiles {
-    /// The roll, named as its file or folder.
+    /// The roll, named as its files or folder.
     pub roll: RollName,
-    /// How they are given.
-    pub kind: RebateKind,
-    /// The file, or the pictures in natural order.
+    /// All that lies in or under that name, in natural order: tables, lines in the kit's imprint pattern, pictures.
     pub files: Vec<PathBuf>,
 }
 
@@ -97,6 +84,8 @@ pub struct TripLayout {
 const CLIPS: [&str; 11] = ["m4a", "mp4", "mov", "3gp", "caf", "mp3", "wav", "flac", "ogg", "opus", "webm"];
 const MORE_CLIPS: [&str; 6] = ["mkv", "aac", "m4v", "aif", "aiff", "oga"];
 const TEXTS: [&str; 4] = ["txt", "md", "srt", "vtt"];
+/// Edge prints typed off.
+const TYPED: [&str; 3] = ["csv", "tsv", "txt"];
 const PICTURES: [&str; 5] = ["tif", "tiff", "jpg", "jpeg", "png"];
 /// Raw files of scanners and digital cameras, taken by name only.
 const RAWS: [&str; 13] = ["dng", "raw", "fff", "3fr", "iiq", "cr2", "cr3", "nef", "arw", "raf", "rw2", "orf", "pef"];
@@ -201,25 +190,19 @@ impl TripLayout {
         for path in files {
             let name = relative(&path, &dir);
             let ext = extension(&path);
+            if !TYPED.contains(&ext.as_str()) && !PICTURES.contains(&ext.as_str()) {
+                self.pass_over(path, "no edge print that spooltalk knows: expected csv, tsv, txt or pictures");
+                continue;
+            }
             let folder = name.split_once('/').map(|(folder, _)| folder.to_owned());
-            let kind = match ext.as_str() {
-                "csv" | "tsv" => RebateKind::Table,
-                "txt" => RebateKind::Lines,
-                e if PICTURES.contains(&e) => RebateKind::Pictures,
-                _ => {
-                    self.pass_over(path, "no edge print that spooltalk knows: expected csv, txt or pictures");
-                    continue;
-                }
-            };
             let stem = path.file_stem().map(|s| s.to_string_lossy().into_owned()).unwrap_or_default();
             let Ok(roll) = RollName::new(folder.as_deref().unwrap_or(&stem)) else {
                 self.pass_over(path, "its name holds no letter or digit: name it after the roll");
                 continue;
             };
-            let same = |r: &&mut RebateFiles| r.kind == kind && kind == RebateKind::Pictures && r.roll == roll;
-            match self.rebate.iter_mut().find(same) {
+            match self.rebate.iter_mut().find(|r| r.roll == roll) {
                 Some(there) => there.files.push(path),
-                None => self.rebate.push(RebateFiles { roll, kind, files: vec![path] }),
+                None => self.rebate.push(RebateFiles { roll, files: vec![path] }),
             }
         }
     }
@@ -254,6 +237,8 @@ mod tests {
             "rebate/7.csv",
             "rebate/8/1.png",
             "rebate/8/2.png",
+            "rebate/R08.tsv",
+            "rebate/8.txt",
         ]);
         let layout = TripLayout::read(dir.path()).unwrap();
         assert!(layout.kit.is_some());
@@ -261,8 +246,8 @@ mod tests {
         assert_eq!(notes, [("a.TXT", NoteKind::Text), ("day 1/b.m4a", NoteKind::Clip)]);
         let scans: Vec<_> = layout.scans.iter().map(|s| (s.roll.as_str(), s.files.len())).collect();
         assert_eq!(scans, [("scans", 1), ("R07", 2)]);
-        let rebate: Vec<_> = layout.rebate.iter().map(|r| (r.roll.as_str(), r.kind, r.files.len())).collect();
-        assert_eq!(rebate, [("7", RebateKind::Table, 1), ("8", RebateKind::Pictures, 2)]);
+        let rebate: Vec<_> = layout.rebate.iter().map(|r| (r.roll.as_str(), r.files.len())).collect();
+        assert_eq!(rebate, [("7", 1), ("8", 4)]);
         assert_eq!(layout.passed_over.len(), 1);
         assert!(layout.passed_over[0].path.ends_with("notes/c.xyz"));
     }

@@ -5,6 +5,6 @@ mod layout;
 mod natural;
 mod walk;
 
-pub use layout::{NoteFile, NoteKind, RebateFiles, RebateKind, RollScans, TripError, TripLayout, is_raw};
+pub use layout::{NoteFile, NoteKind, RebateFiles, RollScans, TripError, TripLayout, is_raw};
 pub use natural::natural_cmp;
 pub use walk::{PassedOver, Walked, files_under};

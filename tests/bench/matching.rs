@@ -47,7 +47,7 @@ fn folder(frames: u16) -> ScanFolder {
 
 fn matched(noted: &NotedRoll, folder: &ScanFolder, kit: &Kit) -> Roll {
     let settings = MatchSettings { unsure_below: 0.8 };
-    match_roll(Some(noted.clone()), Some(folder), None, kit, &|_| None, &settings)
+    match_roll(Some(noted.clone()), Some(folder), None, kit, &|_| None, &settings).expect("nothing is lost")
 }
 
 fn kit(frames: u16) -> Kit {

@@ -1,5 +1,6 @@
 //! Notes and scans of made-up rolls, matched.
 
+mod account;
 mod simulator;
 
 use proptest::prelude::*;

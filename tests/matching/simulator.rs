@@ -257,7 +257,7 @@ impl Outcome {
 
 pub fn matched(s: &Simulated) -> Roll {
     let settings = MatchSettings { unsure_below: 0.8 };
-    match_roll(Some(s.noted.clone()), Some(&s.folder), None, &kit(), &|_| None, &settings)
+    match_roll(Some(s.noted.clone()), Some(&s.folder), None, &kit(), &|_| None, &settings).expect("nothing is lost")
 }
 
 pub fn run(rolls: u64, seed: u64, faults: Faults) -> Outcome {

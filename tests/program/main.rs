@@ -2,8 +2,10 @@
 
 #![allow(clippy::disallowed_methods, reason = "tests set the scene")]
 
+mod account;
 mod builder;
 mod commands;
+mod edge_sources;
 mod edges;
 mod errors;
 mod film_edge;

@@ -93,8 +93,9 @@ fn shown(roll: &RollName, f: &Frame) -> String {
 
 fn value<T: std::fmt::Display>(out: &mut String, name: &str, settled: &Option<Settled<T>>) {
     let Some(s) = settled else { return };
-    let sources: Vec<&str> = s.sources.iter().map(|s| s.as_str()).collect();
-    let _ = writeln!(out, "\n  {name}: {} ({:.1} % sure, {})", s.value, s.confidence.get() * 100.0, sources.join("+"));
+    let sources: String = s.sources.iter().map(|s| format!("+{}", s.as_str())).collect();
+    let from = if sources.is_empty() { "kit" } else { &sources[1..] };
+    let _ = writeln!(out, "\n  {name}: {} ({:.1} % sure, {from})", s.value, s.confidence.get() * 100.0);
     for why in &s.why {
         let _ = writeln!(out, "    because {why}");
     }
