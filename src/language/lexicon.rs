@@ -34,6 +34,10 @@ pub struct GrammarText<'a> {
     pub words: &'a str,
     /// Sound rules.
     pub sounds: &'a str,
+    /// The reader's word pieces.
+    pub pieces: &'a str,
+    /// The reader's weights.
+    pub weights: &'a [u8],
 }
 
 /// English, as it is built into the program.
@@ -43,6 +47,8 @@ pub const ENGLISH: GrammarText<'static> = GrammarText {
     phrases: include_str!("../../grammar/en/phrases.txt"),
     words: include_str!("../../grammar/en/words.txt"),
     sounds: include_str!("../../grammar/en/sounds.txt"),
+    pieces: include_str!("../../grammar/en/reader.vocab"),
+    weights: include_bytes!("../../grammar/en/reader.weights"),
 };
 
 /// The kind of a thing in the kit.

@@ -41,5 +41,5 @@ pub mod value;
 pub mod ways;
 
 pub use lexicon::{ENGLISH, GrammarError, GrammarText};
-pub use note::{Language, Stages};
+pub use note::{Language, Stages, Told};
 pub use subject::LIKE_A_NAME;

@@ -1,10 +1,14 @@
 //! A language joined with a kit: text in, acts out.
 
+use std::sync::{Arc, OnceLock};
+
 use crate::kit::Kit;
 
 use super::act::Said;
+use super::compose::{NoteSaid, compose};
 use super::lexicon::{ENGLISH, GrammarError, GrammarText, Lexicon};
 use super::statement::{Reading, acts};
+use super::tag::{Read, Reader};
 use super::term::{Found, find};
 use super::token::{Token, fold};
 
@@ -12,6 +16,21 @@ use super::token::{Token, fold};
 pub struct Language {
     kit: Kit,
     lexicon: Lexicon,
+    reader: Arc<Reader>,
+}
+
+/// A text, read whole.
+pub struct Told {
+    /// The text, folded.
+    pub folded: String,
+    /// Its tokens.
+    pub tokens: Vec<Token>,
+    /// Its phrases.
+    pub found: Found,
+    /// What the learned reader makes of it.
+    pub read: Read,
+    /// What it says of frames and of their roll.
+    pub said: NoteSaid,
 }
 
 /// The stages of reading one text.
@@ -26,23 +45,13 @@ pub struct Stages {
     pub acts: Vec<Said>,
 }
 
-impl Stages {
-    /// The phrases found, one a line: the words, and what they mean.
-    pub fn phrases(&self) -> String {
-        let mut out = String::new();
-        for t in &self.found.terms {
-            let from = self.tokens[usize::from(t.start)].span.start;
-            let to = self.tokens[usize::from(t.end) - 1].span.end;
-            out.push_str(&format!("    {:?}: {} ({:.2})\n", &self.folded[from..to], t.class.as_str(), t.weight));
-        }
-        out
-    }
-}
-
 impl Language {
     /// Joins the built-in English grammar with a kit.
     pub fn english(kit: Kit) -> Self {
-        Self::from_text(&ENGLISH, kit).expect("a test reads the built-in grammar")
+        static READER: OnceLock<Arc<Reader>> = OnceLock::new();
+        let read = || Arc::new(reader(&ENGLISH).expect("a test reads the built-in weights"));
+        let lexicon = Lexicon::new(&ENGLISH, &kit).expect("a test reads the built-in grammar");
+        Self { kit, lexicon, reader: Arc::clone(READER.get_or_init(read)) }
     }
 
     /// Joins a grammar with a kit.
@@ -51,7 +60,7 @@ impl Language {
     /// [`GrammarError`] with file and line.
     pub fn from_text(text: &GrammarText<'_>, kit: Kit) -> Result<Self, GrammarError> {
         let lexicon = Lexicon::new(text, &kit)?;
-        Ok(Self { kit, lexicon })
+        Ok(Self { kit, lexicon, reader: Arc::new(reader(text)?) })
     }
 
     /// The kit.
@@ -70,6 +79,18 @@ impl Language {
         self.lexicon.tokens(&folded).iter().any(|t| self.lexicon.in_list("frame-word", t))
     }
 
+    /// Reads a text whole: its phrases, the learned reader's mentions, the frames.
+    pub fn told(&self, text: &str) -> Told {
+        let folded = fold(text);
+        let tokens = self.lexicon.tokens(&folded);
+        let found = find(&folded, &tokens, &self.lexicon);
+        let reading =
+            Reading { folded: &folded, text, tokens: &tokens, found: &found, lexicon: &self.lexicon, kit: &self.kit };
+        let read = self.reader.read(&reading);
+        let said = compose(&reading, &read);
+        Told { folded, tokens, found, read, said }
+    }
+
     /// Reads a text, with every stage.
     pub fn stages(&self, text: &str) -> Stages {
         let folded = fold(text);
@@ -85,4 +106,10 @@ impl Language {
     pub fn acts(&self, text: &str) -> Vec<Said> {
         self.stages(text).acts
     }
+}
+
+/// The learned reader of a grammar.
+fn reader(text: &GrammarText<'_>) -> Result<Reader, GrammarError> {
+    Reader::new(text.pieces, text.weights)
+        .map_err(|why| GrammarError { file: "reader.weights".to_owned(), line: 1, what: why.to_string() })
 }

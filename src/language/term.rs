@@ -113,6 +113,17 @@ impl Found {
         self.terms.get(k).filter(|t| usize::from(t.start) <= token)
     }
 
+    /// The phrases, one a line: the words, and what they mean.
+    pub fn lines(&self, folded: &str, tokens: &[Token]) -> String {
+        let mut out = String::new();
+        for t in &self.terms {
+            let from = tokens[usize::from(t.start)].span.start;
+            let to = tokens[usize::from(t.end) - 1].span.end;
+            out.push_str(&format!("    {:?}: {} ({:.2})\n", &folded[from..to], t.class.as_str(), t.weight));
+        }
+        out
+    }
+
     /// The ways to read these tokens as a number.
     pub fn readings(&self, start: u16, end: u16) -> impl Iterator<Item = &Number> {
         let from = self.numbers.partition_point(|n| n.start < start);

@@ -36,7 +36,7 @@ pub fn parse(args: &ParseArgs) -> Result<Exit, Failure> {
         if args.explain {
             note::explain(&language, text, UNSURE_BELOW, n)
         } else {
-            note::read(&language, text, UNSURE_BELOW).json(n).to_string()
+            note::read(&language, text, UNSURE_BELOW, n).to_string()
         }
     })
     .map_err(|e| Failure::at(name, e))
@@ -51,7 +51,18 @@ fn grammar_in(folder: &Path, kit: Kit) -> Result<Language, Failure> {
     };
     let (numbers, values, phrases) = (read("numbers.txt")?, read("values.txt")?, read("phrases.txt")?);
     let (words, sounds) = (read("words.txt")?, read("sounds.txt")?);
-    let text = GrammarText { numbers: &numbers, values: &values, phrases: &phrases, words: &words, sounds: &sounds };
+    let pieces = read("reader.vocab")?;
+    let path = folder.join("reader.weights");
+    let weights = fs::read(&path).map_err(|e| Failure::at(&path, e))?;
+    let text = GrammarText {
+        numbers: &numbers,
+        values: &values,
+        phrases: &phrases,
+        words: &words,
+        sounds: &sounds,
+        pieces: &pieces,
+        weights: &weights,
+    };
     Language::from_text(&text, kit).map_err(|e| Failure::at(folder, e))
 }
 

@@ -6,19 +6,20 @@ use crate::exposure::{ExposureIndex, ev100};
 use crate::facts::{Field, Flag};
 use crate::kit::{Filters, Kit};
 
-use super::super::statement::Reading;
+use super::super::note::Told;
 use super::said::{FrameSaid, NoteSaid, Sure};
 
 /// One JSON object: `note`, `frames`, `roll`, `flags`, `unread`. Values less sure than
 /// `unsure_below` are flagged.
-pub fn parsed(said: &NoteSaid, r: &Reading<'_>, unsure_below: f64, number: usize) -> Value {
+pub fn parsed(told: &Told, text: &str, kit: &Kit, unsure_below: f64, number: usize) -> Value {
+    let said = &told.said;
     let mut all = Vec::new();
     let frames: Vec<Value> = said
         .frames
         .iter()
         .map(|f| {
             let mut put = Put { map: Map::new(), flags: Vec::new(), unsure_below };
-            frame(f, r.kit, said, &mut put);
+            frame(f, kit, said, &mut put);
             put.flags.sort();
             put.flags.dedup();
             if !put.flags.is_empty() {
@@ -30,13 +31,13 @@ pub fn parsed(said: &NoteSaid, r: &Reading<'_>, unsure_below: f64, number: usize
         .collect();
     let mut roll = Put { map: Map::new(), flags: Vec::new(), unsure_below };
     roll.put(Field::Roll, &said.roll.name, |v| json!(v));
-    roll.put(Field::Film, &said.roll.film, |v| json!(r.kit.films[*v].name));
+    roll.put(Field::Film, &said.roll.film, |v| json!(kit.films[*v].name));
     if said.roll.film.is_none() && said.roll.film_as_said.is_some() {
         roll.put(Field::Film, &said.roll.film_as_said, |v| json!(v));
         roll.flags.push(Flag::Odd(Field::Film));
     }
     roll.put(Field::Ei, &said.roll.ei, |v| json!(v.round() as u64));
-    roll.put(Field::Camera, &said.roll.camera, |v| json!(r.kit.cameras[*v].name));
+    roll.put(Field::Camera, &said.roll.camera, |v| json!(kit.cameras[*v].name));
     roll.put(Field::Process, &said.roll.process, |v| json!(v));
     all.extend(roll.flags);
     all.sort();
@@ -45,8 +46,8 @@ pub fn parsed(said: &NoteSaid, r: &Reading<'_>, unsure_below: f64, number: usize
         .unread
         .iter()
         .map(|t| {
-            let (from, to) = (r.tokens[t.start].span.start, r.tokens[t.end - 1].span.end);
-            json!({"text": &r.text[from..to], "from": from, "to": to})
+            let (from, to) = (told.tokens[t.start].span.start, told.tokens[t.end - 1].span.end);
+            json!({"text": &text[from..to], "from": from, "to": to})
         })
         .collect();
     json!({"note": number, "frames": frames, "roll": roll.map, "flags": texts(&all), "unread": unread})

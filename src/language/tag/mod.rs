@@ -8,7 +8,6 @@ mod net;
 mod pieces;
 mod reader;
 mod seen;
-mod told;
 mod weights;
 
 pub use features::{features, names};

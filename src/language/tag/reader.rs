@@ -39,31 +39,56 @@ impl Reader {
         Ok(Self { pieces, net, rows })
     }
 
-    /// Reads a text that was read as far as its phrases.
+    /// Reads a text that was read as far as its phrases. A long one is read in stretches, cut where
+    /// sentences end.
     pub fn read(&self, r: &Reading<'_>) -> Read {
-        let mut out = Read::default();
-        let mut ids = vec![self.pieces.opens];
-        let mut token = vec![None];
-        let mut seen_to = 0;
-        for (i, t) in r.tokens.iter().enumerate() {
-            let of = self.pieces.of(&r.folded[t.span.clone()]);
-            if ids.len() + of.len() + 1 > self.net.most() {
-                break;
-            }
-            token.extend(std::iter::repeat_n(Some(i), of.len()));
-            ids.extend(of);
-            seen_to = i + 1;
-        }
-        if seen_to == 0 {
-            return out;
-        }
-        ids.push(self.pieces.closes);
-        token.push(None);
-        let features: Vec<Vec<usize>> = features(r)[..seen_to]
+        let pieces: Vec<Vec<u32>> = r.tokens.iter().map(|t| self.pieces.of(&r.folded[t.span.clone()])).collect();
+        let features: Vec<Vec<usize>> = features(r)
             .iter()
             .map(|f| f.iter().filter_map(|k| self.rows[usize::from(*k)]).collect())
             .collect();
-        let seen = self.net.encode(&ids, &token, &features);
+        let mut out = Read::default();
+        let mut from = 0;
+        while from < r.tokens.len() {
+            let to = self.stretch(r, &pieces, from);
+            self.add(from, &pieces[from..to], &features[from..to], &mut out);
+            from = to;
+        }
+        let len = out.mentions.len();
+        out.together.iter_mut().for_each(|row| row.resize(len, 0.0));
+        out
+    }
+
+    /// Where a stretch that begins at a token ends: with the text, or with the last sentence that is seen whole.
+    fn stretch(&self, r: &Reading<'_>, pieces: &[Vec<u32>], from: usize) -> usize {
+        let room = self.net.most() - 2;
+        let mut used = 0;
+        let mut sentence = None;
+        for (i, p) in pieces.iter().enumerate().skip(from) {
+            used += p.len();
+            if used > room {
+                return sentence.unwrap_or(i).max(from + 1);
+            }
+            if r.tokens[i].ends_sentence() {
+                sentence = Some(i + 1);
+            }
+        }
+        pieces.len()
+    }
+
+    fn add(&self, from: usize, pieces: &[Vec<u32>], features: &[Vec<usize>], out: &mut Read) {
+        let most = self.net.most() - 2;
+        let mut ids = vec![self.pieces.opens];
+        let mut token = vec![None];
+        for (i, of) in pieces.iter().enumerate() {
+            // One token of more pieces than can be seen is no word.
+            let of = &of[..of.len().min(most)];
+            token.extend(std::iter::repeat_n(Some(i), of.len()));
+            ids.extend(of);
+        }
+        ids.push(self.pieces.closes);
+        token.push(None);
+        let seen = self.net.encode(&ids, &token, features);
         let shares: Vec<Vec<f32>> = self
             .net
             .roles(&seen)
@@ -76,8 +101,11 @@ impl Reader {
             })
             .collect();
         let (standing, bits, effects) = (self.net.standing(&seen), self.net.bits(&seen), self.net.effects(&seen));
+        let before = out.mentions.len();
+        let mut starts = Vec::new();
         for (tokens, role, sure) in stretches(&shares) {
             let at = tokens.start;
+            starts.push(at);
             let mut stands = standing.row(at).to_vec();
             softmax(&mut stands);
             let mut moves = effects.row(at).to_vec();
@@ -85,7 +113,7 @@ impl Reader {
             let (k, p) = moves.iter().enumerate().fold((0, 0.0), |b, (k, p)| if *p > b.1 { (k, *p) } else { b });
             let bit = |k: usize| sigmoid(bits[(at, k)]);
             out.mentions.push(Mention {
-                tokens,
+                tokens: tokens.start + from..tokens.end + from,
                 role: Role::ALL[role].0,
                 sure,
                 standing: [stands[0], stands[1], stands[2]],
@@ -96,11 +124,13 @@ impl Reader {
                 effect: (Effect::ALL[k], p),
             });
         }
-        let starts: Vec<usize> = out.mentions.iter().map(|m| m.tokens.start).collect();
         if !starts.is_empty() {
             let p = self.net.together(&seen, &starts, &starts);
-            out.together = p.rows().into_iter().map(|r| r.to_vec()).collect();
+            out.together.extend(p.rows().into_iter().map(|r| {
+                let mut row = vec![0.0; before];
+                row.extend(r.iter());
+                row
+            }));
         }
-        out
     }
 }
