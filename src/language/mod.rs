@@ -31,6 +31,7 @@ mod sense;
 mod sound;
 mod spoken;
 mod statement;
+mod stretch;
 mod subject;
 mod term;
 mod token;
@@ -39,4 +40,5 @@ pub mod ways;
 
 pub use lexicon::{ENGLISH, GrammarError, GrammarText};
 pub use note::{Language, Stages};
+pub use stretch::MOST_TOKENS;
 pub use subject::LIKE_A_NAME;

@@ -2,9 +2,10 @@
 
 use crate::kit::Kit;
 
-use super::act::Said;
+use super::act::{Act, Said};
 use super::lexicon::{ENGLISH, GrammarError, GrammarText, Lexicon};
-use super::statement::{Reading, acts};
+use super::statement::{Modes, Reading, acts};
+use super::stretch::stretches;
 use super::term::{Found, find};
 use super::token::{Token, fold};
 
@@ -18,10 +19,8 @@ pub struct Language {
 pub struct Stages {
     /// The text, folded.
     pub folded: String,
-    /// Its tokens.
-    pub tokens: Vec<Token>,
-    /// Its phrases.
-    pub found: Found,
+    /// Its tokens, with what was found in them, stretch by stretch.
+    pub stretches: Vec<(Vec<Token>, Found)>,
     /// What it says.
     pub acts: Vec<Said>,
 }
@@ -30,10 +29,12 @@ impl Stages {
     /// The phrases found, one a line: the words, and what they mean.
     pub fn phrases(&self) -> String {
         let mut out = String::new();
-        for t in &self.found.terms {
-            let from = self.tokens[usize::from(t.start)].span.start;
-            let to = self.tokens[usize::from(t.end) - 1].span.end;
-            out.push_str(&format!("    {:?}: {} ({:.2})\n", &self.folded[from..to], t.class.as_str(), t.weight));
+        for (tokens, found) in &self.stretches {
+            for t in &found.terms {
+                let from = tokens[usize::from(t.start)].span.start;
+                let to = tokens[usize::from(t.end) - 1].span.end;
+                out.push_str(&format!("    {:?}: {} ({:.2})\n", &self.folded[from..to], t.class.as_str(), t.weight));
+            }
         }
         out
     }
@@ -72,17 +73,37 @@ impl Language {
 
     /// Reads a text, with every stage.
     pub fn stages(&self, text: &str) -> Stages {
-        let folded = fold(text);
-        let tokens = self.lexicon.tokens(&folded);
-        let found = find(&folded, &tokens, &self.lexicon);
-        let reading =
-            Reading { folded: &folded, text, tokens: &tokens, found: &found, lexicon: &self.lexicon, kit: &self.kit };
-        let acts = acts(&reading);
-        Stages { folded, tokens, found, acts }
+        let mut stretches = Vec::new();
+        let (folded, acts) = self.read(text, |tokens, found| stretches.push((tokens, found)));
+        Stages { folded, stretches, acts }
     }
 
     /// What a text says, act by act.
     pub fn acts(&self, text: &str) -> Vec<Said> {
-        self.stages(text).acts
+        self.read(text, |_, _| {}).1
+    }
+
+    /// Folds a text and reads it stretch by stretch; `done` is given what was found in each.
+    fn read(&self, text: &str, mut done: impl FnMut(Vec<Token>, Found)) -> (String, Vec<Said>) {
+        let folded = fold(text);
+        let (mut said, mut modes) = (Vec::new(), Modes::default());
+        for stretch in stretches(&folded) {
+            let tokens = self.lexicon.known(&folded, stretch);
+            let found = find(&folded, &tokens, &self.lexicon);
+            let reading = Reading {
+                folded: &folded,
+                text,
+                tokens: &tokens,
+                found: &found,
+                lexicon: &self.lexicon,
+                kit: &self.kit,
+            };
+            said.extend(acts(&reading, &mut modes));
+            done(tokens, found);
+        }
+        // The text ends the last sentence.
+        let (act, mode, span) = (Act::SentenceEnd, modes.mode, text.len()..text.len());
+        said.push(Said { act, mode, doubt: false, weight: 1.0, heard: 1.0, mended: 1.0, span });
+        (folded, said)
     }
 }

@@ -5,10 +5,10 @@ use std::ops::Range;
 
 use crate::facts::{Confidence, Flag, FrameNumber, Moment, RollName, Settled, Source};
 use crate::kit::{Camera, Kit, Lens};
-use crate::language::Language;
 use crate::language::act::{Act, FilterSaid, Mode, Said};
 use crate::language::gear::Gear;
 use crate::language::ways::Way;
+use crate::language::{Language, MOST_TOKENS};
 use crate::speech::{Transcript, Utterance};
 
 use super::NotedRoll;
@@ -94,8 +94,9 @@ pub(super) struct NoteAt {
 impl NoteAt {
     /// Where a stretch of the text was said.
     pub fn moment(&self, span: &Range<usize>) -> Moment {
-        let first = self.words.iter().rev().find(|w| w.0 <= span.start);
-        let last = self.words.iter().rev().find(|w| w.0 < span.end.max(1));
+        let last_of = |count: usize| count.checked_sub(1).map(|i| &self.words[i]);
+        let first = last_of(self.words.partition_point(|w| w.0 <= span.start));
+        let last = last_of(self.words.partition_point(|w| w.0 < span.end.max(1)));
         Moment { clip: self.clip.clone(), at_s: first.map_or(0.0, |w| w.1), end_s: last.map_or(0.0, |w| w.2) }
     }
 }
@@ -195,8 +196,10 @@ impl<'a> Builder<'a> {
             self.scans_reversed(acts);
             return;
         }
-        for i in 0..acts.len() {
-            self.act(acts, i);
+        for part in parts(acts) {
+            for i in 0..part.len() {
+                self.act(part, i);
+            }
         }
     }
 
@@ -482,6 +485,18 @@ impl<'a> Builder<'a> {
         self.close_draft();
         self.noted()
     }
+}
+
+/// Acts in parts that begin with a sentence and are as long as what is read together, so that
+/// looking back and ahead takes no longer in a long text.
+fn parts(mut acts: &[Said]) -> impl Iterator<Item = &[Said]> {
+    std::iter::from_fn(move || {
+        let ends = |(i, s): &(usize, &Said)| *i >= MOST_TOKENS || s.act == Act::SentenceEnd && *i >= MOST_TOKENS / 2;
+        let end = acts.iter().enumerate().find(ends).map_or(acts.len(), |(i, _)| i + 1);
+        let (part, rest) = acts.split_at(end);
+        acts = rest;
+        (!part.is_empty()).then_some(part)
+    })
 }
 
 pub(super) fn valued<T>(value: T, said: &Said) -> Valued<T> {
