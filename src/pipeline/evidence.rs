@@ -1,6 +1,6 @@
 //! What the lab and the camera know of the rolls: scans and edge prints.
 
-use crate::facts::RollName;
+use crate::facts::{RollName, caught};
 use crate::kit::{Camera, Format};
 use crate::plan::Plan;
 use crate::rebate::{RebateRoll, read_roll};
@@ -38,6 +38,9 @@ pub fn scans(plan: &Plan, noted: &[NotedRoll], watch: &dyn Watch, report: &mut R
                 ScanError::Unreadable { path, why } => {
                     report.unusable(plan.within(&path), format_args!("cannot be read: {why}"), "");
                 }
+                ScanError::Fault { path, fault } => {
+                    report.unusable(plan.within(&path), fault, "its name counts, what it shows does not");
+                }
                 ScanError::Broken { path, why } => {
                     let why = format_args!("no whole picture ({why})");
                     report.unusable(plan.within(&path), why, "scan or copy it again");
@@ -55,15 +58,16 @@ pub fn prints(plan: &Plan, noted: &[NotedRoll], report: &mut Report) -> Vec<Reba
     for given in &plan.layout.rebate {
         for file in &given.files {
             let shown = plan.within(file);
-            match read_roll(file, &plan.kit, camera(noted, &given.roll)) {
-                Ok((roll, faults)) => {
+            match caught(|| read_roll(file, &plan.kit, camera(noted, &given.roll))) {
+                Ok(Ok((roll, faults))) => {
                     for fault in faults {
                         let line = fault.line.map_or(String::new(), |n| format!("line {n}: "));
                         report.partly(shown, format_args!("{line}{}", fault.what), "");
                     }
                     rolls.push(RebateRoll { roll: given.roll.clone(), ..roll });
                 }
-                Err(why) => report.unusable(shown, why, ""),
+                Ok(Err(why)) => report.unusable(shown, why, ""),
+                Err(fault) => report.unusable(shown, fault, ""),
             }
         }
     }
