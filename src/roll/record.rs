@@ -146,7 +146,7 @@ impl Frame {
             scans: self.scans.clone(),
             scan_confidence: self.scan_confidence,
             taken: self.taken.clone(),
-            position: self.position.clone(),
+            position: self.position,
             camera: self.camera.clone(),
             lens: self.lens.clone(),
             film: self.film.clone(),
