@@ -1,6 +1,6 @@
 //! Notes to rolls: what was said, act after act, becomes frames on film.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, HashMap};
 use std::ops::Range;
 
 use crate::facts::{Confidence, Flag, FrameNumber, Moment, RollName, Settled, Source};
@@ -64,6 +64,8 @@ pub struct Builder<'a> {
     /// Settings that hold until changed are carried from frame to frame.
     pub(super) carries: bool,
     pub(super) rolls: Vec<OpenRoll>,
+    /// The first roll that was given each name, by its key.
+    named: HashMap<String, usize>,
     pub(super) hands: BTreeMap<Option<usize>, InHand>,
     pub(super) camera: Option<usize>,
     pub(super) camera_said: bool,
@@ -110,6 +112,7 @@ impl<'a> Builder<'a> {
             unsure_below,
             carries: true,
             rolls: Vec::new(),
+            named: HashMap::new(),
             hands: BTreeMap::new(),
             camera: only.then_some(0),
             camera_said: false,
@@ -256,9 +259,19 @@ impl<'a> Builder<'a> {
     /// The roll of this name, if one was begun.
     pub(super) fn roll_named(&self, name: &str) -> Option<usize> {
         let wanted = RollName::new(name).ok()?;
-        self.rolls
-            .iter()
-            .position(|r| r.facts.name.as_ref().and_then(|n| RollName::new(&n.value).ok()).is_some_and(|n| n == wanted))
+        let has =
+            |r: &OpenRoll| r.facts.name.as_ref().and_then(|n| RollName::new(&n.value).ok()) == Some(wanted.clone());
+        let first = *self.named.get(wanted.key())?;
+        // One that was given another name since is no longer the one.
+        if has(&self.rolls[first]) { Some(first) } else { self.rolls.iter().position(has) }
+    }
+
+    pub(super) fn give_name(&mut self, r: usize, name: Settled<String>) {
+        if let Ok(known) = RollName::new(&name.value) {
+            let first = self.named.entry(known.key().to_owned()).or_insert(r);
+            *first = r.min(*first);
+        }
+        self.rolls[r].facts.name = Some(name);
     }
 
     pub(super) fn act(&mut self, acts: &[Said], i: usize) {
