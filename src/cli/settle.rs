@@ -148,7 +148,11 @@ fn read_kit(path: &Path) -> Result<Kit, Failure> {
     let text = String::from_utf8(bytes)
         .map_err(|_| Failure::usage(format_args!("{}: not UTF-8: save it as UTF-8 text", path.display())))?;
     let text = text.strip_prefix('\u{FEFF}').unwrap_or(&text);
-    Kit::parse(text).map_err(|e| Failure::usage(format_args!("{}: {e}", path.display())))
+    let (kit, cautions) = Kit::read(text).map_err(|e| Failure::usage(format_args!("{}: {e}", path.display())))?;
+    for caution in cautions {
+        tracing::warn!("{}: {caution}", path.display());
+    }
+    Ok(kit)
 }
 
 #[cfg(test)]

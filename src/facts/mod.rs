@@ -1,6 +1,7 @@
 //! Small shared types: names, places in a clip, readings with their source, flags.
 //! No files, no words of any language, no arithmetic of exposure.
 
+mod fault;
 mod flag;
 mod moment;
 mod names;
@@ -8,6 +9,7 @@ mod position;
 mod reading;
 mod taken;
 
+pub use fault::{Fault, caught};
 pub use flag::{Field, Flag};
 pub use moment::Moment;
 pub use names::{FrameNumber, NameError, RollName};

@@ -3,6 +3,7 @@
 use crate::exposure::{Shutter, ShutterStep, Speed};
 
 use super::Format;
+use super::imprint::Pattern;
 
 /// A camera.
 #[derive(Debug, Clone)]
@@ -20,7 +21,7 @@ pub struct Camera {
     /// Fastest marked speed with a leaf-shutter lens.
     pub leaf_max: Option<Speed>,
     /// How it writes on the film edge, as in `{shutter} F{aperture}`.
-    pub imprint: Option<String>,
+    pub imprint: Option<Pattern>,
 }
 
 /// The marks a shutter can be set to. B is always there.

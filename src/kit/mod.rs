@@ -6,7 +6,10 @@ mod film;
 mod filter;
 mod format;
 mod habits;
+pub mod imprint;
 mod lens;
+mod names;
+mod raw;
 mod text;
 
 pub use camera::{Camera, Dial};
@@ -15,4 +18,5 @@ pub use filter::{Filter, Filters};
 pub use format::Format;
 pub use habits::{Habits, ScanHabits, SettleHabits};
 pub use lens::{Focal, Lens};
-pub use text::{Kit, KitError};
+pub use names::LONGEST_NAME;
+pub use text::{Caution, Kit, KitError};

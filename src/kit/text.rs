@@ -1,15 +1,14 @@
 //! `kit.toml` text to a [`Kit`], with errors that name the line.
 
 use std::collections::HashSet;
+use std::fmt;
 
-use serde::Deserialize;
+use crate::exposure::{Aperture, BoxSpeed, ExposureIndex, FilterFactor, Shutter, ShutterStep, Speed, Stops};
 
-use crate::exposure::{
-    Aperture, ApertureStep, BoxSpeed, ExposureIndex, FilterFactor, Shutter, ShutterStep, Speed, Stops,
-};
-use crate::facts::Field;
-
-use super::{Camera, Dial, Film, Filter, Focal, Format, Habits, Lens, ScanHabits, SettleHabits};
+use super::imprint::Pattern;
+use super::names::{Names, shown};
+use super::raw::{RawCamera, RawFilm, RawFilter, RawFocal, RawHabits, RawKit, RawLens};
+use super::{Camera, Dial, Film, Filter, Focal, Habits, Lens, ScanHabits, SettleHabits};
 
 /// Everything the photographer owns.
 #[derive(Debug, Clone, Default)]
@@ -46,146 +45,73 @@ pub enum KitError {
     },
 }
 
-#[derive(Deserialize)]
-#[serde(deny_unknown_fields)]
-struct RawKit {
-    #[serde(default)]
-    camera: Vec<toml::Spanned<RawCamera>>,
-    #[serde(default)]
-    lens: Vec<toml::Spanned<RawLens>>,
-    #[serde(default)]
-    film: Vec<toml::Spanned<RawFilm>>,
-    #[serde(default)]
-    filter: Vec<toml::Spanned<RawFilter>>,
-    photographer: Option<RawHabits>,
-    #[serde(default)]
-    scans: RawScans,
-    #[serde(default)]
-    settle: RawSettle,
+/// What is odd in a kit that can be used all the same.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Caution {
+    /// Line, from 1.
+    pub line: usize,
+    /// What is odd, what becomes of it, and what to do.
+    pub what: String,
 }
 
-#[derive(Deserialize)]
-#[serde(deny_unknown_fields)]
-struct RawCamera {
-    name: String,
-    #[serde(default)]
-    said: Vec<String>,
-    format: Format,
-    frames: Option<u16>,
-    shutters: Option<[String; 2]>,
-    shutter_step: Option<ShutterStep>,
-    marks: Option<Vec<String>>,
-    leaf_max: Option<String>,
-    imprint: Option<String>,
-}
-
-#[derive(Deserialize)]
-#[serde(untagged)]
-enum RawFocal {
-    Prime(f64),
-    Zoom([f64; 2]),
-}
-
-#[derive(Deserialize)]
-#[serde(deny_unknown_fields)]
-struct RawLens {
-    name: String,
-    #[serde(default)]
-    said: Vec<String>,
-    focal_mm: RawFocal,
-    widest: Option<f64>,
-    smallest: Option<f64>,
-    aperture_step: Option<ApertureStep>,
-    #[serde(default)]
-    cameras: Vec<String>,
-}
-
-#[derive(Deserialize)]
-#[serde(deny_unknown_fields)]
-struct RawFilm {
-    name: String,
-    #[serde(default)]
-    said: Vec<String>,
-    iso: u32,
-    ei: Option<u32>,
-    reciprocity_p: Option<f64>,
-    edge_code: Option<String>,
-}
-
-#[derive(Deserialize)]
-#[serde(deny_unknown_fields)]
-struct RawFilter {
-    name: String,
-    #[serde(default)]
-    said: Vec<String>,
-    stops: Option<f64>,
-    factor: Option<f64>,
-}
-
-#[derive(Deserialize)]
-#[serde(deny_unknown_fields)]
-struct RawHabits {
-    frame_counts_from: Option<u16>,
-    timezone: Option<String>,
-}
-
-#[derive(Deserialize, Default)]
-#[serde(deny_unknown_fields)]
-struct RawScans {
-    #[serde(default)]
-    patterns: Vec<String>,
-}
-
-#[derive(Deserialize, Default)]
-#[serde(deny_unknown_fields)]
-struct RawSettle {
-    #[serde(default)]
-    trust_voice: Vec<Field>,
-    unsure_below: Option<f64>,
+impl fmt::Display for Caution {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "line {}: {}", self.line, self.what)
+    }
 }
 
 impl Kit {
-    /// Reads the text of a kit file.
+    /// Reads the text of a kit file, with what is odd in it.
     ///
     /// # Errors
     /// [`KitError`] with the line, when the text is not a kit.
-    pub fn parse(text: &str) -> Result<Self, KitError> {
+    pub fn read(text: &str) -> Result<(Self, Vec<Caution>), KitError> {
         let raw: RawKit = toml::from_str(text).map_err(|e| KitError::Syntax(e.to_string().trim_end().to_owned()))?;
-        let at = |start: usize| text.as_bytes()[..start.min(text.len())].iter().filter(|b| **b == b'\n').count() + 1;
+        let mut names = Names::new(text);
         let mut kit = Self::default();
         for c in raw.camera {
-            let line = at(c.span().start);
-            kit.cameras.push(camera(c.into_inner()).map_err(|what| KitError::Value { line, what })?);
+            let line = names.lines.of(&c);
+            kit.cameras.push(camera(c.into_inner(), &mut names).map_err(|what| KitError::Value { line, what })?);
         }
         let cameras: HashSet<String> = kit.cameras.iter().map(|c| c.name.clone()).collect();
         for l in raw.lens {
-            let line = at(l.span().start);
-            let lens = lens(l.into_inner()).and_then(|l| match l.cameras.iter().find(|c| !cameras.contains(*c)) {
-                Some(c) => Err(format!("lens '{}' names a camera '{c}' that the kit does not have", l.name)),
-                None => Ok(l),
-            });
+            let line = names.lines.of(&l);
+            let lens =
+                lens(l.into_inner(), &mut names).and_then(|l| match l.cameras.iter().find(|c| !cameras.contains(*c)) {
+                    Some(c) => Err(format!("lens '{}' names a camera '{c}' that the kit does not have", l.name)),
+                    None => Ok(l),
+                });
             kit.lenses.push(lens.map_err(|what| KitError::Value { line, what })?);
         }
         for f in raw.film {
-            let line = at(f.span().start);
-            kit.films.push(film(f.into_inner()).map_err(|what| KitError::Value { line, what })?);
+            let line = names.lines.of(&f);
+            kit.films.push(film(f.into_inner(), &mut names).map_err(|what| KitError::Value { line, what })?);
         }
         for f in raw.filter {
-            let line = at(f.span().start);
-            kit.filters.push(filter(f.into_inner()).map_err(|what| KitError::Value { line, what })?);
+            let line = names.lines.of(&f);
+            kit.filters.push(filter(f.into_inner(), &mut names).map_err(|what| KitError::Value { line, what })?);
         }
-        if let Some(p) = raw.photographer {
-            kit.habits = Habits { frame_counts_from: p.frame_counts_from.unwrap_or(1), timezone: p.timezone };
+        if let Some(raw) = raw.photographer {
+            kit.habits = habits(raw, &names)?;
         }
-        if let Some(zone) = &kit.habits.timezone {
-            jiff::tz::TimeZone::get(zone).map_err(|_| {
-                let line = text.lines().position(|l| l.trim_start().starts_with("timezone")).map_or(1, |i| i + 1);
-                KitError::Value { line, what: format!("no time zone '{zone}': expected a name such as Atlantic/Faroe") }
-            })?;
+        if let Some(below) = &raw.settle.unsure_below
+            && !(0.0..=1.0).contains(below.get_ref())
+        {
+            let what = format!("unsure_below is {}: expected 0 to 1", below.get_ref());
+            return Err(KitError::Value { line: names.lines.of(below), what });
         }
         kit.scans = ScanHabits { patterns: raw.scans.patterns };
-        kit.settle = SettleHabits { trust_voice: raw.settle.trust_voice, unsure_below: raw.settle.unsure_below };
-        Ok(kit)
+        let unsure_below = raw.settle.unsure_below.map(toml::Spanned::into_inner);
+        kit.settle = SettleHabits { trust_voice: raw.settle.trust_voice, unsure_below };
+        Ok((kit, names.cautions))
+    }
+
+    /// Reads the text of a kit file, whatever is odd in it.
+    ///
+    /// # Errors
+    /// As [`Kit::read`].
+    pub fn parse(text: &str) -> Result<Self, KitError> {
+        Self::read(text).map(|(kit, _)| kit)
     }
 
     /// The camera of this name.
@@ -214,6 +140,31 @@ impl Kit {
     }
 }
 
+/// The most that a film's first frame can count, as far as a roll can be long. Frames.
+const MOST_FRAMES: u16 = 999;
+
+fn habits(raw: RawHabits, names: &Names) -> Result<Habits, KitError> {
+    let mut habits = Habits::default();
+    if let Some(from) = raw.frame_counts_from {
+        let count = u16::try_from(*from.get_ref()).ok().filter(|n| *n <= MOST_FRAMES);
+        habits.frame_counts_from = count.ok_or_else(|| KitError::Value {
+            line: names.lines.of(&from),
+            what: format!(
+                "frame_counts_from is {}: expected the number of the first frame, 0 to {MOST_FRAMES}",
+                from.get_ref()
+            ),
+        })?;
+    }
+    if let Some(zone) = raw.timezone {
+        jiff::tz::TimeZone::get(zone.get_ref()).map_err(|_| KitError::Value {
+            line: names.lines.of(&zone),
+            what: format!("no time zone '{}': expected a name such as Atlantic/Faroe", zone.get_ref()),
+        })?;
+        habits.timezone = Some(zone.into_inner());
+    }
+    Ok(habits)
+}
+
 /// Ends that only the older series has.
 const OLD_ENDS: [f64; 6] = [25.0, 50.0, 100.0, 200.0, 300.0, 400.0];
 
@@ -224,8 +175,9 @@ fn speed(text: &str) -> Result<Speed, String> {
     }
 }
 
-fn camera(raw: RawCamera) -> Result<Camera, String> {
-    let named = |e: String| format!("camera '{}': {e}", raw.name);
+fn camera(raw: RawCamera, names: &mut Names) -> Result<Camera, String> {
+    let (name, said) = names.named("camera", raw.name, raw.said)?;
+    let named = |e: String| format!("camera '{name}': {e}");
     let view = raw.format.is_sheet();
     let dial = if let Some(marks) = &raw.marks {
         let mut speeds = Vec::new();
@@ -258,10 +210,17 @@ fn camera(raw: RawCamera) -> Result<Camera, String> {
     };
     let leaf_max = raw.leaf_max.as_deref().map(speed).transpose().map_err(named)?;
     let frames = raw.frames.unwrap_or(raw.format.frames());
-    if frames == 0 || frames > 999 {
-        return Err(named(format!("{frames} frames a roll: expected 1 to 999")));
+    if frames == 0 || frames > MOST_FRAMES {
+        return Err(named(format!("{frames} frames a roll: expected 1 to {MOST_FRAMES}")));
     }
-    Ok(Camera { frames, name: raw.name, said: raw.said, format: raw.format, dial, leaf_max, imprint: raw.imprint })
+    let imprint = raw.imprint.and_then(|text| match text.get_ref().parse::<Pattern>() {
+        Ok(pattern) => Some(pattern),
+        Err(why) => {
+            names.caution(&text, format!("camera '{name}': imprint, {why}; what it prints is not read until then"));
+            None
+        }
+    });
+    Ok(Camera { frames, name, said, format: raw.format, dial, leaf_max, imprint })
 }
 
 /// What step a list of marks amounts to: the old series if any mark is only
@@ -286,45 +245,49 @@ fn aperture(n: f64, whose: &str) -> Result<Aperture, String> {
     Aperture::new(n).ok_or_else(|| format!("lens '{whose}': {n} is no f-number"))
 }
 
-fn lens(raw: RawLens) -> Result<Lens, String> {
+fn lens(raw: RawLens, names: &mut Names) -> Result<Lens, String> {
+    let (name, said) = names.named("lens", raw.name, raw.said)?;
     let focal = match raw.focal_mm {
         RawFocal::Prime(f) if f > 0.0 && f < 10_000.0 => Focal::Prime(f),
         RawFocal::Zoom([a, b]) if a > 0.0 && a < b && b < 10_000.0 => Focal::Zoom(a, b),
-        _ => return Err(format!("lens '{}': focal_mm wants a length in mm, or [shortest, longest]", raw.name)),
+        _ => return Err(format!("lens '{}': focal_mm wants a length in mm, or [shortest, longest]", name)),
     };
-    let widest = raw.widest.map(|n| aperture(n, &raw.name)).transpose()?;
-    let smallest = raw.smallest.map(|n| aperture(n, &raw.name)).transpose()?;
+    let widest = raw.widest.map(|n| aperture(n, &name)).transpose()?;
+    let smallest = raw.smallest.map(|n| aperture(n, &name)).transpose()?;
     if let (Some(w), Some(s)) = (widest, smallest)
         && w >= s
     {
-        return Err(format!("lens '{}': widest {w} must be a smaller number than smallest {s}", raw.name));
+        return Err(format!("lens '{}': widest {w} must be a smaller number than smallest {s}", name));
     }
-    Ok(Lens { focal, widest, smallest, step: raw.aperture_step, name: raw.name, said: raw.said, cameras: raw.cameras })
+    let cameras = raw.cameras.iter().map(|c| shown(c)).collect();
+    Ok(Lens { focal, widest, smallest, step: raw.aperture_step, name, said, cameras })
 }
 
-fn film(raw: RawFilm) -> Result<Film, String> {
-    let bad = |n: u32| format!("film '{}': {n} is no film speed", raw.name);
+fn film(raw: RawFilm, names: &mut Names) -> Result<Film, String> {
+    let (name, said) = names.named("film", raw.name, raw.said)?;
+    let bad = |n: u32| format!("film '{name}': {n} is no film speed");
     let iso = BoxSpeed::new(raw.iso).ok_or_else(|| bad(raw.iso))?;
     let ei = raw.ei.map(|n| ExposureIndex::new(n).ok_or_else(|| bad(n))).transpose()?;
     if let Some(p) = raw.reciprocity_p
         && !(1.0..=2.0).contains(&p)
     {
-        return Err(format!("film '{}': reciprocity_p {p} is outside 1.0 to 2.0", raw.name));
+        return Err(format!("film '{name}': reciprocity_p {p} is outside 1.0 to 2.0"));
     }
-    Ok(Film { iso, ei, reciprocity_p: raw.reciprocity_p, edge_code: raw.edge_code, name: raw.name, said: raw.said })
+    Ok(Film { iso, ei, reciprocity_p: raw.reciprocity_p, edge_code: raw.edge_code, name, said })
 }
 
-fn filter(raw: RawFilter) -> Result<Filter, String> {
+fn filter(raw: RawFilter, names: &mut Names) -> Result<Filter, String> {
+    let (name, said) = names.named("filter", raw.name, raw.said)?;
     let lost = match (raw.stops, raw.factor) {
         (Some(s), None) if (0.0..=30.0).contains(&s) => Stops::new(s),
         (None, Some(f)) => {
-            FilterFactor::new(f).ok_or_else(|| format!("filter '{}': a factor is 1 or more, not {f}", raw.name))?.lost()
+            FilterFactor::new(f).ok_or_else(|| format!("filter '{name}': a factor is 1 or more, not {f}"))?.lost()
         }
         (None, None) => Stops::new(0.0),
-        (Some(_), Some(_)) => return Err(format!("filter '{}': give stops or factor, not both", raw.name)),
-        (Some(s), None) => return Err(format!("filter '{}': {s} stops is outside 0 to 30", raw.name)),
+        (Some(_), Some(_)) => return Err(format!("filter '{name}': give stops or factor, not both")),
+        (Some(s), None) => return Err(format!("filter '{name}': {s} stops is outside 0 to 30")),
     };
-    Ok(Filter { lost, name: raw.name, said: raw.said })
+    Ok(Filter { lost, name, said })
 }
 
 #[cfg(test)]
@@ -374,5 +337,28 @@ factor = 4
         assert!(
             Kit::parse("[photographer]\ntimezone = \"Atlantic/Nowhere\"").unwrap_err().to_string().contains("line 2")
         );
+    }
+
+    #[test]
+    fn what_is_odd_is_told_and_the_kit_goes_on() {
+        let odd = KIT.replace("name = \"green\"", "name = \"green\"\nsaid = [\"\", \"g\\u0000\"]")
+            + &format!("\n[[filter]]\nname = \"green\"\n\n[[filter]]\nname = \"{}\"\n", "long ".repeat(50));
+        let odd = odd.replacen("format = \"4x5\"", "format = \"4x5\"\nimprint = \"{aperture\"", 1);
+        let (kit, cautions) = Kit::read(&odd).unwrap();
+        assert_eq!(kit.filters[0].said, ["g "]);
+        assert!(kit.cameras[0].imprint.is_none() && kit.filters.len() == 3);
+        let told: Vec<String> = cautions.iter().map(ToString::to_string).collect();
+        let expected = [
+            ("line 5: ", "'{' is not closed"),
+            ("line 22: ", "blank way"),
+            ("line 22: ", "U+0000"),
+            ("line 26: ", "line 21"),
+            ("line 29: ", "longer than 200"),
+        ];
+        assert_eq!(told.len(), expected.len(), "{told:#?}");
+        for (line, what) in expected {
+            assert!(told.iter().any(|t| t.starts_with(line) && t.contains(what)), "{line}{what}: {told:#?}");
+        }
+        assert_eq!(Kit::read(KIT).unwrap().1, []);
     }
 }

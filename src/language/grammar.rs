@@ -152,11 +152,11 @@ impl Lexicon {
                         // A word is parted as the text will be: e.i is e . i
                         Piece::Word(word) => {
                             let folded = fold(word);
-                            let parts = tokens(&folded);
-                            if parts.is_empty() {
+                            let before = steps.len();
+                            steps.extend(tokens(&folded).map(|p| Step::Word(self.id(&folded[p.span]))));
+                            if steps.len() == before {
                                 return Err(error(format!("'{word}' is no word")));
                             }
-                            steps.extend(parts.iter().map(|p| Step::Word(self.id(&folded[p.span.clone()]))));
                         }
                     }
                 }

@@ -1,6 +1,6 @@
 //! The kit's names as phrases, and by their sound.
 
-use crate::kit::Kit;
+use crate::kit::{Kit, LONGEST_NAME};
 
 use super::class::Class;
 use super::lexicon::{Gear, Lexicon, SoundName, Sounds};
@@ -92,6 +92,9 @@ impl Lexicon {
 
     /// A name as a phrase, and by its sound.
     pub(super) fn add_name(&mut self, gear: Gear, phrase: &str, weight: f32) {
+        if phrase.chars().count() > LONGEST_NAME {
+            return;
+        }
         self.add_phrase(gear, phrase, weight);
         let folded = fold(phrase);
         let all = self.tokens(&folded);
@@ -102,7 +105,7 @@ impl Lexicon {
     fn add_phrase(&mut self, gear: Gear, phrase: &str, weight: f32) {
         let folded = fold(phrase);
         for t in tokens(&folded) {
-            self.id(&folded[t.span]);
+            self.id_of(&folded, &t);
         }
         let all = self.tokens(&folded);
         let leading = all.iter().take_while(|t| self.in_list("leading", t)).count();
@@ -146,7 +149,7 @@ impl Lexicon {
                         .collect();
                     i = usize::from(end);
                 } else {
-                    let id = part[i].id.expect("every word of a name was given a number");
+                    let id = self.id_of(&folded, &part[i]);
                     ways.iter_mut().for_each(|w| w.push(Step::Word(id)));
                     only_number = false;
                     i += 1;
@@ -227,5 +230,53 @@ impl Lexicon {
 
     pub(super) fn is_number_word(&self, t: &Token) -> bool {
         t.id.is_some_and(|id| self.numbers.words.contains_key(&id))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::kit::Kit;
+    use crate::language::Language;
+    use crate::language::act::Act;
+
+    fn lens(name: &str) -> Language {
+        let name = toml::Value::from(name);
+        Language::english(Kit::parse(&format!("[[lens]]\nname = {name}\nfocal_mm = 240\n")).unwrap())
+    }
+
+    #[test]
+    fn a_name_that_is_mended_in_a_note_is_known_there() {
+        for name in ["Lantern f 240", "Bosun f 210", "Wharf f 1160", "Fisherman\u{2019}s", "Frame 8200mm Long"] {
+            let language = lens(name);
+            for text in [format!("Frame 2 on the {name}, f8."), format!("{name}.")] {
+                let acts = language.acts(&text);
+                assert!(acts.iter().any(|s| matches!(s.act, Act::Lens(0, _))), "{text}: {acts:?}");
+            }
+        }
+    }
+
+    #[test]
+    fn no_name_ends_the_program() {
+        let long = "f 240 ".repeat(40_000);
+        let names = [
+            "F210",
+            "f",
+            "\0",
+            "a\0b",
+            "\u{85}",
+            "2.4.8",
+            "1e9",
+            "99999999999999999999",
+            "f 5635 mil",
+            "'s",
+            "-",
+            "\\",
+            "\u{1F4F7}",
+            &long,
+        ];
+        for name in names {
+            let language = lens(&format!("x{name}"));
+            language.acts(&format!("Roll 3. Frame 2 on the x{name} at f8."));
+        }
     }
 }

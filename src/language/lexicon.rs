@@ -1,5 +1,6 @@
 //! A grammar joined with a kit: every phrase that means something.
 
+use std::borrow::Cow;
 use std::collections::HashMap;
 
 use crate::kit::{Dial, Focal, Kit};
@@ -186,15 +187,15 @@ impl Lexicon {
         &self.spoken
     }
 
-    /// Tokens of folded text, with the numbers of the words that the lexicon knows.
+    /// Tokens of folded text, known and mended.
     pub fn tokens(&self, folded: &str) -> Vec<Token> {
-        let mut all = tokens(folded);
+        self.known(folded, tokens(folded).collect())
+    }
+
+    /// Tokens of folded text with the numbers of the words that the lexicon knows, mended.
+    pub(super) fn known(&self, folded: &str, mut all: Vec<Token>) -> Vec<Token> {
         for t in &mut all {
-            let word = &folded[t.span.clone()];
-            t.id = match word.contains(FILLER) {
-                true => self.words.get(&word.replace(FILLER, "")).copied(),
-                false => self.words.get(word).copied(),
-            };
+            t.id = self.words.get(&*word(folded, t)).copied();
         }
         self.mend(folded, &mut all);
         all
@@ -208,6 +209,11 @@ impl Lexicon {
     /// Whether a token is in a word list.
     pub fn in_list(&self, list: &str, token: &Token) -> bool {
         token.id.is_some_and(|id| self.lists.get(list).is_some_and(|l| l.contains(&id)))
+    }
+
+    /// The number of a token's word, which is given one if it has none.
+    pub(super) fn id_of(&mut self, folded: &str, token: &Token) -> u32 {
+        token.id.unwrap_or_else(|| self.id(&word(folded, token)))
     }
 
     pub(super) fn id(&mut self, word: &str) -> u32 {
@@ -224,4 +230,10 @@ impl Lexicon {
             }
         }
     }
+}
+
+/// The word of a token: its text without filler.
+fn word<'a>(folded: &'a str, token: &Token) -> Cow<'a, str> {
+    let text = &folded[token.span.clone()];
+    if text.contains(FILLER) { text.replace(FILLER, "").into() } else { text.into() }
 }

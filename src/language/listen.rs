@@ -3,6 +3,7 @@
 
 use std::ops::Range;
 
+use crate::facts::Confidence;
 use crate::speech::{Asker, Question, Scored, Word};
 
 use super::act::{Act, ApertureSaid, FilterSaid, Said};
@@ -58,7 +59,8 @@ impl Language {
     /// values may be taken. The words begin at byte `from` of the text that the acts are of.
     pub fn listened(&self, words: &[Word], scored: &[Scored], acts: &mut [Said], from: usize) {
         let (_, starts) = Self::joined(words);
-        for (word, start) in words.iter().zip(starts) {
+        // A word that is certain takes nothing from what it says.
+        for (word, start) in words.iter().zip(starts).filter(|(w, _)| w.confidence < Confidence::SURE) {
             let span = start + from..start + from + word.text.len();
             for said in acts.iter_mut().filter(|s| s.span.start < span.end && span.start < s.span.end) {
                 said.heard = said.heard.min(word.confidence.get());

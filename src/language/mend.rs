@@ -12,6 +12,8 @@ use super::token::{Kind, Token};
 
 /// A word shorter than this is not parted. Letters.
 const LEAST_WORD: usize = 5;
+/// What is longer than this is no word, nor two run together. Bytes.
+const LONGEST_WORD: usize = 60;
 
 impl Lexicon {
     /// Mends the tokens of a text.
@@ -57,7 +59,7 @@ impl Lexicon {
     fn part_words(&self, folded: &str, tokens: &mut Vec<Token>) {
         let Some(small) = self.lists.get("glued") else { return };
         for i in (0..tokens.len()).rev() {
-            if tokens[i].kind != Kind::Word || tokens[i].id.is_some() {
+            if tokens[i].kind != Kind::Word || tokens[i].id.is_some() || tokens[i].span.len() > LONGEST_WORD {
                 continue;
             }
             let (span, word) = (tokens[i].span.clone(), &folded[tokens[i].span.clone()]);

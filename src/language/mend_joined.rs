@@ -55,7 +55,7 @@ impl Lexicon {
                 && value.fract() == 0.5
             {
                 part(tokens, i, 2, Mend::FrameHalf);
-                comma_before(tokens, i + 1);
+                self.comma_before(tokens, i + 1);
             }
             // "Frame 00".
             if matches!(tokens[i].kind, Kind::Number { value: 0.0, digits: 2, decimals: 0 }) {
@@ -65,7 +65,7 @@ impl Lexicon {
             let fits = |head: u32, tail: u32| (1..=most).contains(&head) && tail >= 10 && marks::speed(f64::from(tail));
             if let Some(digits) = only_split(n, fits) {
                 part(tokens, i, digits, Mend::FrameSpeed);
-                comma_before(tokens, i + 1);
+                self.comma_before(tokens, i + 1);
             }
         }
     }
@@ -88,9 +88,16 @@ impl Lexicon {
             };
             if let Some(digits) = only_split(n, fits) {
                 part(tokens, i, digits, Mend::StopRun);
-                comma_before(tokens, i + 1);
+                self.comma_before(tokens, i + 1);
             }
         }
+    }
+
+    /// A comma that was said but not written.
+    fn comma_before(&self, tokens: &mut Vec<Token>, i: usize) {
+        let start = tokens[i].span.start;
+        let id = self.words.get(",").copied();
+        tokens.insert(i, Token { kind: Kind::Mark(','), span: start..start, glued: true, id, mend: None });
     }
 
     /// "A 100 and 60th" is one number.
@@ -264,12 +271,6 @@ fn part(tokens: &mut Vec<Token>, i: usize, digits: usize, mend: impl Into<Option
 fn made(value: u32, of: &Token, mend: Mend) -> Token {
     let digits = 1 + value.max(1).ilog10() as u8;
     Token { kind: Kind::Number { value: f64::from(value), digits, decimals: 0 }, mend: Some(mend), ..of.clone() }
-}
-
-/// A comma that was said but not written.
-fn comma_before(tokens: &mut Vec<Token>, i: usize) {
-    let start = tokens[i].span.start;
-    tokens.insert(i, Token { kind: Kind::Mark(','), span: start..start, glued: true, id: None, mend: None });
 }
 
 /// How many digits the tail has in the one way to part a number that fits; none where several do.

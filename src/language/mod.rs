@@ -32,6 +32,7 @@ mod sense;
 mod sound;
 mod spoken;
 mod statement;
+mod stretch;
 mod subject;
 pub mod tag;
 mod term;
@@ -42,4 +43,5 @@ pub mod ways;
 
 pub use lexicon::{ENGLISH, GrammarError, GrammarText};
 pub use note::{Language, Stages, Told};
+pub use stretch::MOST_TOKENS;
 pub use subject::LIKE_A_NAME;

@@ -4,10 +4,11 @@ use std::sync::{Arc, OnceLock};
 
 use crate::kit::Kit;
 
-use super::act::Said;
+use super::act::{Act, Said};
 use super::compose::{NoteSaid, compose};
 use super::lexicon::{ENGLISH, GrammarError, GrammarText, Lexicon};
-use super::statement::{Reading, acts};
+use super::statement::{Modes, Reading, acts};
+use super::stretch::stretches;
 use super::tag::{Read, Reader};
 use super::term::{Found, find};
 use super::token::{Token, fold};
@@ -19,14 +20,15 @@ pub struct Language {
     reader: Arc<Reader>,
 }
 
-/// A text, read whole.
+/// A text, read whole. Places of tokens count through the whole text.
+#[derive(Default)]
 pub struct Told {
     /// The text, folded.
     pub folded: String,
     /// Its tokens.
     pub tokens: Vec<Token>,
-    /// Its phrases.
-    pub found: Found,
+    /// Its phrases, stretch by stretch, each with the place of its first token.
+    pub found: Vec<(usize, Found)>,
     /// What the learned reader makes of it.
     pub read: Read,
     /// What it says of frames and of their roll.
@@ -37,12 +39,27 @@ pub struct Told {
 pub struct Stages {
     /// The text, folded.
     pub folded: String,
-    /// Its tokens.
-    pub tokens: Vec<Token>,
-    /// Its phrases.
-    pub found: Found,
+    /// Its tokens, with what was found in them, stretch by stretch.
+    pub stretches: Vec<(Vec<Token>, Found)>,
     /// What it says.
     pub acts: Vec<Said>,
+}
+
+impl Told {
+    /// Adds a stretch behind those that were read.
+    fn push(&mut self, tokens: Vec<Token>, found: Found, read: Read, mut said: NoteSaid) {
+        let at = self.tokens.len();
+        said.moved(at);
+        self.tokens.extend(tokens);
+        self.found.push((at, found));
+        self.read.push(read, at);
+        self.said.push(said);
+    }
+
+    /// The phrases found, one a line: the words, and what they mean.
+    pub fn phrases(&self) -> String {
+        self.found.iter().map(|(at, found)| found.lines(&self.folded, &self.tokens[*at..])).collect()
+    }
 }
 
 impl Language {
@@ -79,32 +96,63 @@ impl Language {
         self.lexicon.tokens(&folded).iter().any(|t| self.lexicon.in_list("frame-word", t))
     }
 
-    /// Reads a text whole: its phrases, the learned reader's mentions, the frames.
+    /// Reads a text whole, stretch by stretch: its phrases, the learned reader's mentions, the frames.
     pub fn told(&self, text: &str) -> Told {
         let folded = fold(text);
-        let tokens = self.lexicon.tokens(&folded);
-        let found = find(&folded, &tokens, &self.lexicon);
-        let reading =
-            Reading { folded: &folded, text, tokens: &tokens, found: &found, lexicon: &self.lexicon, kit: &self.kit };
-        let read = self.reader.read(&reading);
-        let said = compose(&reading, &read);
-        Told { folded, tokens, found, read, said }
+        let mut told = Told::default();
+        for stretch in stretches(&folded) {
+            let tokens = self.lexicon.known(&folded, stretch);
+            let found = find(&folded, &tokens, &self.lexicon);
+            let reading = Reading {
+                folded: &folded,
+                text,
+                tokens: &tokens,
+                found: &found,
+                lexicon: &self.lexicon,
+                kit: &self.kit,
+            };
+            let read = self.reader.read(&reading);
+            let said = compose(&reading, &read);
+            told.push(tokens, found, read, said);
+        }
+        told.folded = folded;
+        told
     }
 
     /// Reads a text, with every stage.
     pub fn stages(&self, text: &str) -> Stages {
-        let folded = fold(text);
-        let tokens = self.lexicon.tokens(&folded);
-        let found = find(&folded, &tokens, &self.lexicon);
-        let reading =
-            Reading { folded: &folded, text, tokens: &tokens, found: &found, lexicon: &self.lexicon, kit: &self.kit };
-        let acts = acts(&reading);
-        Stages { folded, tokens, found, acts }
+        let mut stretches = Vec::new();
+        let (folded, acts) = self.read(text, |tokens, found| stretches.push((tokens, found)));
+        Stages { folded, stretches, acts }
     }
 
     /// What a text says, act by act.
     pub fn acts(&self, text: &str) -> Vec<Said> {
-        self.stages(text).acts
+        self.read(text, |_, _| {}).1
+    }
+
+    /// Folds a text and reads it stretch by stretch; `done` is given what was found in each.
+    fn read(&self, text: &str, mut done: impl FnMut(Vec<Token>, Found)) -> (String, Vec<Said>) {
+        let folded = fold(text);
+        let (mut said, mut modes) = (Vec::new(), Modes::default());
+        for stretch in stretches(&folded) {
+            let tokens = self.lexicon.known(&folded, stretch);
+            let found = find(&folded, &tokens, &self.lexicon);
+            let reading = Reading {
+                folded: &folded,
+                text,
+                tokens: &tokens,
+                found: &found,
+                lexicon: &self.lexicon,
+                kit: &self.kit,
+            };
+            said.extend(acts(&reading, &mut modes));
+            done(tokens, found);
+        }
+        // The text ends the last sentence.
+        let (act, mode, span) = (Act::SentenceEnd, modes.mode, text.len()..text.len());
+        said.push(Said { act, mode, doubt: false, weight: 1.0, heard: 1.0, mended: 1.0, span });
+        (folded, said)
     }
 }
 

@@ -41,11 +41,14 @@ impl Reading<'_> {
     }
 }
 
-/// All acts of a text, in order.
-pub fn acts(reading: &Reading<'_>) -> Vec<Said> {
+/// All acts of a stretch of text, in order. `modes` are those in which it begins, and then those in
+/// which it ends.
+pub(super) fn acts(reading: &Reading<'_>, modes: &mut Modes) -> Vec<Said> {
     let roles = role::assign(reading);
-    let mut writer = Writer { r: reading, roles, out: Vec::new(), modes: Modes::default(), mended: 1.0 };
+    let begun = Modes { since: 0, ..*modes };
+    let mut writer = Writer { r: reading, roles, out: Vec::new(), modes: begun, mended: 1.0 };
     writer.write();
+    *modes = writer.modes;
     writer.out
 }
 
@@ -114,7 +117,6 @@ impl Writer<'_, '_> {
             at += 1;
         }
         self.free_text(free_from..self.r.tokens.len());
-        self.push(Act::SentenceEnd, 1.0, self.r.text.len()..self.r.text.len());
     }
 
     pub(super) fn mark(&mut self, token: &Token, clause: &mut usize) {

@@ -66,7 +66,8 @@ pub fn fold(text: &str) -> String {
             '\u{2044}' | '\u{2215}' => Some('/'),
             '\u{00d7}' => Some('x'),
             '\u{0192}' => Some('f'),
-            '\u{00a0}' | '\u{202f}' | '\u{2009}' => Some(' '),
+            // What stands for filler below is not one when it is written.
+            '\u{00a0}' | '\u{202f}' | '\u{2009}' | FILLER => Some(' '),
             _ => None,
         };
         match folded {
@@ -83,28 +84,45 @@ pub fn fold(text: &str) -> String {
 /// Stands for the bytes that a folded sign no longer needs.
 pub const FILLER: char = '\0';
 
-/// Splits folded text into tokens. Letters and digits part (`f8` is two
-/// tokens); a hyphen between letters only parts words (`twenty-five`).
-pub fn tokens(folded: &str) -> Vec<Token> {
-    let bytes = folded.as_bytes();
-    let mut out: Vec<Token> = Vec::with_capacity(folded.len() / 4 + 4);
-    let mut i = 0;
-    let mut last_end = usize::MAX;
-    while i < bytes.len() {
-        let c = folded[i..].chars().next().expect("i stands on a character");
-        let len = c.len_utf8();
-        if c == FILLER {
-            if last_end == i {
-                last_end = i + 1;
+/// Splits folded text into tokens, one after the other. Letters and digits part (`f8` is
+/// two tokens); a hyphen between letters only parts words (`twenty-five`).
+pub fn tokens(folded: &str) -> impl Iterator<Item = Token> {
+    Tokens { folded, at: 0, last_end: usize::MAX }
+}
+
+struct Tokens<'a> {
+    folded: &'a str,
+    /// Byte of the text that is looked at next.
+    at: usize,
+    /// Byte behind the last token.
+    last_end: usize,
+}
+
+impl Iterator for Tokens<'_> {
+    type Item = Token;
+
+    fn next(&mut self) -> Option<Token> {
+        while let Some(c) = self.folded[self.at..].chars().next() {
+            if c == FILLER {
+                if self.last_end == self.at {
+                    self.last_end += 1;
+                }
+                self.at += 1;
+            } else if c.is_whitespace() && c != '\n' {
+                self.at += c.len_utf8();
+            } else if let Some(token) = self.token(c) {
+                return Some(token);
             }
-            i += 1;
-            continue;
         }
-        if c.is_whitespace() && c != '\n' {
-            i += len;
-            continue;
-        }
-        let glued = last_end == i;
+        None
+    }
+}
+
+impl Tokens<'_> {
+    /// Goes past the token that begins here with `c`; none where a hyphen only parts what it joins.
+    fn token(&mut self, c: char) -> Option<Token> {
+        let (folded, bytes, i) = (self.folded, self.folded.as_bytes(), self.at);
+        let glued = self.last_end == i;
         let (kind, end) = if c.is_ascii_digit() {
             number(bytes, i)
         } else if c.is_alphabetic() {
@@ -129,7 +147,7 @@ pub fn tokens(folded: &str) -> Vec<Token> {
             // Between the numbers of 125.5.6 it ends nothing.
             (Kind::Mark(','), i + 1)
         } else {
-            (Kind::Mark(c), i + len)
+            (Kind::Mark(c), i + c.len_utf8())
         };
         // The bytes that a folded sign no longer needs belong to it.
         let end = end + bytes[end..].iter().take_while(|b| **b == FILLER as u8).count();
@@ -143,15 +161,12 @@ pub fn tokens(folded: &str) -> Vec<Token> {
             && bytes[i - 1].is_ascii_digit()
             && ["th", "st", "nd", "rd"].iter().any(|e| folded[end..].starts_with(e))
             && !folded[end + 2..].starts_with(char::is_alphabetic);
-        if before_ending {
-            last_end = end;
-        } else if !between_letters {
-            out.push(Token { kind, span: i..end, glued, id: None, mend: None });
-            last_end = end;
+        self.at = end;
+        if before_ending || !between_letters {
+            self.last_end = end;
         }
-        i = end;
+        (!before_ending && !between_letters).then_some(Token { kind, span: i..end, glued, id: None, mend: None })
     }
-    out
 }
 
 fn word_end(text: &str, start: usize) -> usize {
@@ -221,7 +236,7 @@ mod tests {
 
     fn texts(text: &str) -> Vec<String> {
         let folded = fold(text);
-        tokens(&folded).iter().map(|t| folded[t.span.clone()].replace('\0', "")).collect()
+        tokens(&folded).map(|t| folded[t.span.clone()].replace('\0', "")).collect()
     }
 
     #[test]
@@ -243,7 +258,8 @@ mod tests {
         for t in tokens(&folded) {
             assert!(text.get(t.span).is_some());
         }
+        assert_eq!(texts("sea\0gull"), ["sea", "gull"]);
         let times = fold("6\u{00d7}6");
-        assert!(tokens(&times).iter().all(|t| "6\u{00d7}6".get(t.span.clone()).is_some()));
+        assert!(tokens(&times).all(|t| "6\u{00d7}6".get(t.span.clone()).is_some()));
     }
 }

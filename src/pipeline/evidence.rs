@@ -1,6 +1,6 @@
 //! What the lab and the camera know of the rolls: scans and edge prints.
 
-use crate::facts::RollName;
+use crate::facts::{RollName, caught};
 use crate::kit::{Camera, Format};
 use crate::plan::Plan;
 use crate::rebate::{RebateRoll, is_picture, read_file};
@@ -38,6 +38,9 @@ pub fn scans(plan: &Plan, noted: &[NotedRoll], watch: &dyn Watch, report: &mut R
                 ScanError::Unreadable { path, why } => {
                     report.unusable(plan.within(&path), format_args!("cannot be read: {why}"), "");
                 }
+                ScanError::Fault { path, fault } => {
+                    report.unusable(plan.within(&path), fault, "its name counts, what it shows does not");
+                }
                 ScanError::Broken { path, why } => {
                     let why = format_args!("no whole picture ({why})");
                     report.unusable(plan.within(&path), why, "scan or copy it again");
@@ -56,8 +59,8 @@ pub fn prints(plan: &Plan, noted: &[NotedRoll], report: &mut Report) -> Vec<Reba
         let (mut sources, mut pictured) = (Vec::new(), Vec::new());
         for file in &given.files {
             let shown = plan.within(file);
-            match read_file(file, &given.roll, &plan.kit, camera(noted, &given.roll)) {
-                Ok((frames, faults)) => {
+            match caught(|| read_file(file, &given.roll, &plan.kit, camera(noted, &given.roll))) {
+                Ok(Ok((frames, faults))) => {
                     for fault in faults {
                         let line = fault.line.map_or(String::new(), |n| format!("line {n}: "));
                         let why = format_args!("{line}{}", fault.what);
@@ -70,7 +73,8 @@ pub fn prints(plan: &Plan, noted: &[NotedRoll], report: &mut Report) -> Vec<Reba
                     // Pictures show the film piece by piece; each file that was typed off shows it whole.
                     if is_picture(file) { pictured.extend(frames) } else { sources.push(frames) }
                 }
-                Err(why) => report.unusable(shown, why, ""),
+                Ok(Err(why)) => report.unusable(shown, why, ""),
+                Err(fault) => report.unusable(shown, fault, ""),
             }
         }
         sources.push(pictured);

@@ -4,6 +4,7 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 use crate::audio::{self, AudioError};
+use crate::facts::caught;
 use crate::language::Language;
 use crate::plan::Plan;
 use crate::report::Report;
@@ -40,9 +41,10 @@ pub fn notes(
         plan.layout.notes.iter().partition(|n| n.kind == NoteKind::Clip);
     let mut notes: Vec<Note> = Vec::new();
     for file in texts {
-        match text(&file.path) {
-            Ok(heard) => notes.push(note(plan, file, heard)),
-            Err(why) => report.unusable(shown(file), why, "save it as plain text in UTF-8"),
+        match caught(|| text(&file.path).map(|heard| note(plan, file, heard))) {
+            Ok(Ok(note)) => notes.push(note),
+            Err(fault) => report.unusable(shown(file), fault, ""),
+            Ok(Err(why)) => report.unusable(shown(file), why, "save it as plain text in UTF-8"),
         }
     }
     let mut tally = Tally { texts: notes.len(), ..Tally::default() };
@@ -54,7 +56,10 @@ pub fn notes(
                 }
                 tally.known += usize::from(known);
                 tally.heard += usize::from(!known);
-                notes.push(note(plan, file, transcript));
+                match caught(|| note(plan, file, transcript)) {
+                    Ok(note) => notes.push(note),
+                    Err(fault) => report.unusable(shown(file), fault, ""),
+                }
             }
             Err(why) => report.unusable(shown(file), why, ""),
         }

@@ -1,10 +1,11 @@
 //! The whole way, on one page.
 
 use std::collections::HashMap;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use crate::archive::ArchiveError;
 use crate::edits::{self, EditsError, Notice};
+use crate::facts::caught;
 use crate::language::Language;
 use crate::output::{OutDir, OutputError};
 use crate::plan::Plan;
@@ -16,6 +17,7 @@ use crate::roll::{
 };
 use crate::scans::ScanFolder;
 
+use super::told::told;
 use super::{Load, Note, Tally, Watch, evidence, hear, order, times, write};
 
 /// What became of a trip.
@@ -86,14 +88,11 @@ pub fn ingest(plan: &Plan, load: Load<'_>, watch: &dyn Watch, report: &mut Repor
     }
     times::distrust_copies(&mut notes);
     let notes = order::in_order(notes, &language);
-    let mut builder = Builder::new(&language, plan.unsure_below);
-    for note in &notes {
-        builder.add(&note.name, &note.heard);
-    }
-    let noted = builder.finish();
+    let begin = || Builder::new(&language, plan.unsure_below);
+    let noted = told(notes.iter().collect(), begin, |b, n| b.add(&n.name, &n.heard), report).finish();
     let folders = evidence::scans(plan, &noted, watch, report);
     let prints = evidence::prints(plan, &noted, report);
-    let rolls = matched(plan, noted, &folders, &prints, &notes)?;
+    let rolls = matched(plan, noted, &folders, &prints, &notes, report)?;
     let mut trip = Trip { name: plan.layout.name.clone(), rolls };
     let notices = write::results(plan, &out, &mut trip, edits, report, watch)?;
     Ok(Done { trip, hearing, notices })
@@ -106,6 +105,7 @@ fn matched(
     folders: &[ScanFolder],
     prints: &[RebateRoll],
     notes: &[Note],
+    report: &mut Report,
 ) -> Result<Vec<Roll>, Unaccounted> {
     let clips: HashMap<&str, ClipFacts> =
         notes.iter().map(|n| (n.name.as_str(), ClipFacts { taken: n.taken.clone(), position: n.position })).collect();
@@ -113,12 +113,17 @@ fn matched(
     let settings = MatchSettings { unsure_below: plan.unsure_below };
     let parts = pair_rolls(&noted, folders, prints);
     let mut noted: Vec<Option<NotedRoll>> = noted.into_iter().map(Some).collect();
-    let matched = parts.into_iter().map(|(notes, scans, print)| {
+    let mut rolls = Vec::new();
+    for (notes, scans, print) in parts {
         let noted = notes.and_then(|i| noted[i].take());
-        let scans = scans.map(|i| &folders[i]);
-        match_roll(noted, scans, print.map(|i| &prints[i]), &plan.kit, &clock, &settings)
-    });
-    let mut rolls: Vec<Roll> = matched.collect::<Result<_, _>>()?;
+        let (scans, print) = (scans.map(|i| &folders[i]), print.map(|i| &prints[i]));
+        let name = noted.as_ref().and_then(|n| n.name.clone()).or_else(|| scans.map(|s| s.roll.clone()));
+        let name = name.or_else(|| print.map(|p| p.roll.clone())).map_or("unnamed".to_owned(), |n| n.to_string());
+        match caught(|| match_roll(noted, scans, print, &plan.kit, &clock, &settings)) {
+            Ok(roll) => rolls.push(roll?),
+            Err(fault) => report.unusable(Path::new("rolls").join(name), fault, ""),
+        }
+    }
     rolls.retain(|roll| !roll.frames.is_empty());
     rolls.sort_by(|a, b| a.name.cmp(&b.name));
     distinct_names(&mut rolls);

@@ -10,6 +10,7 @@ mod stale;
 #[cfg(test)]
 mod tests;
 mod times;
+mod told;
 mod watch;
 mod write;
 

@@ -9,7 +9,7 @@
 
 use std::cell::OnceCell;
 
-use crate::facts::{FrameNumber, KnownBy, RollName};
+use crate::facts::{FrameNumber, KnownBy, RollName, caught};
 use crate::language::Language;
 use crate::roll::NotedRoll;
 use crate::roll::build::Builder;
@@ -58,11 +58,15 @@ impl Placed {
     /// a remark on rolls that other notes record.
     fn spoken_of(&self, language: &Language) -> &[Spoken] {
         self.spoken.get_or_init(|| {
-            let mut alone = Builder::new(language, 0.0);
-            alone.add(&self.note.name, &self.note.heard);
             let first =
                 |roll: &NotedRoll| roll.frames.iter().filter_map(|f| f.said_numbers.first()).map(|(n, _)| *n).min();
-            alone.finish().into_iter().map(|roll| (roll.name.clone(), first(&roll))).collect()
+            // A fault is told once the note is read with the others.
+            let rolls = caught(|| {
+                let mut alone = Builder::new(language, 0.0);
+                alone.add(&self.note.name, &self.note.heard);
+                alone.finish()
+            });
+            rolls.unwrap_or_default().into_iter().map(|roll| (roll.name.clone(), first(&roll))).collect()
         })
     }
 }

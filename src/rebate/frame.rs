@@ -96,14 +96,6 @@ pub enum RebateError {
         "no camera in the kit says how it writes on the film edge: add a line such as imprint = \"{{shutter}} F{{aperture}}\" to it in kit.toml"
     )]
     NoPattern,
-    /// A pattern in the kit that makes no sense.
-    #[error("camera '{camera}' in the kit: imprint, {why}")]
-    Pattern {
-        /// Camera.
-        camera: String,
-        /// What is wrong with its pattern.
-        why: super::PatternError,
-    },
     /// An image that cannot be decoded.
     #[error("no picture: {0}")]
     Picture(#[from] image::ImageError),

@@ -9,8 +9,8 @@ use crate::kit::{Camera, Kit, Lens};
 
 use super::decode::{Candidate, Tree, decode, ranked};
 use super::lattice::{ALPHABET, Lattice};
-use super::pattern::{DateOrder, Pattern, Piece, Slot};
 use super::vocabulary::{self as words, Value};
+use crate::kit::imprint::{DateOrder, Pattern, Piece, Slot};
 
 /// Chance that a slot of the pattern stands empty on a line.
 const EMPTY: f64 = 1e-3;

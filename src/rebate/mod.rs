@@ -17,7 +17,6 @@ mod limits;
 mod line;
 #[cfg(test)]
 mod made_up;
-mod pattern;
 mod read;
 mod typed;
 mod vocabulary;
@@ -26,6 +25,5 @@ pub use edge_code::EdgeNumber;
 pub use edge_strip::{EdgeCode, EdgeReading, edge_codes};
 pub use frame::{ImprintFrame, RebateError, RebateFault, RebateRoll};
 pub use imprint::{ImprintLine, ImprintPicture};
-pub use pattern::{DateOrder, Pattern, PatternError, Piece, Slot};
 pub use read::{EdgePicture, is_picture, read_file, read_image, read_roll};
 pub use typed::{TypedOff, lines, table};

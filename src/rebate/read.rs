@@ -87,8 +87,7 @@ pub fn read_roll(path: &Path, kit: &Kit, camera: Option<&str>) -> Result<(Rebate
 /// film codes. Without a pattern in the kit there are no prints to read.
 ///
 /// # Errors
-/// [`RebateError::Unreadable`] and [`RebateError::Picture`] when it is no
-/// picture, [`RebateError::Pattern`] when a pattern of the kit makes no sense.
+/// [`RebateError::Unreadable`] and [`RebateError::Picture`] when it is no picture.
 pub fn read_image(path: &Path, kit: &Kit, camera: Option<&str>) -> Result<EdgePicture, RebateError> {
     let readers = match typed::readers(kit, camera_of(kit, camera), false) {
         Ok(readers) => readers,

@@ -11,7 +11,7 @@ use crate::facts::FrameNumber;
 use crate::kit::{Camera, Film, Focal, Lens};
 
 use super::decode::Candidate;
-use super::pattern::Slot;
+use crate::kit::imprint::Slot;
 
 /// A value of a slot, or of a part of it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]

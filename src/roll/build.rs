@@ -1,14 +1,14 @@
 //! Notes to rolls: what was said, act after act, becomes frames on film.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, HashMap};
 use std::ops::Range;
 
 use crate::facts::{Confidence, Flag, FrameNumber, Moment, RollName, Settled, Source};
 use crate::kit::{Camera, Kit, Lens};
-use crate::language::Language;
 use crate::language::act::{Act, FilterSaid, Mode, Said};
 use crate::language::gear::Gear;
 use crate::language::ways::Way;
+use crate::language::{Language, MOST_TOKENS};
 use crate::speech::{Transcript, Utterance};
 
 use super::NotedRoll;
@@ -64,6 +64,8 @@ pub struct Builder<'a> {
     /// Settings that hold until changed are carried from frame to frame.
     pub(super) carries: bool,
     pub(super) rolls: Vec<OpenRoll>,
+    /// The first roll that was given each name, by its key.
+    named: HashMap<String, usize>,
     pub(super) hands: BTreeMap<Option<usize>, InHand>,
     pub(super) camera: Option<usize>,
     pub(super) camera_said: bool,
@@ -94,8 +96,9 @@ pub(super) struct NoteAt {
 impl NoteAt {
     /// Where a stretch of the text was said.
     pub fn moment(&self, span: &Range<usize>) -> Moment {
-        let first = self.words.iter().rev().find(|w| w.0 <= span.start);
-        let last = self.words.iter().rev().find(|w| w.0 < span.end.max(1));
+        let last_of = |count: usize| count.checked_sub(1).map(|i| &self.words[i]);
+        let first = last_of(self.words.partition_point(|w| w.0 <= span.start));
+        let last = last_of(self.words.partition_point(|w| w.0 < span.end.max(1)));
         Moment { clip: self.clip.clone(), at_s: first.map_or(0.0, |w| w.1), end_s: last.map_or(0.0, |w| w.2) }
     }
 }
@@ -109,6 +112,7 @@ impl<'a> Builder<'a> {
             unsure_below,
             carries: true,
             rolls: Vec::new(),
+            named: HashMap::new(),
             hands: BTreeMap::new(),
             camera: only.then_some(0),
             camera_said: false,
@@ -195,8 +199,10 @@ impl<'a> Builder<'a> {
             self.scans_reversed(acts);
             return;
         }
-        for i in 0..acts.len() {
-            self.act(acts, i);
+        for part in parts(acts) {
+            for i in 0..part.len() {
+                self.act(part, i);
+            }
         }
     }
 
@@ -253,9 +259,19 @@ impl<'a> Builder<'a> {
     /// The roll of this name, if one was begun.
     pub(super) fn roll_named(&self, name: &str) -> Option<usize> {
         let wanted = RollName::new(name).ok()?;
-        self.rolls
-            .iter()
-            .position(|r| r.facts.name.as_ref().and_then(|n| RollName::new(&n.value).ok()).is_some_and(|n| n == wanted))
+        let has =
+            |r: &OpenRoll| r.facts.name.as_ref().and_then(|n| RollName::new(&n.value).ok()) == Some(wanted.clone());
+        let first = *self.named.get(wanted.key())?;
+        // One that was given another name since is no longer the one.
+        if has(&self.rolls[first]) { Some(first) } else { self.rolls.iter().position(has) }
+    }
+
+    pub(super) fn give_name(&mut self, r: usize, name: Settled<String>) {
+        if let Ok(known) = RollName::new(&name.value) {
+            let first = self.named.entry(known.key().to_owned()).or_insert(r);
+            *first = r.min(*first);
+        }
+        self.rolls[r].facts.name = Some(name);
     }
 
     pub(super) fn act(&mut self, acts: &[Said], i: usize) {
@@ -482,6 +498,18 @@ impl<'a> Builder<'a> {
         self.close_draft();
         self.noted()
     }
+}
+
+/// Acts in parts that begin with a sentence and are as long as what is read together, so that
+/// looking back and ahead takes no longer in a long text.
+fn parts(mut acts: &[Said]) -> impl Iterator<Item = &[Said]> {
+    std::iter::from_fn(move || {
+        let ends = |(i, s): &(usize, &Said)| *i >= MOST_TOKENS || s.act == Act::SentenceEnd && *i >= MOST_TOKENS / 2;
+        let end = acts.iter().enumerate().find(ends).map_or(acts.len(), |(i, _)| i + 1);
+        let (part, rest) = acts.split_at(end);
+        acts = rest;
+        (!part.is_empty()).then_some(part)
+    })
 }
 
 pub(super) fn valued<T>(value: T, said: &Said) -> Valued<T> {

@@ -212,21 +212,21 @@ impl<'a> Builder<'a> {
             Some(r)
                 if self.rolls[r].shots.is_empty() && (self.rolls[r].facts.name.is_none() || self.draft.correcting) =>
             {
-                self.rolls[r].facts.name = Some(settled);
+                self.give_name(r, settled);
             }
             Some(r)
                 if self.rolls[r].facts.name.is_none()
                     && !self.rolls[r].ended
                     && (goes_on.is_some() || self.rolls[r].shots.len() < 3) =>
             {
-                self.rolls[r].facts.name = Some(settled);
+                self.give_name(r, settled);
             }
             _ => {
                 if current.is_some() {
                     self.close_draft();
                 }
                 let r = self.begin_roll();
-                self.rolls[r].facts.name = Some(settled);
+                self.give_name(r, settled);
             }
         }
     }

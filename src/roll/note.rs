@@ -15,7 +15,7 @@ pub fn read(language: &Language, text: &str, unsure_below: f64, number: usize) -
 /// The stages of reading a note, for a person: phrases, mentions, record.
 pub fn explain(language: &Language, text: &str, unsure_below: f64, number: usize) -> String {
     let told = language.told(text);
-    let mut out = format!("{number}: {text}\n  phrases\n{}  mentions\n", told.found.lines(&told.folded, &told.tokens));
+    let mut out = format!("{number}: {text}\n  phrases\n{}  mentions\n", told.phrases());
     for (i, m) in told.read.mentions.iter().enumerate() {
         let words = &text[told.tokens[m.tokens.start].span.start..told.tokens[m.tokens.end - 1].span.end];
         let goes: Vec<String> = told.read.together[i].iter().map(|p| format!("{p:.2}")).collect();

@@ -137,6 +137,40 @@ impl Frame {
         }
     }
 
+    /// A copy without the words, which grow with every time that a frame is spoken of.
+    pub fn without_words(&self) -> Self {
+        Self {
+            number: self.number,
+            number_confidence: self.number_confidence,
+            status: self.status,
+            scans: self.scans.clone(),
+            scan_confidence: self.scan_confidence,
+            taken: self.taken.clone(),
+            position: self.position,
+            camera: self.camera.clone(),
+            lens: self.lens.clone(),
+            film: self.film.clone(),
+            focal_mm: self.focal_mm.clone(),
+            box_iso: self.box_iso,
+            ei: self.ei.clone(),
+            shutter: self.shutter.clone(),
+            aperture: self.aperture.clone(),
+            filter: self.filter.clone(),
+            filter_stops: self.filter_stops,
+            comp: self.comp.clone(),
+            light: self.light.clone(),
+            support: self.support.clone(),
+            subject: self.subject.clone(),
+            place: self.place.clone(),
+            process: self.process.clone(),
+            flags: self.flags.clone(),
+            reasons: self.reasons.clone(),
+            said: Vec::new(),
+            rating: self.rating,
+            remark: self.remark.clone(),
+        }
+    }
+
     /// The least sure of the settings (shutter, aperture, filter, focal length,
     /// film, exposure index); none when none is known.
     pub fn confidence(&self) -> Option<f64> {

@@ -26,6 +26,13 @@ pub(super) struct Shot {
     pub straight: bool,
 }
 
+impl Shot {
+    /// A copy for what is taken from one frame to another.
+    pub fn without_words(&self) -> Self {
+        Self { frame: self.frame.without_words(), numbers: self.numbers.clone(), straight: self.straight }
+    }
+}
+
 /// So many values of one dial, with none taken back, are one a frame.
 const LEAST_LIST: usize = 3;
 /// How sure a change leaves a setting that was sure before.
@@ -140,7 +147,7 @@ impl<'a> Builder<'a> {
             let shot = Shot { frame, numbers, straight };
             made.push(self.put(r, shot, &draft));
             if i == 0 {
-                previous = Some(self.rolls[r].shots[made[0].1].clone());
+                previous = Some(self.rolls[r].shots[made[0].1].without_words());
             }
         }
         self.spread_bracket(r, &made);
@@ -297,7 +304,7 @@ impl<'a> Builder<'a> {
     pub(super) fn spread_bracket(&mut self, r: usize, made: &[(usize, usize)]) {
         let Some(&(_, last)) = made.last() else { return };
         let shots = &mut self.rolls[r].shots;
-        let full = shots[last].frame.clone();
+        let full = shots[last].frame.without_words();
         if full.comp.is_none() || full.shutter.is_none() || full.aperture.is_none() {
             return;
         }
@@ -317,7 +324,7 @@ impl<'a> Builder<'a> {
     pub(super) fn spread_back(&mut self, r: usize, made: &[(usize, usize)]) {
         let Some(&(_, last)) = made.last() else { return };
         let mine: Vec<usize> = self.this_note_shots.iter().filter(|s| s.0 == r).map(|s| s.1).collect();
-        let full = self.rolls[r].shots[last].frame.clone();
+        let full = self.rolls[r].shots[last].frame.without_words();
         for k in mine {
             let frame = &mut self.rolls[r].shots[k].frame;
             if frame.status == Status::Wasted {

@@ -19,14 +19,14 @@ impl<'a> Builder<'a> {
         let shots = &self.rolls[r].shots;
         if let Some(numbers) = &draft.same_as {
             let wanted = numbers.first()?.value;
-            return shots.iter().rev().find(|s| s.frame.number == wanted).cloned();
+            return shots.iter().rev().find(|s| s.frame.number == wanted).map(Shot::without_words);
         }
         // A frame spoken of again has its own past.
         let number = draft.numbers.first().and_then(|n| n.first()).map(|w| w.value);
         let before = shots.iter().rev().find(|s| Some(s.frame.number) != number && s.frame.status != Status::Wasted);
         // On a film with nothing on it yet, sameness means the other camera's frame just spoken of.
         let other = || self.this_note_shots.last().and_then(|(r, k)| self.rolls[*r].shots.get(*k));
-        before.or_else(|| shots.last()).or_else(other).cloned()
+        before.or_else(|| shots.last()).or_else(other).map(Shot::without_words)
     }
 
     pub(super) fn lens_in_use(&self, draft: &Draft, before: Option<&Shot>) -> Option<&'a Lens> {
@@ -243,7 +243,7 @@ impl<'a> Builder<'a> {
 
     pub(super) fn carry_on(&mut self, draft: &Draft, last: Option<(usize, usize)>) {
         let Some((r, k)) = last else { return };
-        let frame = self.rolls[r].shots[k].frame.clone();
+        let frame = self.rolls[r].shots[k].frame.without_words();
         let hand = self.hand();
         if draft.focal.is_some() || draft.lens.is_some() || frame.lens.is_some() {
             hand.lens = frame.lens;

@@ -4,7 +4,7 @@ use std::path::{Path, PathBuf};
 
 use rayon::prelude::*;
 
-use crate::facts::RollName;
+use crate::facts::{RollName, caught};
 use crate::kit::Format;
 
 use super::edge::{FrameEdge, Length, frame_edge, numbers};
@@ -42,7 +42,10 @@ pub fn read_folder(
         .zip(&said)
         .zip(&sizes)
         .map(|((file, said), &size)| match said.kind {
-            ScanKind::Frame => look(file, size, usual, format),
+            ScanKind::Frame => caught(|| look(file, size, usual, format)).unwrap_or_else(|fault| Seen {
+                errors: vec![ScanError::Fault { path: file.clone(), fault }],
+                ..Seen::default()
+            }),
             _ => Seen::default(),
         })
         .collect();

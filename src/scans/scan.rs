@@ -2,7 +2,7 @@
 
 use std::path::PathBuf;
 
-use crate::facts::{FrameNumber, RollName, Taken};
+use crate::facts::{Fault, FrameNumber, RollName, Taken};
 
 /// What a picture file is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -132,6 +132,14 @@ pub enum ScanError {
         path: PathBuf,
         /// The system's words.
         why: String,
+    },
+    /// The program failed at it.
+    #[error("{path}: {fault}")]
+    Fault {
+        /// The file.
+        path: PathBuf,
+        /// What happened.
+        fault: Fault,
     },
     /// The file is no picture.
     #[error("{path}: no whole picture ({why}): scan or copy it again")]

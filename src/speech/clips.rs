@@ -1,6 +1,5 @@
 //! Clips to transcripts, several at a time, with nothing heard twice.
 
-use std::panic::{self, AssertUnwindSafe};
 use std::path::Path;
 use std::sync::Mutex;
 use std::sync::atomic::{AtomicUsize, Ordering};
@@ -9,6 +8,7 @@ use std::thread;
 use super::cache::Content;
 use super::{Asker, Cache, Recogniser, SpeechError, Transcript};
 use crate::audio::{self, AudioError};
+use crate::facts::{self, Fault};
 
 /// A clip's words.
 #[derive(Debug, Clone, PartialEq)]
@@ -77,11 +77,7 @@ pub fn hear_all<P: AsRef<Path> + Sync>(
 
 /// What `work` gives; a panic in it becomes an error of the clip at hand, and the other clips are heard.
 pub(super) fn caught<T>(work: impl FnOnce() -> Result<T, SpeechError>) -> Result<T, SpeechError> {
-    panic::catch_unwind(AssertUnwindSafe(work)).unwrap_or_else(|panic| {
-        let text = panic.downcast_ref::<String>().map(String::as_str);
-        let text = text.or_else(|| panic.downcast_ref::<&str>().copied());
-        Err(SpeechError::Broke(text.unwrap_or("no reason given").to_owned()))
-    })
+    facts::caught(work).unwrap_or_else(|Fault(why)| Err(SpeechError::Broke(why)))
 }
 
 #[cfg(test)]

@@ -122,16 +122,21 @@ fn unmarked(line: &str) -> String {
 /// `[words](address)` to `words`.
 fn unlinked(line: &str) -> String {
     let mut out = String::with_capacity(line.len());
+    // Behind the last of these there is nothing to look for, however many brackets open.
+    let last_close = line.rfind(')').unwrap_or(0);
     let mut rest = line;
     while let Some((before, after)) = rest.split_once('[') {
-        let link = after.split_once("](").and_then(|(words, tail)| Some((words, tail.split_once(')')?.1)));
+        let at = line.len() - after.len();
+        let upto = after.find('[').unwrap_or(after.len());
+        let words = after[..upto].find("](").filter(|end| at + end < last_close);
+        let link = words.and_then(|end| Some((&after[..end], after[end + 2..].split_once(')')?.1)));
         out.push_str(before.strip_suffix('!').unwrap_or(before));
         match link {
-            Some((words, tail)) if !words.contains('[') => {
+            Some((words, tail)) => {
                 out.push_str(words);
                 rest = tail;
             }
-            _ => {
+            None => {
                 out.push('[');
                 rest = after;
             }
@@ -143,15 +148,17 @@ fn unlinked(line: &str) -> String {
 /// Drops `<…>` when it looks like a tag, and reads the five named entities.
 fn without_tags(line: &str) -> String {
     let mut out = String::with_capacity(line.len());
+    let last_close = line.rfind('>').unwrap_or(0);
     let mut rest = line;
     while let Some(at) = rest.find('<') {
         let (before, after) = rest.split_at(at);
         out.push_str(before);
         let inside = &after[1..];
-        let tag = inside.starts_with(|c: char| c.is_ascii_alphanumeric() || matches!(c, '/' | '!'));
-        match inside.find('>') {
-            Some(end) if tag => rest = &inside[end + 1..],
-            _ => {
+        let tag = inside.starts_with(|c: char| c.is_ascii_alphanumeric() || matches!(c, '/' | '!'))
+            && line.len() - inside.len() < last_close;
+        match tag.then(|| inside.find('>')).flatten() {
+            Some(end) => rest = &inside[end + 1..],
+            None => {
                 out.push('<');
                 rest = inside;
             }
@@ -283,6 +290,8 @@ mod tests {
             lines(md.as_bytes(), TextKind::Markdown),
             ["Roll 30", "Frame 1, 1/125 at f8", "2. then the pier, f < 8 wide", "3 f/11"]
         );
+        let odd = "[a] [b](c) [d](e [f](g) ![h](i)j [k\n<a <b f < 8 <1";
+        assert_eq!(lines(odd.as_bytes(), TextKind::Markdown), ["[a] b d hj [k", "<a <b f < 8 <1"]);
     }
 
     #[test]

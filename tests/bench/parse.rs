@@ -30,7 +30,7 @@ fn read(bencher: divan::Bencher<'_, '_>) {
     let notes = notes();
     bencher.counter(ItemsCount::new(notes.len())).bench(|| {
         for text in &notes {
-            divan::black_box(note::read(&language, text, 0.8));
+            divan::black_box(note::read(&language, text, 0.8, 1));
         }
     });
 }

@@ -26,7 +26,7 @@ fn every_full_shutter_mark_is_read_as_written() {
     let mut read = 0;
     for row in rows(text).iter().filter(|r| &r[series] == "full") {
         let said = row[mark].strip_suffix('s').map_or(row[mark].to_owned(), |s| format!("{s} seconds"));
-        let got = note::read(&language, &format!("{said} at f8"), 0.8).json(1);
+        let got = note::read(&language, &format!("{said} at f8"), 0.8, 1);
         let want: Shutter = row[mark].parse().unwrap();
         let heard: Shutter =
             got["frames"][0]["shutter"].as_str().unwrap_or("").parse().unwrap_or_else(|_| panic!("{said}: {got}"));
@@ -48,7 +48,7 @@ fn every_full_f_number_is_read_as_written() {
         if !(1.0..=64.0).contains(&n) {
             continue;
         }
-        let got = note::read(&language, &format!("1/60 at f/{}", &row[mark]), 0.8).json(1);
+        let got = note::read(&language, &format!("1/60 at f/{}", &row[mark]), 0.8, 1);
         assert_eq!(got["frames"][0]["aperture"], row[mark], "{got}");
         read += 1;
     }
@@ -67,7 +67,7 @@ fn marked_film_speeds_are_read_as_ratings() {
         if !(6..=6400).contains(&n) {
             continue;
         }
-        let got = note::read(&language, &format!("Rated at {n}."), 0.8).json(1);
+        let got = note::read(&language, &format!("Rated at {n}."), 0.8, 1);
         assert_eq!(got["roll"]["ei"], n, "{got}");
         read += 1;
     }

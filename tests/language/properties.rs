@@ -160,7 +160,7 @@ proptest! {
     #[test]
     fn mangled_numbers_are_read(text in mangled()) {
         let language = language();
-        prop_assert!(note::read(language, &text, 0.8).json(1)["frames"].is_array());
+        prop_assert!(note::read(language, &text, 0.8, 1)["frames"].is_array());
         for said in language.acts(&text) {
             prop_assert!(text.get(said.span.clone()).is_some(), "{:?} lies outside", said.span);
         }
@@ -173,7 +173,7 @@ proptest! {
     #[test]
     fn any_text_is_read(text in any::<String>()) {
         let language = language();
-        let got = note::read(language, &text, 0.8).json(1);
+        let got = note::read(language, &text, 0.8, 1);
         prop_assert!(got["frames"].is_array());
         for said in language.acts(&text) {
             prop_assert!(text.get(said.span.clone()).is_some(), "{:?} lies outside", said.span);
@@ -203,7 +203,7 @@ proptest! {
 
     #[test]
     fn a_record_is_sure_only_of_what_the_gear_can_do(text in wordy()) {
-        let got = note::read(language(), &text, 0.8).json(1);
+        let got = note::read(language(), &text, 0.8, 1);
         for frame in got["frames"].as_array().unwrap() {
             let flagged = |f: &str| frame["flags"].as_array().is_some_and(|a| a.iter().any(|x| x.as_str().unwrap().ends_with(f)));
             if let Some(s) = frame.get("shutter").and_then(|s| s.as_str())
@@ -222,8 +222,8 @@ proptest! {
     #[test]
     fn notes_do_not_leak_into_each_other(a in wordy(), b in wordy()) {
         let language = language();
-        let alone = note::read(language, &b, 0.8).json(1);
-        let _ = note::read(language, &a, 0.8);
-        prop_assert_eq!(alone, note::read(language, &b, 0.8).json(1));
+        let alone = note::read(language, &b, 0.8, 1);
+        let _ = note::read(language, &a, 0.8, 1);
+        prop_assert_eq!(alone, note::read(language, &b, 0.8, 1));
     }
 }

@@ -80,7 +80,7 @@ fn notes_record_what_they_say() {
             let text = std::fs::read_to_string(folder().join(&kit)).unwrap();
             Language::english(Kit::parse(&text).unwrap())
         });
-        let got = note::read(language, row["text"].as_str().unwrap(), 0.8).json(1);
+        let got = note::read(language, row["text"].as_str().unwrap(), 0.8, 1);
         let ok = note_right(&row["expect"], &got);
         let is_mangled = row["tags"].as_array().is_some_and(|t| t.iter().any(|t| t == "mangled"));
         all += 1.0;
@@ -106,7 +106,7 @@ fn chatter_records_nothing() {
         let row: Value = serde_json::from_str(line).unwrap();
         let kit = std::fs::read_to_string(folder().join(row["kit"].as_str().unwrap())).unwrap();
         let language = Language::english(Kit::parse(&kit).unwrap());
-        let got = note::read(&language, row["text"].as_str().unwrap(), 0.8).json(1);
+        let got = note::read(&language, row["text"].as_str().unwrap(), 0.8, 1);
         all += 1;
         made += usize::from(!got["frames"].as_array().unwrap().is_empty());
     }

@@ -6,7 +6,7 @@ use spooltalk::roll::note;
 
 fn shown(text: &str) -> String {
     let language = Language::english(Kit::parse(include_str!("../phrases/kit-square.toml")).unwrap());
-    serde_json::to_string_pretty(&note::read(&language, text, 0.8).json(1)).unwrap()
+    serde_json::to_string_pretty(&note::read(&language, text, 0.8, 1)).unwrap()
 }
 
 #[test]

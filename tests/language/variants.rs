@@ -42,7 +42,7 @@ fn every_way_of_saying_it_is_read() {
             continue;
         }
         let (said, wanted) = line.split_once("=>").expect("a note, => and what it records");
-        let got = note::read(language.as_ref().expect("a kit is named first"), said.trim(), 0.8).json(1);
+        let got = note::read(language.as_ref().expect("a kit is named first"), said.trim(), 0.8, 1);
         let frames = got["frames"].as_array().unwrap();
         let wanted: Vec<&str> = wanted.split(';').map(str::trim).filter(|w| !w.is_empty()).collect();
         read += 1;

@@ -36,6 +36,25 @@ fn parse_answers_a_line_with_a_line() {
 }
 
 #[test]
+fn a_line_of_any_length_is_read_and_so_is_the_next() {
+    let sentence = "Frame two, a sixtieth at f eight, the slipway. ";
+    for long in [sentence.repeat(3_000), "1/".repeat(64_000), "x".repeat(3 << 20), "and on ".repeat(20_000)] {
+        let output = run(&["parse"], &format!("f8 at a sixtieth\n{long}\nf11 at a thirtieth\n"));
+        assert_eq!(output.status.code(), Some(0), "{}", text(&output.stderr));
+        let lines: Vec<serde_json::Value> =
+            text(&output.stdout).lines().map(|l| serde_json::from_str(l).expect("an object")).collect();
+        assert_eq!(lines.len(), 3);
+        assert_eq!(
+            (&lines[0]["frames"][0]["shutter"], &lines[2]["frames"][0]["shutter"]),
+            (&"1/60".into(), &"1/30".into())
+        );
+        if long.starts_with("Frame") {
+            assert_eq!(lines[1]["frames"][0]["shutter"], "1/60");
+        }
+    }
+}
+
+#[test]
 fn wrong_usage_says_so() {
     for arguments in [&["parse", "--kit", "no/such.toml"][..], &["ingest"], &["man", "dance"], &["find", "aperture<=x"]]
     {

@@ -92,6 +92,28 @@ fn a_kit_that_cannot_be_read_is_wrong_usage() {
 }
 
 #[test]
+fn whatever_gear_is_called_a_kit_is_read() {
+    let lens = |name: &str| format!("{KIT}\n[[lens]]\nname = \"{name}\"\nfocal_mm = 240\n");
+    for name in ["Lantern f 240", "F210", "Bosun f 210", "Fisherman\u{2019}s", "tab\\tbed", "sea\\u0000gull"] {
+        good().kit(&lens(name)).ingest().exits(0).row("7", "1", &[("shutter", "1/60")]);
+    }
+    // What is odd and can be used is told with its line.
+    good().kit(&lens("sea\\u0000gull")).ingest().exits(0).says(&["kit.toml: line 37: ", "U+0000"]);
+    good().kit(&lens("150")).ingest().exits(0).says(&["kit.toml: line 37: ", "line 18", "a name of its own"]);
+}
+
+#[test]
+fn what_of_a_kit_cannot_be_used_is_named_with_its_line() {
+    let refused = |kit: &str, line: &str| drop(good().kit(kit).ingest().exits(2).says(&["kit.toml: ", line]));
+    refused(&KIT.replace("\"150\"", "\" \""), "line 17: a lens with a blank name");
+    refused("[photographer]\n\nframe_counts_from = 65535\n", "line 3: frame_counts_from is 65535: expected");
+    refused("[photographer]\nframe_counts_from = -1\n", "line 2: frame_counts_from is -1: expected");
+    refused("[settle]\nunsure_below = 80\n", "line 2: unsure_below is 80: expected 0 to 1");
+    let imprint = KIT.replace("format = \"6x6\"\n", "format = \"6x6\"\nimprint = \"{shuter} F{aperture}\"\n");
+    good().kit(&imprint).ingest().exits(0).says(&["kit.toml: line 6: ", "'Quill 66'", "no field 'shuter'"]);
+}
+
+#[test]
 fn an_output_folder_that_is_a_file() {
     let run = good().file("spooltalk", "here first").ingest().exits(3).says(&["spooltalk", "--out"]);
     assert_eq!(fs::read_to_string(run.out()).expect("still a file"), "here first");

@@ -109,3 +109,63 @@ pub struct NoteSaid {
     /// Tokens that hold a number or a trade word and served nothing.
     pub unread: Vec<Range<usize>>,
 }
+
+impl<T> Sure<T> {
+    fn moved(&mut self, by: usize) {
+        self.tokens = self.tokens.start + by..self.tokens.end + by;
+    }
+}
+
+fn each<T>(value: &mut Option<Sure<T>>, by: usize) {
+    if let Some(v) = value {
+        v.moved(by);
+    }
+}
+
+impl NoteSaid {
+    /// Puts every place of a token `by` further on.
+    pub(in super::super) fn moved(&mut self, by: usize) {
+        for f in &mut self.frames {
+            each(&mut f.number, by);
+            each(&mut f.shutter, by);
+            each(&mut f.aperture, by);
+            each(&mut f.lens, by);
+            each(&mut f.lens_as_said, by);
+            each(&mut f.focal, by);
+            each(&mut f.filter, by);
+            each(&mut f.comp, by);
+            each(&mut f.light, by);
+            each(&mut f.support, by);
+            each(&mut f.subject, by);
+            each(&mut f.film, by);
+            each(&mut f.film_as_said, by);
+            each(&mut f.ei, by);
+            each(&mut f.camera, by);
+            each(&mut f.process, by);
+        }
+        let r = &mut self.roll;
+        each(&mut r.name, by);
+        each(&mut r.film, by);
+        each(&mut r.film_as_said, by);
+        each(&mut r.ei, by);
+        each(&mut r.camera, by);
+        each(&mut r.process, by);
+        for span in &mut self.unread {
+            *span = span.start + by..span.end + by;
+        }
+    }
+
+    /// Adds what the next stretch of the same text says.
+    pub(in super::super) fn push(&mut self, next: Self) {
+        self.frames.extend(next.frames);
+        self.unread.extend(next.unread);
+        let (r, n) = (&mut self.roll, next.roll);
+        r.spoken |= n.spoken;
+        r.name = n.name.or(r.name.take());
+        r.film = n.film.or(r.film.take());
+        r.film_as_said = n.film_as_said.or(r.film_as_said.take());
+        r.ei = n.ei.or(r.ei.take());
+        r.camera = n.camera.or(r.camera.take());
+        r.process = n.process.or(r.process.take());
+    }
+}

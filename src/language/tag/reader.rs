@@ -17,6 +17,20 @@ pub struct Read {
     pub together: Vec<Vec<f32>>,
 }
 
+impl Read {
+    /// Adds what was made of the next stretch of a text, whose first token is `at`.
+    pub(in super::super) fn push(&mut self, next: Self, at: usize) {
+        let (before, more) = (self.mentions.len(), next.mentions.len());
+        self.together.iter_mut().for_each(|row| row.resize(before + more, 0.0));
+        self.mentions.extend(next.mentions.into_iter().map(|m| Mention { tokens: m.tokens.start + at..m.tokens.end + at, ..m }));
+        self.together.extend(next.together.into_iter().map(|row| {
+            let mut out = vec![0.0; before];
+            out.extend(row);
+            out
+        }));
+    }
+}
+
 /// The learned reader.
 pub struct Reader {
     pieces: Pieces,

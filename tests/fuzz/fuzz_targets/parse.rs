@@ -17,5 +17,5 @@ fuzz_target!(|text: &str| {
     for said in LANGUAGE.acts(text) {
         assert!(text.get(said.span).is_some());
     }
-    let _ = note::read(&LANGUAGE, text, 0.8).json(1);
+    let _ = note::read(&LANGUAGE, text, 0.8, 1);
 });

@@ -136,7 +136,7 @@ impl Pattern {
     }
 
     /// One slot and nothing else, as a cell of a table holds it.
-    pub(super) fn only(slot: Slot) -> Self {
+    pub fn only(slot: Slot) -> Self {
         Self { pieces: vec![Piece::Slot(slot)] }
     }
 }
