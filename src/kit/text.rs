@@ -189,8 +189,9 @@ fn camera(raw: RawCamera, names: &mut Names) -> Result<Camera, String> {
                 m => speeds.push(speed(m).map_err(named)?),
             }
         }
-        if speeds.is_empty() {
-            return Err(named("its marks hold no speed".to_owned()));
+        // A pinhole or a lens in a cap has B or T alone.
+        if marks.is_empty() {
+            return Err(named("its marks are empty".to_owned()));
         }
         let step = marks_step(&speeds);
         Dial::new(speeds, step, time)
@@ -255,9 +256,9 @@ fn lens(raw: RawLens, names: &mut Names) -> Result<Lens, String> {
     let widest = raw.widest.map(|n| aperture(n, &name)).transpose()?;
     let smallest = raw.smallest.map(|n| aperture(n, &name)).transpose()?;
     if let (Some(w), Some(s)) = (widest, smallest)
-        && w >= s
+        && w > s
     {
-        return Err(format!("lens '{}': widest {w} must be a smaller number than smallest {s}", name));
+        return Err(format!("lens '{}': widest {w} must not be a larger number than smallest {s}", name));
     }
     let cameras = raw.cameras.iter().map(|c| shown(c)).collect();
     Ok(Lens { focal, widest, smallest, step: raw.aperture_step, name, said, cameras })

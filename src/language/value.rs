@@ -50,7 +50,16 @@ pub struct Shift {
     pub clicks: bool,
     /// More light (`true`) or less, if the words tell.
     pub more: Option<bool>,
+    /// It is so far to either side, or from one exposure to the next: a bracket.
+    pub bracket: bool,
+    /// Which dial the words name: the shutter (`true`) or the aperture.
+    pub of_shutter: Option<bool>,
 }
+
+/// An amount that is surely the step of a bracket weighs more than this in the grammar.
+const SURE_STEP: f32 = 0.7;
+/// Nobody changes an exposure by more stops at once.
+const MOST_STOPS: f64 = 12.0;
 
 /// Reads stretches of one text's tokens.
 pub struct Values<'a> {
@@ -266,6 +275,11 @@ impl<'a> Values<'a> {
             let is = |list| self.r.lexicon.in_list(list, t);
             if is("long-end") { Some(true) } else if is("short-end") { Some(false) } else { None }
         });
+        // "The long zoom" is a name; "the zoom, long end" says where it stands.
+        let end = self.r.tokens[span.clone()].iter().any(|t| self.r.lexicon.in_list("zoom-end", t));
+        if !glass.lens.is_empty() && !end || !glass.focal.is_empty() {
+            glass.end = None;
+        }
         if glass.lens.is_empty() {
             for f in &glass.focal.clone() {
                 for (i, lens) in self.r.kit.lenses.iter().enumerate() {
@@ -331,8 +345,10 @@ impl<'a> Values<'a> {
         if ways.len() <= 2 && numbers.first().is_some_and(|n| usize::from(n.end - n.start) < span.len()) {
             let digits: Option<Vec<u32>> = span.clone().filter(|i| !self.r.tokens[*i].is_mark()).map(|i| self.digit(i)).collect();
             if let Some(d) = digits.filter(|d| (2..=3).contains(&d.len())) {
-                let value = d.iter().fold(0, |n, d| n * 10 + d);
-                ways = vec![Way::new(FrameNumber::new(value as u16), 1.0)];
+                let value = d.iter().fold(0, |n, d| n * 10 + d) as u16;
+                if self.r.lexicon.most_frames.is_none_or(|most| value <= most + 1) {
+                    ways = vec![Way::new(FrameNumber::new(value), 1.0)];
+                }
             }
         }
         let end = numbers.first().map_or(span.end, |n| usize::from(n.end));
@@ -342,6 +358,39 @@ impl<'a> Values<'a> {
             _ => {}
         }
         ways
+    }
+
+    /// Numbers of frames that a stretch names one after the other, runs written out: "seven to nine",
+    /// "two, three and four". One number or none gives an empty list.
+    pub fn frames(&self, span: &Range<usize>) -> Vec<FrameNumber> {
+        let all = &self.r.found.numbers;
+        let mut out: Vec<FrameNumber> = Vec::new();
+        let mut at = span.start;
+        let mut run = false;
+        while at < span.end {
+            let here = all.iter().filter(|n| usize::from(n.start) == at && usize::from(n.end) <= span.end);
+            let fits = |n: &&Number| {
+                n.kind == NumberKind::Cardinal && n.how == How::Plain && self.r.lexicon.most_frames.is_none_or(|m| n.value <= f64::from(m) + 2.0)
+            };
+            match here.filter(fits).max_by_key(|n| n.end) {
+                Some(n) => {
+                    let number = FrameNumber::new(n.value as u16);
+                    if let (true, Some(last)) = (run, out.last()) {
+                        out.extend((last.place() + 1..number.place()).map(|p| FrameNumber::new(p as u16)).collect::<Vec<_>>());
+                    }
+                    out.push(number);
+                    run = false;
+                    at = usize::from(n.end);
+                }
+                None => {
+                    let t = &self.r.tokens[at];
+                    run |= t.kind == Kind::Mark('-') || self.r.lexicon.in_list("run-of-frames", t);
+                    at += 1;
+                }
+            }
+        }
+        let rising = out.windows(2).all(|w| w[0] < w[1]);
+        if out.len() > 1 && rising { out } else { Vec::new() }
     }
 
     fn digit(&self, i: usize) -> Option<u32> {
@@ -405,7 +454,7 @@ impl<'a> Values<'a> {
             Some(Arg::Number { .. }) => self.readings(term.args[0]).first().map(|n| (n.value, false)),
             _ => self.fixed(term).map(|a| (a, false)),
         };
-        let signed = self.terms(span, &wanted).into_iter().find_map(|t| amount(t).map(|a| (a, t.class)));
+        let signed = self.terms(span, &wanted).into_iter().find_map(|t| amount(t).map(|a| (a, t)));
         // An amount by itself, as long as it goes.
         let quantities = &self.r.found.quantities;
         let best = quantities
@@ -419,16 +468,25 @@ impl<'a> Values<'a> {
             (None, None) if self.r.tokens[span.clone()].iter().any(|t| self.r.lexicon.in_list("doubles", t)) => (1.0, false),
             (None, None) => return None,
         };
-        let way = signed.and_then(|(_, class)| {
-            if more.contains(&class) {
+        let way = signed.and_then(|(_, t)| {
+            if more.contains(&t.class) {
                 Some(true)
-            } else if less.contains(&class) {
+            } else if less.contains(&t.class) {
                 Some(false)
             } else {
                 None
             }
         });
-        (amount > 0.0 && amount <= 12.0).then_some(Shift { amount, clicks, more: way })
+        // A bare amount may be a step too; words such as "apart" make sure of it.
+        let bracket = signed
+            .is_some_and(|(_, t)| t.class == C::EitherSide || t.class == C::Step && t.weight > SURE_STEP);
+        let of_shutter = signed.and_then(|(_, t)| match t.class {
+            C::Open | C::Close => Some(false),
+            C::Slower | C::Faster => Some(true),
+            _ => None,
+        });
+        let whole = amount > 0.0 && amount <= MOST_STOPS;
+        whole.then_some(Shift { amount, clicks, more: way, bracket, of_shutter })
     }
 
     /// A count of frames.

@@ -2,9 +2,9 @@
 
 use crate::facts::FrameNumber;
 
-use super::super::class::Class;
 use super::super::gear::Gear;
 use super::super::tag::Role;
+use super::super::token::Kind;
 use super::pick::{GOES_WITH, Text};
 use super::said::Sure;
 
@@ -45,12 +45,25 @@ impl Text<'_> {
                 .find(|o| self.mention(*o).role == Role::Number)
                 .or_else(|| {
                     let goes = |i: &usize| self.together(*i, &openers);
-                    self.of(Role::Number, &openers, true).into_iter().max_by(|a, b| goes(a).total_cmp(&goes(b)))
+                    let number = |i: &usize| {
+                        let m = self.mention(*i);
+                        m.role == Role::Number && m.done() && goes(i) >= GOES_WITH
+                    };
+                    let all = (0..self.read.mentions.len()).filter(number);
+                    all.max_by(|a, b| goes(a).total_cmp(&goes(b)))
                 });
             let mut group =
                 Group { there: f64::from(there), numbers: vec![None], used: openers.clone(), openers };
             if let Some(i) = number {
-                group.numbers[0] = self.number(i, gear, self.sure(i, Some(&group.openers)));
+                let m = self.mention(i);
+                let sure = m.sure * m.standing[0].max(0.5) * self.together(i, &group.openers) * (1.0 - 0.5 * m.doubted);
+                let several = self.values.frames(&m.tokens);
+                if several.is_empty() {
+                    group.numbers[0] = self.number(i, gear, f64::from(sure));
+                } else {
+                    let number = |n| Some(Sure::new(n, f64::from(sure), m.tokens.clone()));
+                    group.numbers = several.into_iter().map(number).collect();
+                }
                 group.used.push(i);
                 if let Some(before) = out.last_mut() {
                     self.join_run(before, &group, i);
@@ -58,7 +71,10 @@ impl Text<'_> {
             }
             // A number that was had already speaks of the same frame again.
             let again = group.numbers[0].as_ref().and_then(|n| {
-                out.iter().position(|g| g.numbers.len() == 1 && g.numbers[0].as_ref().is_some_and(|o| o.value == n.value))
+                out.iter().position(|g| {
+                    let same = g.numbers.len() == 1 && g.numbers[0].as_ref().is_some_and(|o| o.value == n.value);
+                    same && self.camera_of(&g.openers) == self.camera_of(&group.openers)
+                })
             });
             match again {
                 Some(k) => {
@@ -71,6 +87,7 @@ impl Text<'_> {
                 None => out.push(group),
             }
         }
+        self.one_bracket(&mut out);
         let openers: Vec<Vec<usize>> = out.iter().map(|g| g.openers.clone()).collect();
         let alone = |i| openers.iter().filter(|o| self.together(i, o) >= GOES_WITH).count() <= 1;
         for group in &mut out {
@@ -90,7 +107,8 @@ impl Text<'_> {
         all.sort_by(|a, b| self.mention(*b).opens.total_cmp(&self.mention(*a).opens));
         let mut out: Vec<Vec<usize>> = Vec::new();
         for i in all {
-            let goes = |o: usize| (self.read.together[i][o] + self.read.together[o][i]) / 2.0;
+            // What belongs to several frames goes with each of them, but they do not go with it.
+            let goes = |o: usize| self.read.together[i][o].min(self.read.together[o][i]);
             let best = out
                 .iter_mut()
                 .map(|g| (goes(g[0]), g))
@@ -119,15 +137,56 @@ impl Text<'_> {
         kept
     }
 
+    /// Whether a bracket is spoken of as such, by its step or its width.
+    pub(super) fn bracket_said(&self) -> bool {
+        self.read.mentions.iter().any(|m| {
+            m.role == Role::Change && m.done() && self.values.shift(&m.tokens).is_some_and(|s| s.bracket)
+        })
+    }
+
+    /// The exposures of a bracket are counted by its words: what begins one without a setting, a
+    /// number or a picture of its own is no group of its own.
+    fn one_bracket(&self, groups: &mut Vec<Group>) {
+        if groups.len() < 2 || !self.bracket_said() {
+            return;
+        }
+        let own = |g: &Group| {
+            g.used.iter().chain(&g.openers).any(|i| {
+                let m = self.mention(*i);
+                let role = matches!(m.role, Role::Number | Role::Shutter | Role::Aperture | Role::Subject);
+                role && groups.iter().filter(|o| self.together(*i, &o.openers) >= GOES_WITH).count() == 1
+            })
+        };
+        let keep: Vec<bool> = groups.iter().map(own).collect();
+        let mut at = 0;
+        let first = keep.iter().position(|k| *k).unwrap_or(0);
+        groups.retain(|_| {
+            at += 1;
+            keep[at - 1] || at - 1 == first
+        });
+    }
+
+    /// The camera that the frames of some openers are said to be in.
+    fn camera_of(&self, openers: &[usize]) -> Option<usize> {
+        let named = |i: &usize| {
+            let m = self.mention(*i);
+            m.role == Role::Camera && m.done() && self.together(*i, openers) >= GOES_WITH
+        };
+        let last = (0..self.read.mentions.len()).filter(named).next_back()?;
+        self.values.camera(&self.mention(last).tokens).first().map(|w| w.value)
+    }
+
     /// "Three to seven": the numbers between belong to the group that the first began.
     fn join_run(&self, before: &mut Group, group: &Group, number: usize) {
         let (Some(Some(a)), Some(Some(b))) = (before.numbers.last(), group.numbers.first()) else { return };
         let m = self.mention(number);
         let Some(first) = before.used.iter().map(|i| self.mention(*i)).find(|m| m.role == Role::Number) else { return };
-        let between = first.tokens.end..m.tokens.start;
-        let joined = self.r.found.terms.iter().any(|t| {
-            t.class == Class::To && usize::from(t.start) >= between.start && usize::from(t.end) <= between.end
-        }) && between.len() <= 2;
+        let between = first.tokens.start + 1..m.tokens.start;
+        let joins = |i: usize| {
+            let t = &self.r.tokens[i];
+            t.kind == Kind::Mark('-') || self.r.lexicon.in_list("run-of-frames", t)
+        };
+        let joined = between.len() <= 2 && between.into_iter().any(joins);
         let (from, to) = (a.value.place(), b.value.place());
         if (m.ends_run >= 0.5 || joined) && to > from + 1 && to - from <= LONGEST_RUN {
             let (sure, tokens) = (a.sure.min(b.sure), a.tokens.clone());
@@ -140,7 +199,12 @@ impl Text<'_> {
 
     /// "Two of those": so many frames, if only this group is counted.
     fn count(&self, group: &mut Group, alone: impl Fn(usize) -> bool) {
-        for i in self.of(Role::Count, &group.openers.clone(), true) {
+        let counts = |i: &usize| {
+            let m = self.mention(*i);
+            m.role == Role::Count && m.done() && self.together(*i, &group.openers) >= GOES_WITH
+        };
+        let counts: Vec<usize> = (0..self.read.mentions.len()).filter(counts).collect();
+        for i in counts {
             let Some(n) = self.values.count(&self.mention(i).tokens).filter(|n| *n <= MOST_COUNTED) else { continue };
             group.used.push(i);
             if alone(i) && group.numbers.len() == 1 && n > 1 {

@@ -16,6 +16,8 @@ use super::shift;
 
 /// What only stood to be changed, or was thought of and kept, is no surer than this.
 const KEPT: f64 = 0.75;
+/// A number that was counted on from the one before is as sure as that, times this.
+const NEXT: f64 = 0.97;
 /// What follows from another value by a change is no surer than this part of it.
 const CHANGED: f64 = 0.92;
 /// A value that two mentions give differently is no surer than this.
@@ -25,17 +27,18 @@ const USUAL_BRACKET: usize = 3;
 
 /// Puts a text together from what the reader makes of it.
 pub fn compose(r: &Reading<'_>, read: &Read) -> NoteSaid {
-    let text = Text { r, read, values: Values::of(r) };
+    let mut text = Text { r, read, values: Values::of(r), goes: Vec::new() };
     let mut used = vec![false; read.mentions.len()];
     let camera = text.only_camera();
     let note_gear = Gear { kit: r.kit, camera: camera.and_then(|c| r.kit.cameras.get(c)), lens: None };
     let groups = text.groups(&note_gear);
+    text.settle(&groups);
     let mut said = NoteSaid::default();
     let mut bases = Bases::default();
-    for group in &groups {
-        text.frames(group, camera, &mut bases, &mut said.frames, &mut used);
+    for (g, group) in groups.iter().enumerate() {
+        text.frames(group, g, camera, &mut bases, &mut said.frames, &mut used);
     }
-    said.roll = text.roll(&groups, &mut used);
+    said.roll = text.roll(&mut used);
     said.unread = text.unread(&used);
     said
 }
@@ -62,7 +65,7 @@ impl Text<'_> {
         }
     }
 
-    fn first<T: PartialEq + Copy>(&self, role: Role, column: &[usize], used: &mut [bool], ways: impl Fn(usize) -> Vec<Way<T>>) -> Option<Sure<T>> {
+    fn first<T: PartialEq + Copy>(&self, role: Role, column: usize, used: &mut [bool], ways: impl Fn(usize) -> Vec<Way<T>>) -> Option<Sure<T>> {
         let mut found: Option<Sure<T>> = None;
         for i in self.of(role, column, true) {
             let tokens = self.mention(i).tokens.clone();
@@ -75,8 +78,7 @@ impl Text<'_> {
     }
 
     /// The frames of a group, one after the other.
-    fn frames(&self, group: &Group, only: Option<usize>, bases: &mut Bases, out: &mut Vec<FrameSaid>, used: &mut [bool]) {
-        let column = group.openers.as_slice();
+    fn frames(&self, group: &Group, column: usize, only: Option<usize>, bases: &mut Bases, out: &mut Vec<FrameSaid>, used: &mut [bool]) {
         let kit = self.r.kit;
         group.used.iter().for_each(|i| used[*i] = true);
         let mut frame = FrameSaid { there: group.there, ..FrameSaid::default() };
@@ -88,16 +90,18 @@ impl Text<'_> {
         let gear = Gear { kit, camera, lens };
         self.filters(column, &mut frame, used);
         let shutters = self.settings(Role::Shutter, column, used, |i, sure| self.shutter(i, &gear, sure));
+        let shutters = held_open(shutters);
         let apertures = self.settings(Role::Aperture, column, used, |i, sure| self.aperture(i, &gear, sure));
-        let bracket = self.changes(group, &gear, bases, &shutters, &apertures, &mut frame, used);
+        let bracket = self.changes(group, column, &gear, bases, &shutters, &apertures, &mut frame, used);
         self.words(column, &mut frame, used);
         let size = bracket.as_ref().map_or(group.numbers.len(), |b| b.len().max(group.numbers.len()));
         for k in 0..size {
             let mut one = frame.clone();
-            one.number = match group.numbers.get(k) {
-                Some(n) => n.clone(),
-                None => group.numbers[0].clone().map(|n| n.map(|v| v.moved(k as i16))),
-            };
+            one.number = group.numbers.get(k).cloned().flatten();
+            // A frame behind a numbered one is the next on the film.
+            if let (None, Some(before)) = (&one.number, out.last().and_then(|f| f.number.clone())) {
+                one.number = Some(Sure { sure: before.sure * NEXT, ..before.map(|n| n.next()) });
+            }
             // "A sixtieth, a thirtieth and a fifteenth" for three frames alike: one each.
             if shutters.len() == size && size > 1 {
                 one.shutter = Some(shutters[k].1.clone());
@@ -115,7 +119,7 @@ impl Text<'_> {
     }
 
     /// Settings of one dial that go with a frame: those done, else those only thought of.
-    fn settings<T>(&self, role: Role, column: &[usize], used: &mut [bool], value: impl Fn(usize, f64) -> Option<Sure<T>>) -> Vec<(usize, Sure<T>)> {
+    fn settings<T>(&self, role: Role, column: usize, used: &mut [bool], value: impl Fn(usize, f64) -> Option<Sure<T>>) -> Vec<(usize, Sure<T>)> {
         let mut out = Vec::new();
         for i in self.of(role, column, true) {
             if let Some(s) = value(i, self.sure(i, Some(column))) {
@@ -125,7 +129,7 @@ impl Text<'_> {
         }
         if out.is_empty() {
             for i in self.of(role, column, false) {
-                let goes = f64::from(self.together(i, column));
+                let goes = f64::from(self.goes[i][column]);
                 if let Some(s) = value(i, f64::from(self.mention(i).sure) * goes * KEPT) {
                     used[i] = true;
                     out.push((i, s));
@@ -140,6 +144,7 @@ impl Text<'_> {
     fn changes(
         &self,
         group: &Group,
+        column: usize,
         gear: &Gear<'_>,
         bases: &Bases,
         shutters: &[(usize, Sure<Shutter>)],
@@ -147,20 +152,36 @@ impl Text<'_> {
         frame: &mut FrameSaid,
         used: &mut [bool],
     ) -> Option<Vec<Step>> {
-        let column = group.openers.as_slice();
         frame.shutter = one_of(shutters);
         frame.aperture = one_of(apertures);
-        let mut bracket = None;
+        let alone = self.goes.first().is_some_and(|g| g.len() == 1);
+        let mut steps: Vec<Shift> = Vec::new();
+        let mut offsets: Vec<f64> = Vec::new();
+        let spoken = self.r.found.terms.iter().any(|t| matches!(t.class, Class::Bracket | Class::BracketCount));
         for i in self.of(Role::Change, column, true) {
             let m = self.mention(i);
             let Some(by) = self.values.shift(&m.tokens) else { continue };
             let sure = self.sure(i, Some(column)) * f64::from(m.effect.1);
             used[i] = true;
-            match m.effect.0 {
+            let effect = match m.effect.0 {
+                _ if alone && (by.bracket || spoken && by.more.is_none()) => Effect::Bracket,
+                Effect::Bracket if !alone => Effect::Nothing,
+                // Nothing of this frame was said but the change: it moved something.
+                Effect::Nothing if self.only_repeats(column, shutters, apertures) => match (by.of_shutter, by.more) {
+                    (Some(true), Some(more)) => Effect::Shutter(more),
+                    (Some(false), Some(more)) => Effect::Aperture(more),
+                    (None, Some(more)) => Effect::Either(more),
+                    (_, None) => Effect::Nothing,
+                },
+                effect => effect,
+            };
+            match effect {
                 Effect::Nothing => {}
                 Effect::Compensation(more) => {
-                    let stops = if more { by.amount } else { -by.amount };
+                    // The words tell the sign better than the reader, where they do.
+                    let stops = if by.more.unwrap_or(more) { by.amount } else { -by.amount };
                     frame.comp = Some(Sure::new(stops, sure, m.tokens.clone()));
+                    offsets.push(stops);
                 }
                 Effect::Aperture(more) => {
                     let from = base(&frame.aperture, apertures, &bases.aperture);
@@ -181,38 +202,68 @@ impl Text<'_> {
                         frame.either = true;
                     }
                 }
-                Effect::Bracket => bracket = Some(self.bracket(group, by)),
+                Effect::Bracket => steps.push(by),
             }
         }
-        bracket
+        // Steps said one by one, "one over, one under", are a bracket too, where no frame is told by itself.
+        let apart = alone && offsets.len() > 1 && offsets.iter().any(|o| *o > 0.0) && offsets.iter().any(|o| *o < 0.0);
+        match (steps.first(), apart) {
+            (None, false) => None,
+            (step, true) => {
+                frame.comp = None;
+                let amount = step.filter(|s| !s.clicks).map(|s| s.amount);
+                let stops = |o: &f64| amount.map_or(*o, |a| if o.abs() == 1.0 { o.signum() * a } else { *o });
+                let dial = self.dial();
+                let all = std::iter::once(0.0).chain(offsets.iter().map(stops));
+                Some(all.map(|stops| Step { stops, clicks: false, dial }).collect())
+            }
+            (Some(by), false) => {
+                frame.comp = None;
+                Some(self.bracket(group, column, *by))
+            }
+        }
     }
 
-    /// The steps of a bracket: the middle, then one less and one more, and so on.
-    fn bracket(&self, group: &Group, by: Shift) -> Vec<Step> {
-        let count = self
-            .of(Role::Count, &group.openers, true)
-            .into_iter()
-            .find_map(|i| self.values.count(&self.mention(i).tokens))
-            .map_or(0, |n| n as usize);
-        let size = if group.numbers.len() > 1 { group.numbers.len() } else { count.max(USUAL_BRACKET) };
+    /// Whether a frame has only what the one before it had: no number of either dial was said for it.
+    fn only_repeats(&self, column: usize, shutters: &[(usize, Sure<Shutter>)], apertures: &[(usize, Sure<Aperture>)]) -> bool {
+        let shared = |i: usize| column > 0 && self.goes[i][column - 1] >= GOES_WITH;
+        column > 0
+            && !(shutters.is_empty() && apertures.is_empty())
+            && shutters.iter().all(|s| shared(s.0))
+            && apertures.iter().all(|a| shared(a.0))
+    }
+
+    /// The dial that a bracket is said to be made with.
+    fn dial(&self) -> Dial {
         let has = |class| self.r.found.terms.iter().any(|t| t.class == class);
-        let dial = if has(Class::BracketByAperture) || has(Class::ApertureList) {
+        if has(Class::BracketByAperture) || has(Class::ApertureList) {
             Dial::Aperture
         } else if has(Class::BracketByShutter) || has(Class::ShutterList) {
             Dial::Shutter
         } else {
             Dial::None
-        };
+        }
+    }
+
+    /// The steps of a bracket: the middle, then one less and one more, and so on.
+    fn bracket(&self, group: &Group, column: usize, by: Shift) -> Vec<Step> {
+        let count = self
+            .of(Role::Count, column, true)
+            .into_iter()
+            .find_map(|i| self.values.count(&self.mention(i).tokens))
+            .map_or(0, |n| n as usize);
+        let size = if group.numbers.len() > 1 { group.numbers.len() } else { count.max(USUAL_BRACKET) };
+        let dial = self.dial();
         (0..size)
             .map(|k| {
                 let far = k.div_ceil(2) as f64;
-                let stops = if k % 2 == 1 { -far } else { far } * by.amount;
+                let stops = if k % 2 == 1 { -far * by.amount } else { far * by.amount };
                 Step { stops, clicks: by.clicks, dial }
             })
             .collect()
     }
 
-    fn glass(&self, column: &[usize], camera: Option<usize>, frame: &mut FrameSaid, used: &mut [bool]) {
+    fn glass(&self, column: usize, camera: Option<usize>, frame: &mut FrameSaid, used: &mut [bool]) {
         let kit = self.r.kit;
         for i in self.of(Role::Lens, column, true) {
             let tokens = self.mention(i).tokens.clone();
@@ -268,7 +319,7 @@ impl Text<'_> {
         }
     }
 
-    fn filters(&self, column: &[usize], frame: &mut FrameSaid, used: &mut [bool]) {
+    fn filters(&self, column: usize, frame: &mut FrameSaid, used: &mut [bool]) {
         let kit = self.r.kit;
         for i in self.of(Role::Filter, column, true) {
             let tokens = self.mention(i).tokens.clone();
@@ -298,7 +349,7 @@ impl Text<'_> {
     }
 
     /// What is said in words of a frame.
-    fn words(&self, column: &[usize], frame: &mut FrameSaid, used: &mut [bool]) {
+    fn words(&self, column: usize, frame: &mut FrameSaid, used: &mut [bool]) {
         let joined = |role: Role, used: &mut [bool], read: &dyn Fn(usize) -> String| {
             let mut out: Option<Sure<String>> = None;
             for i in self.of(role, column, true) {
@@ -332,11 +383,12 @@ impl Text<'_> {
     }
 
     /// What holds for the roll: what says so, and what no frame took.
-    fn roll(&self, groups: &[Group], used: &mut [bool]) -> RollSaid {
+    fn roll(&self, used: &mut [bool]) -> RollSaid {
         let mut roll = RollSaid::default();
+        let mut box_speed = None;
         for i in 0..self.read.mentions.len() {
             let m = self.mention(i);
-            let of_frame = groups.iter().any(|g| self.together(i, &g.openers) >= GOES_WITH);
+            let of_frame = self.goes[i].iter().any(|p| *p >= GOES_WITH);
             let facts = matches!(m.role, Role::Film | Role::Rating | Role::Camera | Role::Process);
             let for_roll = m.role == Role::Roll || facts && (m.of_roll >= 0.5 || !of_frame);
             if !m.done() || !for_roll {
@@ -357,13 +409,39 @@ impl Text<'_> {
                     None if roll.film.is_none() => roll.film_as_said = Some(Sure::new(self.values.words(&tokens), sure, tokens)),
                     None => {}
                 },
-                Role::Rating => roll.ei = weighed(self.values.plain(&tokens), |_| 1.0, sure, tokens).or(roll.ei.take()),
-                Role::Camera => roll.camera = weighed(self.values.camera(&tokens), |_| 1.0, sure, tokens).or(roll.camera.take()),
+                Role::Rating => {
+                    if self.values.plain(&tokens).is_empty() && self.r.tokens[tokens.clone()].iter().any(|t| self.r.lexicon.in_list("box", t)) {
+                        box_speed = Some((sure, tokens));
+                    } else {
+                        roll.ei = weighed(self.values.plain(&tokens), |_| 1.0, sure, tokens).or(roll.ei.take());
+                    }
+                }
+                Role::Camera => {
+                    // Of two cameras, the one that the roll is surely in.
+                    let camera = weighed(self.values.camera(&tokens), |_| 1.0, f64::from(m.of_roll), tokens);
+                    if camera.as_ref().is_some_and(|c| roll.camera.as_ref().is_none_or(|o| o.sure <= c.sure)) {
+                        roll.camera = camera;
+                    }
+                }
                 _ => roll.process = Some(Sure::new(self.values.process(&tokens), sure, tokens)),
             }
         }
+        if let (Some((sure, tokens)), Some(film)) = (box_speed, &roll.film) {
+            let iso = f64::from(self.r.kit.films[film.value].iso.get());
+            roll.ei.get_or_insert(Sure::new(iso, sure.min(film.sure), tokens));
+        }
         roll
     }
+}
+
+/// B or T with the time said apart from it: "on B, a count of twenty".
+fn held_open(all: Vec<(usize, Sure<Shutter>)>) -> Vec<(usize, Sure<Shutter>)> {
+    let open = all.iter().find(|(_, s)| matches!(s.value, Shutter::Bulb(None) | Shutter::Time(None)));
+    let time = all.iter().rev().find(|(_, s)| s.value.seconds().is_some());
+    let (Some((_, open)), Some((i, time))) = (open, time) else { return all };
+    let Some(seconds) = time.value.seconds() else { return all };
+    let value = if matches!(open.value, Shutter::Time(_)) { Shutter::time(seconds) } else { Shutter::bulb(seconds) };
+    vec![(*i, Sure { value, sure: open.sure.min(time.sure), others: Vec::new(), tokens: time.tokens.clone() })]
 }
 
 /// The lens of a camera that has but one.
@@ -415,7 +493,7 @@ struct Step {
 
 impl Step {
     fn put(&self, frame: &mut FrameSaid, gear: &Gear<'_>) {
-        let by = Shift { amount: self.stops.abs(), clicks: self.clicks, more: None };
+        let by = Shift { amount: self.stops.abs(), clicks: self.clicks, more: None, bracket: false, of_shutter: None };
         let more = self.stops > 0.0;
         if self.stops == 0.0 {
             return;

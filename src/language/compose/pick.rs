@@ -8,16 +8,23 @@ use super::super::statement::Reading;
 use super::super::tag::{Mention, Read, Role};
 use super::super::value::{Opening, Values};
 use super::super::ways::Way;
+use super::group::Group;
 use super::said::Sure;
 
 /// A mention this likely to go with a frame is taken for it.
 pub(super) const GOES_WITH: f32 = 0.5;
+/// A setting this surely said must go with some frame.
+const SURELY_SAID: f32 = 0.5;
+/// A setting this near to a frame's words may go with it where it goes with none.
+const NEAR_ENOUGH: f32 = 0.15;
 
 /// A text with what the reader makes of it.
 pub(super) struct Text<'a> {
     pub(super) r: &'a Reading<'a>,
     pub(super) read: &'a Read,
     pub(super) values: Values<'a>,
+    /// How likely each mention goes with each group; empty until these are known.
+    pub(super) goes: Vec<Vec<f32>>,
 }
 
 impl<'a> Text<'a> {
@@ -36,18 +43,44 @@ impl<'a> Text<'a> {
         all / weight.max(f32::MIN_POSITIVE)
     }
 
-    /// Mentions of a role that go with a frame, in order; `done` or only thought of.
-    pub(super) fn of(&self, role: Role, openers: &[usize], done: bool) -> Vec<usize> {
+    /// How likely each mention goes with each group of frames. A setting that goes with none of them
+    /// goes with the one whose words it is nearest to, in doubt.
+    pub(super) fn settle(&mut self, groups: &[Group]) {
+        let all: Vec<Vec<f32>> = (0..self.read.mentions.len())
+            .map(|i| groups.iter().map(|g| self.together(i, &g.openers)).collect())
+            .collect();
+        self.goes = all.clone();
+        for (i, row) in all.iter().enumerate() {
+            let m = self.mention(i);
+            let stray = m.role.is_setting() && m.done() && row.iter().all(|p| *p < GOES_WITH);
+            if !stray || m.sure * m.standing[0] < SURELY_SAID {
+                continue;
+            }
+            let near = |g: usize| {
+                let members: Vec<usize> =
+                    (0..all.len()).filter(|j| *j != i && all[*j][g] >= GOES_WITH && self.mention(*j).done()).collect();
+                let pair = |j: &usize| (self.read.together[i][*j] + self.read.together[*j][i]) / 2.0;
+                members.iter().map(pair).sum::<f32>() / members.len().max(1) as f32
+            };
+            let best = (0..groups.len()).map(|g| (near(g).max(row[g]), g)).max_by(|a, b| a.0.total_cmp(&b.0));
+            if let Some((_, g)) = best.filter(|b| b.0 >= NEAR_ENOUGH) {
+                self.goes[i][g] = GOES_WITH;
+            }
+        }
+    }
+
+    /// Mentions of a role that go with a group, in order; `done` or only thought of.
+    pub(super) fn of(&self, role: Role, group: usize, done: bool) -> Vec<usize> {
         (0..self.read.mentions.len())
             .filter(|i| self.mention(*i).role == role && self.mention(*i).done() == done)
-            .filter(|i| self.together(*i, openers) >= GOES_WITH)
+            .filter(|i| self.goes[*i][group] >= GOES_WITH)
             .collect()
     }
 
-    /// How sure it is that a mention says what it says, of a frame.
-    pub(super) fn sure(&self, mention: usize, openers: Option<&[usize]>) -> f64 {
+    /// How sure it is that a mention says what it says, of a group.
+    pub(super) fn sure(&self, mention: usize, group: Option<usize>) -> f64 {
         let m = self.mention(mention);
-        let goes = openers.map_or(1.0, |o| f64::from(self.together(mention, o)));
+        let goes = group.map_or(1.0, |g| f64::from(self.goes[mention][g]));
         f64::from(m.sure) * f64::from(m.standing[0].max(0.5)) * goes * f64::from(1.0 - 0.5 * m.doubted)
     }
 

@@ -186,6 +186,11 @@ pub(super) fn stretches(shares: &[Vec<f32>]) -> Vec<(Range<usize>, usize, f32)> 
 }
 
 impl Role {
+    /// Whether it sets something of a frame that a row would lack without it.
+    pub const fn is_setting(self) -> bool {
+        matches!(self, Self::Shutter | Self::Aperture | Self::Lens | Self::Filter | Self::Change | Self::Wasted)
+    }
+
     /// Whether it is a word of the trade, as against pictures, talk and other numbers.
     pub const fn is_trade(self) -> bool {
         !matches!(self, Self::Subject | Self::Steer | Self::Light | Self::Support)

@@ -1,6 +1,7 @@
 //! The reader at work: a text in, mentions and what goes with which frame out.
 
 use std::collections::HashMap;
+use std::ops::Range;
 
 use super::super::statement::Reading;
 use super::mention::{Effect, Mention, Role, stretches};
@@ -65,7 +66,7 @@ impl Reader {
         let mut from = 0;
         while from < r.tokens.len() {
             let to = self.stretch(r, &pieces, from);
-            self.add(from, &pieces[from..to], &features[from..to], &mut out);
+            self.add(r, from, &pieces[from..to], &features[from..to], &mut out);
             from = to;
         }
         let len = out.mentions.len();
@@ -90,7 +91,7 @@ impl Reader {
         pieces.len()
     }
 
-    fn add(&self, from: usize, pieces: &[Vec<u32>], features: &[Vec<usize>], out: &mut Read) {
+    fn add(&self, r: &Reading<'_>, from: usize, pieces: &[Vec<u32>], features: &[Vec<usize>], out: &mut Read) {
         let most = self.net.most() - 2;
         let mut ids = vec![self.pieces.opens];
         let mut token = vec![None];
@@ -117,7 +118,7 @@ impl Reader {
         let (standing, bits, effects) = (self.net.standing(&seen), self.net.bits(&seen), self.net.effects(&seen));
         let before = out.mentions.len();
         let mut starts = Vec::new();
-        for (tokens, role, sure) in stretches(&shares) {
+        for (tokens, role, sure) in joined(stretches(&shares), |t| holds(r, from, t)) {
             let at = tokens.start;
             starts.push(at);
             let mut stands = standing.row(at).to_vec();
@@ -147,4 +148,33 @@ impl Reader {
             }));
         }
     }
+}
+
+/// Whether tokens of a stretch hold a number or a name of the kit.
+fn holds(r: &Reading<'_>, from: usize, tokens: &Range<usize>) -> bool {
+    let inside = |start: u16, end: u16| {
+        usize::from(start) >= tokens.start + from && usize::from(end) <= tokens.end + from
+    };
+    r.found.numbers.iter().any(|n| inside(n.start, n.end)) || r.found.named.iter().any(|n| inside(n.start, n.end))
+}
+
+/// Joins a stretch that holds nothing by itself ("frame", "the") to one of the same role behind it.
+fn joined(
+    all: Vec<(Range<usize>, usize, f32)>,
+    holds: impl Fn(&Range<usize>) -> bool,
+) -> Vec<(Range<usize>, usize, f32)> {
+    let leads = [Role::Number, Role::Lens, Role::Rating, Role::Roll, Role::Aperture, Role::Shutter, Role::Camera];
+    let mut out: Vec<(Range<usize>, usize, f32)> = Vec::new();
+    for (tokens, role, sure) in all {
+        match out.last_mut() {
+            Some((before, same, _))
+                if before.end == tokens.start && *same == role && leads.contains(&Role::ALL[role].0) && !holds(before) =>
+            {
+                before.end = tokens.end;
+                out.last_mut().expect("there is one").2 = sure;
+            }
+            _ => out.push((tokens, role, sure)),
+        }
+    }
+    out
 }
