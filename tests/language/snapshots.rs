@@ -33,7 +33,7 @@ fn corrected_and_repeated() {
 fn stages_are_readable() {
     let language = Language::english(Kit::parse(include_str!("../phrases/kit-square.toml")).unwrap());
     let text = note::explain(&language, "Roughly a sixtieth, f11.", 0.8, 1);
-    for stage in ["phrases", "acts", "record", "[doubted]", "unsure:shutter"] {
+    for stage in ["phrases", "mentions", "record", "Shutter", "unsure:shutter"] {
         assert!(text.contains(stage), "{stage} in\n{text}");
     }
 }

@@ -158,11 +158,19 @@ impl Text<'_> {
         let mut steps: Vec<Shift> = Vec::new();
         let mut offsets: Vec<f64> = Vec::new();
         let spoken = self.r.found.terms.iter().any(|t| matches!(t.class, Class::Bracket | Class::BracketCount));
-        for i in self.of(Role::Change, column, true) {
+        // "One over, one under", of one frame alone: a bracket told step by step.
+        let changes: Vec<usize> = self.of(Role::Change, column, true);
+        let signs: Vec<bool> = changes.iter().filter_map(|i| self.values.shift(&self.mention(*i).tokens)?.more).collect();
+        let both = alone && signs.contains(&true) && signs.contains(&false);
+        for i in changes {
             let m = self.mention(i);
             let Some(by) = self.values.shift(&m.tokens) else { continue };
             let sure = self.sure(i, Some(column)) * f64::from(m.effect.1);
             used[i] = true;
+            if let (true, Some(more), None) = (both, by.more, by.of_shutter) {
+                offsets.push(if more { by.amount } else { -by.amount });
+                continue;
+            }
             let effect = match m.effect.0 {
                 _ if alone && (by.bracket || spoken && by.more.is_none()) => Effect::Bracket,
                 Effect::Bracket if !alone => Effect::Nothing,

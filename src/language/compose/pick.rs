@@ -13,6 +13,8 @@ use super::said::Sure;
 
 /// A mention this likely to go with a frame is taken for it.
 pub(super) const GOES_WITH: f32 = 0.5;
+/// How sure a value is that the gear cannot do, for one that was plainly said.
+const OFF_GEAR: f64 = 0.6;
 /// A setting this surely said must go with some frame.
 const SURELY_SAID: f32 = 0.5;
 /// A setting this near to a frame's words may go with it where it goes with none.
@@ -129,7 +131,9 @@ pub(super) fn weighed<T: PartialEq + Copy>(
     }
     all.iter_mut().for_each(|w| w.1 /= total);
     let (value, share) = *all.first()?;
-    Some(Sure { value, sure: sure * share, others: all.split_off(1), tokens })
+    // What the gear cannot do is hardly what was meant, even if nothing else fits the words.
+    let can = OFF_GEAR + (1.0 - OFF_GEAR) * gear(value).min(1.0);
+    Some(Sure { value, sure: sure * share * can, others: all.split_off(1), tokens })
 }
 
 /// Longer than the dial goes, a time is held on B.

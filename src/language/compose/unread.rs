@@ -30,7 +30,8 @@ impl Text<'_> {
         let mut out: Vec<Range<usize>> = Vec::new();
         for i in (0..len).filter(|i| wanted[*i] && !taken[*i] && !self.r.tokens[*i].is_mark()) {
             match out.last_mut() {
-                Some(last) if last.end == i => last.end = i + 1,
+                // A mark between two of them, as in 1/60, parts nothing.
+                Some(last) if last.end == i || last.end + 1 == i && self.r.tokens[last.end].is_mark() => last.end = i + 1,
                 _ => out.push(i..i + 1),
             }
         }
