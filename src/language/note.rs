@@ -158,6 +158,9 @@ impl Language {
 
 /// The learned reader of a grammar.
 fn reader(text: &GrammarText<'_>) -> Result<Reader, GrammarError> {
-    Reader::new(text.pieces, text.weights)
-        .map_err(|why| GrammarError { file: "reader.weights".to_owned(), line: 1, what: why.to_string() })
+    Reader::new(text.pieces, text.weights).map_err(|why| GrammarError {
+        file: "reader.weights".to_owned(),
+        line: 1,
+        what: why.to_string(),
+    })
 }

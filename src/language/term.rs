@@ -149,7 +149,14 @@ pub fn find(folded: &str, tokens: &[Token], lexicon: &Lexicon) -> Found {
     search.spare_numbers();
     search.found.sort_by_key(|t| t.start);
     let (terms, rivals) = cover(search.found.clone(), tokens.len());
-    Found { numbers: search.numbers, terms, rivals, all: search.found, named: search.named, quantities: search.quantities }
+    Found {
+        numbers: search.numbers,
+        terms,
+        rivals,
+        all: search.found,
+        named: search.named,
+        quantities: search.quantities,
+    }
 }
 
 pub(super) struct Search<'a> {

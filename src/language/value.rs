@@ -88,9 +88,7 @@ impl<'a> Values<'a> {
             let inside = e.min(span.end) - s.max(span.start);
             2 * inside as i64 - (e - s) as i64
         };
-        out.sort_by(|a, b| {
-            over(b).cmp(&over(a)).then(b.weight.total_cmp(&a.weight)).then(a.start.cmp(&b.start))
-        });
+        out.sort_by(|a, b| over(b).cmp(&over(a)).then(b.weight.total_cmp(&a.weight)).then(a.start.cmp(&b.start)));
         out
     }
 
@@ -98,8 +96,12 @@ impl<'a> Values<'a> {
     fn number(&self, span: &Range<usize>, fits: impl Fn(&Number) -> bool) -> Vec<Number> {
         let all = &self.r.found.numbers;
         let from = all.partition_point(|n| usize::from(n.start) < span.start);
-        let inside =
-            || all[from..].iter().take_while(|n| usize::from(n.start) < span.end).filter(|n| usize::from(n.end) <= span.end);
+        let inside = || {
+            all[from..]
+                .iter()
+                .take_while(|n| usize::from(n.start) < span.end)
+                .filter(|n| usize::from(n.end) <= span.end)
+        };
         let best = inside().filter(|n| fits(n)).max_by_key(|n| (n.end - n.start, n.start));
         let Some(best) = best.map(|n| (n.start, n.end)) else { return Vec::new() };
         inside().filter(|n| (n.start, n.end) == best).copied().collect()
@@ -137,8 +139,19 @@ impl<'a> Values<'a> {
     pub fn shutter(&self, span: &Range<usize>) -> Vec<Way<Shutter>> {
         use Class as C;
         let wanted = [
-            C::ShutterFraction, C::ShutterNumber, C::ShutterTo, C::Gave, C::Time, C::TimeFraction, C::TimeParts,
-            C::HalfInList, C::HoldB, C::HoldT, C::Bulb, C::TimeT, C::CountOf,
+            C::ShutterFraction,
+            C::ShutterNumber,
+            C::ShutterTo,
+            C::Gave,
+            C::Time,
+            C::TimeFraction,
+            C::TimeParts,
+            C::HalfInList,
+            C::HoldB,
+            C::HoldT,
+            C::Bulb,
+            C::TimeT,
+            C::CountOf,
         ];
         let mut ways = Vec::new();
         for term in self.terms(span, &wanted) {
@@ -166,7 +179,9 @@ impl<'a> Values<'a> {
                     }
                     ways
                 }
-                C::TimeFraction => self.fixed(term).map(|n| vec![Way::new(Shutter::fraction(n as u32), 1.0)]).unwrap_or_default(),
+                C::TimeFraction => {
+                    self.fixed(term).map(|n| vec![Way::new(Shutter::fraction(n as u32), 1.0)]).unwrap_or_default()
+                }
                 C::HalfInList => vec![Way::new(Shutter::fraction(2), 1.0)],
                 C::TimeParts => match (numbers.first(), self.fixed(term)) {
                     (Some(n), Some(parts)) => ways::timed((n.value / parts * 1000.0).round() / 1000.0, self.alike()),
@@ -206,7 +221,8 @@ impl<'a> Values<'a> {
     /// An aperture.
     pub fn aperture(&self, span: &Range<usize>) -> Option<Opening> {
         use Class as C;
-        let wanted = [C::Aperture, C::ApertureTo, C::ApertureHalf, C::ApertureBetween, C::ApertureWidest, C::ApertureSmallest];
+        let wanted =
+            [C::Aperture, C::ApertureTo, C::ApertureHalf, C::ApertureBetween, C::ApertureWidest, C::ApertureSmallest];
         for term in self.terms(span, &wanted) {
             let ways = |arg| {
                 let numbers = self.readings(arg);
@@ -267,13 +283,20 @@ impl<'a> Values<'a> {
             lens: self.kind(span, |g| if let Gear::Lens(i) = g { Some(usize::from(i)) } else { None }),
             ..Glass::default()
         };
-        let numbers = self.number(span, |n| n.kind != NumberKind::Ordinal && n.how != How::Pair && n.how != How::Homophone);
+        let numbers =
+            self.number(span, |n| n.kind != NumberKind::Ordinal && n.how != How::Pair && n.how != How::Homophone);
         if glass.lens.is_empty() || self.r.kit.lenses[glass.lens[0].value].focal.is_zoom() {
             glass.focal = sorted(ways::values(numbers.iter(), self.alike()));
         }
         glass.end = self.r.tokens[span.clone()].iter().find_map(|t| {
             let is = |list| self.r.lexicon.in_list(list, t);
-            if is("long-end") { Some(true) } else if is("short-end") { Some(false) } else { None }
+            if is("long-end") {
+                Some(true)
+            } else if is("short-end") {
+                Some(false)
+            } else {
+                None
+            }
         });
         // "The long zoom" is a name; "the zoom, long end" says where it stands.
         let end = self.r.tokens[span.clone()].iter().any(|t| self.r.lexicon.in_list("zoom-end", t));
@@ -326,7 +349,8 @@ impl<'a> Values<'a> {
 
     /// Plain numbers: ratings.
     pub fn plain(&self, span: &Range<usize>) -> Vec<Way<f64>> {
-        let numbers = self.number(span, |n| n.kind != NumberKind::Ordinal && n.how != How::Pair && n.how != How::Homophone);
+        let numbers =
+            self.number(span, |n| n.kind != NumberKind::Ordinal && n.how != How::Pair && n.how != How::Homophone);
         sorted(ways::values(numbers.iter(), self.alike()))
     }
 
@@ -338,12 +362,12 @@ impl<'a> Values<'a> {
         let fits = |n: &Number| n.how != How::Pair && n.kind != NumberKind::Decimal;
         let plain = self.number(span, |n| fits(n) && n.how != How::Homophone);
         let numbers = if plain.is_empty() { self.number(span, fits) } else { plain };
-        let cardinal: Vec<Number> =
-            numbers.iter().map(|n| Number { kind: NumberKind::Cardinal, ..*n }).collect();
+        let cardinal: Vec<Number> = numbers.iter().map(|n| Number { kind: NumberKind::Cardinal, ..*n }).collect();
         let mut ways = sorted(ways::frames(cardinal.iter(), self.alike()));
         // Digits said one by one: "one two" is 12.
         if ways.len() <= 2 && numbers.first().is_some_and(|n| usize::from(n.end - n.start) < span.len()) {
-            let digits: Option<Vec<u32>> = span.clone().filter(|i| !self.r.tokens[*i].is_mark()).map(|i| self.digit(i)).collect();
+            let digits: Option<Vec<u32>> =
+                span.clone().filter(|i| !self.r.tokens[*i].is_mark()).map(|i| self.digit(i)).collect();
             if let Some(d) = digits.filter(|d| (2..=3).contains(&d.len())) {
                 let value = d.iter().fold(0, |n, d| n * 10 + d) as u16;
                 if self.r.lexicon.most_frames.is_none_or(|most| value <= most + 1) {
@@ -370,13 +394,17 @@ impl<'a> Values<'a> {
         while at < span.end {
             let here = all.iter().filter(|n| usize::from(n.start) == at && usize::from(n.end) <= span.end);
             let fits = |n: &&Number| {
-                n.kind == NumberKind::Cardinal && n.how == How::Plain && self.r.lexicon.most_frames.is_none_or(|m| n.value <= f64::from(m) + 2.0)
+                n.kind == NumberKind::Cardinal
+                    && n.how == How::Plain
+                    && self.r.lexicon.most_frames.is_none_or(|m| n.value <= f64::from(m) + 2.0)
             };
             match here.filter(fits).max_by_key(|n| n.end) {
                 Some(n) => {
                     let number = FrameNumber::new(n.value as u16);
                     if let (true, Some(last)) = (run, out.last()) {
-                        out.extend((last.place() + 1..number.place()).map(|p| FrameNumber::new(p as u16)).collect::<Vec<_>>());
+                        out.extend(
+                            (last.place() + 1..number.place()).map(|p| FrameNumber::new(p as u16)).collect::<Vec<_>>(),
+                        );
                     }
                     out.push(number);
                     run = false;
@@ -465,7 +493,9 @@ impl<'a> Values<'a> {
             (Some(q), _) => (q.value, q.class == C::Clicks),
             (None, Some((a, _))) => a,
             // "Twice as long", "half the speed": one stop.
-            (None, None) if self.r.tokens[span.clone()].iter().any(|t| self.r.lexicon.in_list("doubles", t)) => (1.0, false),
+            (None, None) if self.r.tokens[span.clone()].iter().any(|t| self.r.lexicon.in_list("doubles", t)) => {
+                (1.0, false)
+            }
             (None, None) => return None,
         };
         let way = signed.and_then(|(_, t)| {
@@ -478,8 +508,8 @@ impl<'a> Values<'a> {
             }
         });
         // A bare amount may be a step too; words such as "apart" make sure of it.
-        let bracket = signed
-            .is_some_and(|(_, t)| t.class == C::EitherSide || t.class == C::Step && t.weight > SURE_STEP);
+        let bracket =
+            signed.is_some_and(|(_, t)| t.class == C::EitherSide || t.class == C::Step && t.weight > SURE_STEP);
         let of_shutter = signed.and_then(|(_, t)| match t.class {
             C::Open | C::Close => Some(false),
             C::Slower | C::Faster => Some(true),
@@ -517,7 +547,8 @@ impl<'a> Values<'a> {
     /// What is asked of the lab: `push 1`, `N+1`, or as it was said.
     pub fn process(&self, span: &Range<usize>) -> String {
         use Class as C;
-        for term in self.terms(span, &[C::Push, C::Pull, C::NPlus, C::NMinus, C::ProcessNormal]) {
+        let wanted = [C::Push, C::Pull, C::NPlus, C::NMinus, C::ProcessNormal];
+        if let Some(term) = self.terms(span, &wanted).first() {
             let amount = match term.args[0] {
                 Some(Arg::Amount(a)) => Some(a),
                 Some(Arg::Number { .. }) => self.readings(term.args[0]).first().map(|n| n.value),

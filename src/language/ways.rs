@@ -2,7 +2,7 @@
 //! for how people say it and how recognisers write it. The gear is not asked
 //! here; `roll` weighs the ways against it.
 
-use crate::exposure::{Aperture, Shutter, Speed};
+use crate::exposure::{Aperture, ApertureStep, Shutter, Speed};
 use crate::facts::FrameNumber;
 
 use super::marks;
@@ -53,7 +53,7 @@ pub fn add_heard<T: PartialEq>(ways: &mut Vec<Way<T>>, way: Way<T>) {
 pub mod weight {
     /// A number that sounds like another.
     pub const ALIKE: f64 = 0.04;
-    /// The same in a part of a second, where recognisers write `13th` for a thirtieth.
+    /// The same of a part of a second that no dial has: recognisers write `13th` for a thirtieth.
     pub const ALIKE_PART: f64 = 0.12;
     /// Parts that joined make no mark: one / sixteenth as 1/116.
     pub const JOINED_TO_NOTHING: f64 = 0.4;
@@ -61,8 +61,10 @@ pub mod weight {
     pub const ONE_SPLIT_ROUND: f64 = 0.5;
     /// `125th` written for one twenty-fifth of a second.
     pub const ONE_SPLIT_OTHER: f64 = 0.1;
-    /// "one sixty" for 1/60.
+    /// "one sixtieth" for 1/60, "one sixty".
     pub const ONE_SPLIT_SAID: f64 = 0.3;
+    /// "one twenty-five" for 1/25: hardly anybody says so.
+    pub const ONE_SPLIT_COUNTED: f64 = 0.08;
     /// `1/160` written for one sixtieth.
     pub const ONE_SPLIT_SLASH: f64 = 0.02;
     /// `1.25` written for 125.
@@ -170,14 +172,18 @@ pub fn shutters<'a>(
                     nth(&mut ways, n.value, w * joined);
                 }
                 for other in alike_of(n.value, alike) {
-                    nth(&mut ways, other, w * weight::ALIKE_PART);
+                    let alike = if marks::speed(n.value) { weight::ALIKE } else { weight::ALIKE_PART };
+                    nth(&mut ways, other, w * alike);
                 }
                 if n.how != How::OneNth
                     && let Some(r) = without_one(n.value)
                 {
                     let split = match form {
                         ShutterForm::Slash => weight::ONE_SPLIT_SLASH,
-                        _ if !written && n.how == How::Joined => weight::ONE_SPLIT_SAID,
+                        _ if !written && n.how == How::Joined && n.kind == NumberKind::Ordinal => {
+                            weight::ONE_SPLIT_SAID
+                        }
+                        _ if !written && n.how == How::Joined => weight::ONE_SPLIT_COUNTED,
                         _ if !written => 0.0,
                         ShutterForm::Bare => weight::ONE_SPLIT_OTHER,
                         ShutterForm::Fraction if r % 10.0 == 0.0 => weight::ONE_SPLIT_ROUND,
@@ -257,7 +263,9 @@ pub fn apertures<'a>(
         put(n.value, w);
         if n.kind == NumberKind::Cardinal {
             if (11.0..100.0).contains(&n.value) && n.value % 10.0 != 0.0 {
-                put(n.value / 10.0, w * if written { weight::POINT_DROPPED } else { weight::ALIKE });
+                let marked = Aperture::new(n.value).is_some_and(|a| ApertureStep::Full.has(a));
+                let dropped = if written && !marked { weight::POINT_DROPPED } else { weight::ALIKE };
+                put(n.value / 10.0, w * dropped);
             }
             for other in alike_of(n.value, alike) {
                 put(other, w * weight::ALIKE);

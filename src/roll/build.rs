@@ -3,7 +3,7 @@
 use std::collections::{BTreeMap, HashMap};
 use std::ops::Range;
 
-use crate::facts::{Confidence, Flag, FrameNumber, Moment, RollName, Settled, Source};
+use crate::facts::{Confidence, FrameNumber, Moment, RollName, Settled, Source};
 use crate::kit::{Camera, Kit, Lens};
 use crate::language::act::{Act, FilterSaid, Mode, Said};
 use crate::language::gear::Gear;
@@ -79,7 +79,6 @@ pub struct Builder<'a> {
     pub(super) corrected_in: usize,
     pub(super) last_note_shots: Vec<(usize, usize)>,
     pub(super) this_note_shots: Vec<(usize, usize)>,
-    pub(super) roll_flags: Vec<Flag>,
     /// Gear said after a frame that holds only from the next one on.
     pub(super) after: Vec<Draft>,
 }
@@ -125,7 +124,6 @@ impl<'a> Builder<'a> {
             corrected_in: 0,
             last_note_shots: Vec::new(),
             this_note_shots: Vec::new(),
-            roll_flags: Vec::new(),
             after: Vec::new(),
         }
     }
@@ -186,11 +184,6 @@ impl<'a> Builder<'a> {
     pub(super) fn begin_note(&mut self) {
         self.last_note_shots = std::mem::take(&mut self.this_note_shots);
         self.dropped = false;
-    }
-
-    pub(super) fn read_text(&mut self) {
-        let acts = self.language.acts(&self.note.text);
-        self.read_acts(&acts);
     }
 
     pub(super) fn read_acts(&mut self, acts: &[Said]) {

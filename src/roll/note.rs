@@ -22,7 +22,15 @@ pub fn explain(language: &Language, text: &str, unsure_below: f64, number: usize
         let _ = writeln!(
             out,
             "    {words:?}: {:?} {:.2}, done {:.2} metered {:.2} withdrawn {:.2}, begins {:.2}, {:?} {:.2}, with {}",
-            m.role, m.sure, m.standing[0], m.standing[1], m.standing[2], m.opens, m.effect.0, m.effect.1, goes.join(" ")
+            m.role,
+            m.sure,
+            m.standing[0],
+            m.standing[1],
+            m.standing[2],
+            m.opens,
+            m.effect.0,
+            m.effect.1,
+            goes.join(" ")
         );
     }
     let _ = write!(out, "  record\n    {}", parsed(&told, text, language.kit(), unsure_below, number));

@@ -39,21 +39,16 @@ impl Text<'_> {
         let mut out: Vec<Group> = Vec::new();
         for openers in self.beginnings() {
             let there = 1.0 - openers.iter().map(|o| 1.0 - self.mention(*o).opens).product::<f32>();
-            let number = openers
-                .iter()
-                .copied()
-                .find(|o| self.mention(*o).role == Role::Number)
-                .or_else(|| {
-                    let goes = |i: &usize| self.together(*i, &openers);
-                    let number = |i: &usize| {
-                        let m = self.mention(*i);
-                        m.role == Role::Number && m.done() && goes(i) >= GOES_WITH
-                    };
-                    let all = (0..self.read.mentions.len()).filter(number);
-                    all.max_by(|a, b| goes(a).total_cmp(&goes(b)))
-                });
-            let mut group =
-                Group { there: f64::from(there), numbers: vec![None], used: openers.clone(), openers };
+            let number = openers.iter().copied().find(|o| self.mention(*o).role == Role::Number).or_else(|| {
+                let goes = |i: &usize| self.together(*i, &openers);
+                let number = |i: &usize| {
+                    let m = self.mention(*i);
+                    m.role == Role::Number && m.done() && goes(i) >= GOES_WITH
+                };
+                let all = (0..self.read.mentions.len()).filter(number);
+                all.max_by(|a, b| goes(a).total_cmp(&goes(b)))
+            });
+            let mut group = Group { there: f64::from(there), numbers: vec![None], used: openers.clone(), openers };
             if let Some(i) = number {
                 let m = self.mention(i);
                 let sure = m.sure * m.standing[0].max(0.5) * self.together(i, &group.openers) * (1.0 - 0.5 * m.doubted);
@@ -139,9 +134,10 @@ impl Text<'_> {
 
     /// Whether a bracket is spoken of as such, by its step or its width.
     pub(super) fn bracket_said(&self) -> bool {
-        self.read.mentions.iter().any(|m| {
-            m.role == Role::Change && m.done() && self.values.shift(&m.tokens).is_some_and(|s| s.bracket)
-        })
+        self.read
+            .mentions
+            .iter()
+            .any(|m| m.role == Role::Change && m.done() && self.values.shift(&m.tokens).is_some_and(|s| s.bracket))
     }
 
     /// The exposures of a bracket are counted by its words: what begins one without a setting, a
@@ -172,7 +168,7 @@ impl Text<'_> {
             let m = self.mention(*i);
             m.role == Role::Camera && m.done() && self.together(*i, openers) >= GOES_WITH
         };
-        let last = (0..self.read.mentions.len()).filter(named).next_back()?;
+        let last = (0..self.read.mentions.len()).rfind(named)?;
         self.values.camera(&self.mention(last).tokens).first().map(|w| w.value)
     }
 

@@ -65,7 +65,13 @@ impl Text<'_> {
         }
     }
 
-    fn first<T: PartialEq + Copy>(&self, role: Role, column: usize, used: &mut [bool], ways: impl Fn(usize) -> Vec<Way<T>>) -> Option<Sure<T>> {
+    fn first<T: PartialEq + Copy>(
+        &self,
+        role: Role,
+        column: usize,
+        used: &mut [bool],
+        ways: impl Fn(usize) -> Vec<Way<T>>,
+    ) -> Option<Sure<T>> {
         let mut found: Option<Sure<T>> = None;
         for i in self.of(role, column, true) {
             let tokens = self.mention(i).tokens.clone();
@@ -78,7 +84,15 @@ impl Text<'_> {
     }
 
     /// The frames of a group, one after the other.
-    fn frames(&self, group: &Group, column: usize, only: Option<usize>, bases: &mut Bases, out: &mut Vec<FrameSaid>, used: &mut [bool]) {
+    fn frames(
+        &self,
+        group: &Group,
+        column: usize,
+        only: Option<usize>,
+        bases: &mut Bases,
+        out: &mut Vec<FrameSaid>,
+        used: &mut [bool],
+    ) {
         let kit = self.r.kit;
         group.used.iter().for_each(|i| used[*i] = true);
         let mut frame = FrameSaid { there: group.there, ..FrameSaid::default() };
@@ -119,7 +133,13 @@ impl Text<'_> {
     }
 
     /// Settings of one dial that go with a frame: those done, else those only thought of.
-    fn settings<T>(&self, role: Role, column: usize, used: &mut [bool], value: impl Fn(usize, f64) -> Option<Sure<T>>) -> Vec<(usize, Sure<T>)> {
+    fn settings<T>(
+        &self,
+        role: Role,
+        column: usize,
+        used: &mut [bool],
+        value: impl Fn(usize, f64) -> Option<Sure<T>>,
+    ) -> Vec<(usize, Sure<T>)> {
         let mut out = Vec::new();
         for i in self.of(role, column, true) {
             if let Some(s) = value(i, self.sure(i, Some(column))) {
@@ -160,7 +180,8 @@ impl Text<'_> {
         let spoken = self.r.found.terms.iter().any(|t| matches!(t.class, Class::Bracket | Class::BracketCount));
         // "One over, one under", of one frame alone: a bracket told step by step.
         let changes: Vec<usize> = self.of(Role::Change, column, true);
-        let signs: Vec<bool> = changes.iter().filter_map(|i| self.values.shift(&self.mention(*i).tokens)?.more).collect();
+        let signs: Vec<bool> =
+            changes.iter().filter_map(|i| self.values.shift(&self.mention(*i).tokens)?.more).collect();
         let both = alone && signs.contains(&true) && signs.contains(&false);
         for i in changes {
             let m = self.mention(i);
@@ -193,20 +214,27 @@ impl Text<'_> {
                 }
                 Effect::Aperture(more) => {
                     let from = base(&frame.aperture, apertures, &bases.aperture);
-                    if let Some((from, value)) = from.and_then(|f| Some((f.clone(), shift::aperture(f.value, by, more, gear)?))) {
+                    if let Some((from, value)) =
+                        from.and_then(|f| Some((f.clone(), shift::aperture(f.value, by, more, gear)?)))
+                    {
                         frame.aperture = Some(Sure::new(value, from.sure.min(sure) * CHANGED, m.tokens.clone()));
                     }
                 }
                 Effect::Shutter(more) => {
                     let from = base(&frame.shutter, shutters, &bases.shutter);
-                    if let Some((from, value)) = from.and_then(|f| Some((f.clone(), shift::shutter(f.value, by, more, gear)?))) {
+                    if let Some((from, value)) =
+                        from.and_then(|f| Some((f.clone(), shift::shutter(f.value, by, more, gear)?)))
+                    {
                         frame.shutter = Some(Sure::new(value, from.sure.min(sure) * CHANGED, m.tokens.clone()));
                     }
                 }
                 Effect::Either(more) => {
                     let from = base(&frame.aperture, apertures, &bases.aperture);
-                    if let Some((from, value)) = from.and_then(|f| Some((f.clone(), shift::aperture(f.value, by, more, gear)?))) {
-                        frame.aperture = Some(Sure { others: vec![(from.value, 0.5)], ..Sure::new(value, 0.5, m.tokens.clone()) });
+                    if let Some((from, value)) =
+                        from.and_then(|f| Some((f.clone(), shift::aperture(f.value, by, more, gear)?)))
+                    {
+                        frame.aperture =
+                            Some(Sure { others: vec![(from.value, 0.5)], ..Sure::new(value, 0.5, m.tokens.clone()) });
                         frame.either = true;
                     }
                 }
@@ -233,7 +261,12 @@ impl Text<'_> {
     }
 
     /// Whether a frame has only what the one before it had: no number of either dial was said for it.
-    fn only_repeats(&self, column: usize, shutters: &[(usize, Sure<Shutter>)], apertures: &[(usize, Sure<Aperture>)]) -> bool {
+    fn only_repeats(
+        &self,
+        column: usize,
+        shutters: &[(usize, Sure<Shutter>)],
+        apertures: &[(usize, Sure<Aperture>)],
+    ) -> bool {
         let shared = |i: usize| column > 0 && self.goes[i][column - 1] >= GOES_WITH;
         column > 0
             && !(shutters.is_empty() && apertures.is_empty())
@@ -286,7 +319,9 @@ impl Text<'_> {
             } else if glass.focal.is_empty() && glass.end.is_none() && frame.lens.is_none() {
                 frame.lens_as_said = Some(Sure::new(self.values.words(&tokens), sure, tokens.clone()));
             }
-            if let Some(focal) = weighed(glass.focal, |mm| Gear { kit, camera: None, lens: None }.focal(mm), sure, tokens.clone()) {
+            if let Some(focal) =
+                weighed(glass.focal, |mm| Gear { kit, camera: None, lens: None }.focal(mm), sure, tokens.clone())
+            {
                 frame.focal = Some(focal);
             }
             if let (Some(long), Some(zoom)) = (glass.end, self.zoom(frame, camera)) {
@@ -299,7 +334,8 @@ impl Text<'_> {
         match (&frame.lens, &frame.focal) {
             (Some(lens), None) => {
                 if let Focal::Prime(mm) = kit.lenses[lens.value].focal {
-                    frame.focal = Some(Sure { value: mm, sure: lens.sure, others: Vec::new(), tokens: lens.tokens.clone() });
+                    frame.focal =
+                        Some(Sure { value: mm, sure: lens.sure, others: Vec::new(), tokens: lens.tokens.clone() });
                 }
             }
             // A length that only one lens has names it.
@@ -365,7 +401,9 @@ impl Text<'_> {
                 let words = read(i);
                 let sure = self.sure(i, Some(column));
                 out = Some(match out {
-                    Some(s) if !s.value.contains(&words) => Sure::new(format!("{} {words}", s.value), s.sure.min(sure), s.tokens),
+                    Some(s) if !s.value.contains(&words) => {
+                        Sure::new(format!("{} {words}", s.value), s.sure.min(sure), s.tokens)
+                    }
                     Some(s) => s,
                     None => Sure::new(words, sure, self.mention(i).tokens.clone()),
                 });
@@ -375,7 +413,10 @@ impl Text<'_> {
         let span = |i: usize| &self.read.mentions[i].tokens;
         frame.subject = joined(Role::Subject, used, &|i| self.values.words(span(i)));
         let one = |role: Role, used: &mut [bool], read: &dyn Fn(usize) -> String| {
-            let i = self.of(role, column, true).into_iter().max_by(|a, b| self.sure(*a, Some(column)).total_cmp(&self.sure(*b, Some(column))))?;
+            let i = self
+                .of(role, column, true)
+                .into_iter()
+                .max_by(|a, b| self.sure(*a, Some(column)).total_cmp(&self.sure(*b, Some(column))))?;
             used[i] = true;
             Some(Sure::new(read(i), self.sure(i, Some(column)), span(i).clone()))
         };
@@ -394,8 +435,7 @@ impl Text<'_> {
     fn roll(&self, used: &mut [bool]) -> RollSaid {
         let mut roll = RollSaid::default();
         let mut box_speed = None;
-        for i in 0..self.read.mentions.len() {
-            let m = self.mention(i);
+        for (i, m) in self.read.mentions.iter().enumerate() {
             let of_frame = self.goes[i].iter().any(|p| *p >= GOES_WITH);
             let facts = matches!(m.role, Role::Film | Role::Rating | Role::Camera | Role::Process);
             let for_roll = m.role == Role::Roll || facts && (m.of_roll >= 0.5 || !of_frame);
@@ -414,11 +454,15 @@ impl Text<'_> {
                 }
                 Role::Film => match weighed(self.values.film(&tokens), |_| 1.0, sure, tokens.clone()) {
                     Some(film) => roll.film = Some(film),
-                    None if roll.film.is_none() => roll.film_as_said = Some(Sure::new(self.values.words(&tokens), sure, tokens)),
+                    None if roll.film.is_none() => {
+                        roll.film_as_said = Some(Sure::new(self.values.words(&tokens), sure, tokens))
+                    }
                     None => {}
                 },
                 Role::Rating => {
-                    if self.values.plain(&tokens).is_empty() && self.r.tokens[tokens.clone()].iter().any(|t| self.r.lexicon.in_list("box", t)) {
+                    if self.values.plain(&tokens).is_empty()
+                        && self.r.tokens[tokens.clone()].iter().any(|t| self.r.lexicon.in_list("box", t))
+                    {
                         box_speed = Some((sure, tokens));
                     } else {
                         roll.ei = weighed(self.values.plain(&tokens), |_| 1.0, sure, tokens).or(roll.ei.take());
@@ -466,7 +510,8 @@ fn only_lens<'k>(kit: &'k crate::kit::Kit, camera: Option<&crate::kit::Camera>) 
 fn one_of<T: Clone + PartialEq>(all: &[(usize, Sure<T>)]) -> Option<Sure<T>> {
     let best = all.iter().map(|(_, s)| s).max_by(|a, b| a.sure.total_cmp(&b.sure))?;
     let mut chosen = all.iter().rev().map(|(_, s)| s).find(|s| s.sure >= 0.8 * best.sure).unwrap_or(best).clone();
-    let others: Vec<(T, f64)> = all.iter().filter(|(_, s)| s.value != chosen.value).map(|(_, s)| (s.value.clone(), s.sure)).collect();
+    let others: Vec<(T, f64)> =
+        all.iter().filter(|(_, s)| s.value != chosen.value).map(|(_, s)| (s.value.clone(), s.sure)).collect();
     if !others.is_empty() {
         chosen.sure = chosen.sure.min(TWO_VALUES);
         chosen.others.extend(others);
@@ -476,9 +521,17 @@ fn one_of<T: Clone + PartialEq>(all: &[(usize, Sure<T>)]) -> Option<Sure<T>> {
 
 /// What a change goes on from: the frame's own setting; but one that the frame before went on from
 /// already stands for that frame's result.
-fn base<T: Clone + PartialEq>(own: &Option<Sure<T>>, said: &[(usize, Sure<T>)], before: &Option<(Option<usize>, Sure<T>)>) -> Option<Sure<T>> {
+fn base<T: Clone + PartialEq>(
+    own: &Option<Sure<T>>,
+    said: &[(usize, Sure<T>)],
+    before: &Option<(Option<usize>, Sure<T>)>,
+) -> Option<Sure<T>> {
     match (own, before) {
-        (Some(o), Some((Some(from), result))) if said.last().is_some_and(|s| s.0 == *from) && o.value != result.value => Some(result.clone()),
+        (Some(o), Some((Some(from), result)))
+            if said.last().is_some_and(|s| s.0 == *from) && o.value != result.value =>
+        {
+            Some(result.clone())
+        }
         (Some(o), _) => Some(o.clone()),
         (None, Some((_, result))) => Some(result.clone()),
         (None, None) => None,
@@ -508,10 +561,16 @@ impl Step {
         }
         match self.dial {
             Dial::Aperture => {
-                frame.aperture = frame.aperture.take().map(|s| Sure { value: shift::aperture(s.value, by, more, gear).unwrap_or(s.value), ..s });
+                frame.aperture = frame
+                    .aperture
+                    .take()
+                    .map(|s| Sure { value: shift::aperture(s.value, by, more, gear).unwrap_or(s.value), ..s });
             }
             Dial::Shutter => {
-                frame.shutter = frame.shutter.take().map(|s| Sure { value: shift::shutter(s.value, by, more, gear).unwrap_or(s.value), ..s });
+                frame.shutter = frame
+                    .shutter
+                    .take()
+                    .map(|s| Sure { value: shift::shutter(s.value, by, more, gear).unwrap_or(s.value), ..s });
             }
             Dial::None => frame.comp = Some(Sure::new(self.stops, frame.there, 0..0)),
         }

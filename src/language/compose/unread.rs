@@ -31,7 +31,9 @@ impl Text<'_> {
         for i in (0..len).filter(|i| wanted[*i] && !taken[*i] && !self.r.tokens[*i].is_mark()) {
             match out.last_mut() {
                 // A mark between two of them, as in 1/60, parts nothing.
-                Some(last) if last.end == i || last.end + 1 == i && self.r.tokens[last.end].is_mark() => last.end = i + 1,
+                Some(last) if last.end == i || last.end + 1 == i && self.r.tokens[last.end].is_mark() => {
+                    last.end = i + 1
+                }
                 _ => out.push(i..i + 1),
             }
         }

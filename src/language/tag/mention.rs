@@ -141,10 +141,8 @@ pub(super) fn stretches(shares: &[Vec<f32>]) -> Vec<(Range<usize>, usize, f32)> 
     let mut best = vec![f64::NEG_INFINITY; width];
     let mut back: Vec<Vec<usize>> = Vec::with_capacity(shares.len());
     for (i, row) in shares.iter().enumerate() {
-        let (from, top) = best
-            .iter()
-            .enumerate()
-            .fold((0, f64::NEG_INFINITY), |b, (k, v)| if *v > b.1 { (k, *v) } else { b });
+        let (from, top) =
+            best.iter().enumerate().fold((0, f64::NEG_INFINITY), |b, (k, v)| if *v > b.1 { (k, *v) } else { b });
         let mut next = vec![f64::NEG_INFINITY; width];
         let mut came = vec![0; width];
         for k in 0..width {

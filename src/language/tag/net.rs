@@ -22,7 +22,10 @@ struct Linear {
 impl Linear {
     fn load(w: &Weights, name: &str) -> Option<Self> {
         let weight = w.matrix(&format!("{name}.weight"))?;
-        Some(Self { weight: weight.reversed_axes().as_standard_layout().into_owned(), bias: w.row(&format!("{name}.bias"))? })
+        Some(Self {
+            weight: weight.reversed_axes().as_standard_layout().into_owned(),
+            bias: w.row(&format!("{name}.bias"))?,
+        })
     }
 
     fn of(&self, x: &ArrayView2<'_, f32>) -> Array2<f32> {
@@ -83,14 +86,13 @@ impl Layer {
         let scale = 1.0 / (each as f32).sqrt();
         let mut mixed = Array2::<f32>::zeros((len, width));
         for h in 0..HEADS {
-            let part = |k: usize| all.slice_axis(Axis(1), Slice::from(k * width + h * each..k * width + (h + 1) * each));
+            let part =
+                |k: usize| all.slice_axis(Axis(1), Slice::from(k * width + h * each..k * width + (h + 1) * each));
             let mut scores = part(0).dot(&part(1).t()) * scale;
             for mut row in scores.rows_mut() {
                 softmax(row.as_slice_mut().expect("a fresh product lies in one piece"));
             }
-            mixed
-                .slice_axis_mut(Axis(1), Slice::from(h * each..(h + 1) * each))
-                .assign(&scores.dot(&part(2)));
+            mixed.slice_axis_mut(Axis(1), Slice::from(h * each..(h + 1) * each)).assign(&scores.dot(&part(2)));
         }
         let x = self.first.of(self.out.of(&mixed.view()) + x);
         let mut inner = self.up.of(&x.view());
@@ -119,7 +121,7 @@ pub(super) fn sigmoid(x: f32) -> f32 {
 fn gelu(x: f32) -> f32 {
     let z = x.abs() * std::f32::consts::FRAC_1_SQRT_2;
     let t = 1.0 / (1.0 + 0.327_591_1 * z);
-    let poly = t * (0.254_829_592 + t * (-0.284_496_736 + t * (1.421_413_741 + t * (-1.453_152_027 + t * 1.061_405_429))));
+    let poly = t * (0.254_829_6 + t * (-0.284_496_74 + t * (1.421_413_8 + t * (-1.453_152 + t * 1.061_405_4))));
     let erf = 1.0 - poly * (-z * z).exp();
     0.5 * x * (1.0 + if x < 0.0 { -erf } else { erf })
 }
@@ -253,4 +255,3 @@ fn apart(member: usize, frame: usize) -> usize {
     let size = size.round_ties_even() as i64;
     (8 + d.signum() * size) as usize
 }
-

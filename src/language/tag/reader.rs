@@ -23,7 +23,8 @@ impl Read {
     pub(in super::super) fn push(&mut self, next: Self, at: usize) {
         let (before, more) = (self.mentions.len(), next.mentions.len());
         self.together.iter_mut().for_each(|row| row.resize(before + more, 0.0));
-        self.mentions.extend(next.mentions.into_iter().map(|m| Mention { tokens: m.tokens.start + at..m.tokens.end + at, ..m }));
+        self.mentions
+            .extend(next.mentions.into_iter().map(|m| Mention { tokens: m.tokens.start + at..m.tokens.end + at, ..m }));
         self.together.extend(next.together.into_iter().map(|row| {
             let mut out = vec![0.0; before];
             out.extend(row);
@@ -58,10 +59,8 @@ impl Reader {
     /// sentences end.
     pub fn read(&self, r: &Reading<'_>) -> Read {
         let pieces: Vec<Vec<u32>> = r.tokens.iter().map(|t| self.pieces.of(&r.folded[t.span.clone()])).collect();
-        let features: Vec<Vec<usize>> = features(r)
-            .iter()
-            .map(|f| f.iter().filter_map(|k| self.rows[usize::from(*k)]).collect())
-            .collect();
+        let features: Vec<Vec<usize>> =
+            features(r).iter().map(|f| f.iter().filter_map(|k| self.rows[usize::from(*k)]).collect()).collect();
         let mut out = Read::default();
         let mut from = 0;
         while from < r.tokens.len() {
@@ -152,9 +151,8 @@ impl Reader {
 
 /// Whether tokens of a stretch hold a number or a name of the kit.
 fn holds(r: &Reading<'_>, from: usize, tokens: &Range<usize>) -> bool {
-    let inside = |start: u16, end: u16| {
-        usize::from(start) >= tokens.start + from && usize::from(end) <= tokens.end + from
-    };
+    let inside =
+        |start: u16, end: u16| usize::from(start) >= tokens.start + from && usize::from(end) <= tokens.end + from;
     r.found.numbers.iter().any(|n| inside(n.start, n.end)) || r.found.named.iter().any(|n| inside(n.start, n.end))
 }
 
@@ -168,7 +166,10 @@ fn joined(
     for (tokens, role, sure) in all {
         match out.last_mut() {
             Some((before, same, _))
-                if before.end == tokens.start && *same == role && leads.contains(&Role::ALL[role].0) && !holds(before) =>
+                if before.end == tokens.start
+                    && *same == role
+                    && leads.contains(&Role::ALL[role].0)
+                    && !holds(before) =>
             {
                 before.end = tokens.end;
                 out.last_mut().expect("there is one").2 = sure;

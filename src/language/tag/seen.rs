@@ -18,14 +18,8 @@ impl Language {
         let folded = fold(text);
         let tokens = self.lexicon().tokens(&folded);
         let found = find(&folded, &tokens, self.lexicon());
-        let reading = Reading {
-            folded: &folded,
-            text,
-            tokens: &tokens,
-            found: &found,
-            lexicon: self.lexicon(),
-            kit: self.kit(),
-        };
+        let reading =
+            Reading { folded: &folded, text, tokens: &tokens, found: &found, lexicon: self.lexicon(), kit: self.kit() };
         let values = Values::of(&reading);
         let mut at = 0;
         let marks: Vec<Value> = marks

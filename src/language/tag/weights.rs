@@ -18,7 +18,9 @@ const MAGIC: &[u8] = b"SPOOLRD1";
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 pub enum WeightsError {
     /// Some other file.
-    #[error("not a file of reader weights; take reader.weights from the program's grammar folder or make it with scripts/train-reader")]
+    #[error(
+        "not a file of reader weights; take reader.weights from the program's grammar folder or make it with scripts/train-reader"
+    )]
     Other,
     /// It breaks off, or a part is missing or has another shape.
     #[error("the reader's weights are damaged at {0}; take reader.weights from the program's grammar folder again")]
