@@ -43,3 +43,4 @@ pub mod ways;
 pub use lexicon::{ENGLISH, GrammarError, GrammarText};
 pub use note::{Language, Stages, Told};
 pub use subject::LIKE_A_NAME;
+pub use token::Token;

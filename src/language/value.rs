@@ -345,7 +345,10 @@ impl<'a> Values<'a> {
     }
 
     fn digit(&self, i: usize) -> Option<u32> {
-        let one = |n: &Number| usize::from(n.end) == i + 1 && n.how == How::Plain && n.value < 10.0;
+        let one = |n: &Number| {
+            let digit = n.kind == NumberKind::Cardinal && n.how == How::Plain && n.value < 10.0;
+            digit && usize::from(n.end) == i + 1
+        };
         self.number(&(i..i + 1), |n| one(n)).first().map(|n| n.value as u32)
     }
 

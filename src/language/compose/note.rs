@@ -37,6 +37,7 @@ pub fn compose(r: &Reading<'_>, read: &Read) -> NoteSaid {
     }
     said.roll = text.roll(&groups, &mut used);
     said.unread = text.unread(&used);
+    said.facts = text.facts();
     said
 }
 
@@ -79,7 +80,7 @@ impl Text<'_> {
         let column = group.openers.as_slice();
         let kit = self.r.kit;
         group.used.iter().for_each(|i| used[*i] = true);
-        let mut frame = FrameSaid { there: group.there, ..FrameSaid::default() };
+        let mut frame = FrameSaid { there: group.there, begun_by: group.openers.clone(), ..FrameSaid::default() };
         frame.camera = self.first(Role::Camera, column, used, |i| self.values.camera(&self.mention(i).tokens));
         let camera = frame.camera.as_ref().map(|s| s.value).or(only);
         self.glass(column, camera, &mut frame, used);

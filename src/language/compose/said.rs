@@ -5,6 +5,8 @@ use std::ops::Range;
 use crate::exposure::{Aperture, Shutter};
 use crate::facts::FrameNumber;
 
+use super::fact::FactSaid;
+
 /// A value, how likely it is, and what else the words could mean.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Sure<T> {
@@ -40,6 +42,8 @@ impl<T> Sure<T> {
 pub struct FrameSaid {
     /// How likely there is such a frame.
     pub there: f64,
+    /// The mentions that begin it, by their place among the reader's, the likeliest first.
+    pub begun_by: Vec<usize>,
     /// Its number.
     pub number: Option<Sure<FrameNumber>>,
     /// Shutter.
@@ -106,6 +110,8 @@ pub struct NoteSaid {
     pub frames: Vec<FrameSaid>,
     /// The roll.
     pub roll: RollSaid,
+    /// What is said of gear and rolls, in the order said.
+    pub facts: Vec<FactSaid>,
     /// Tokens that hold a number or a trade word and served nothing.
     pub unread: Vec<Range<usize>>,
 }

@@ -4,7 +4,7 @@
 //! Attention as in Vaswani et al. (2017), the layers as in Devlin et al. (2018, BERT):
 //! normalised after each sum, GELU between the two feed-forward products.
 
-use ndarray::{Array1, Array2, ArrayView2, Axis, s};
+use ndarray::{Array1, Array2, ArrayView2, Axis, Slice};
 
 use super::weights::Weights;
 
@@ -83,12 +83,12 @@ impl Layer {
         let scale = 1.0 / (each as f32).sqrt();
         let mut mixed = Array2::<f32>::zeros((len, width));
         for h in 0..HEADS {
-            let part = |k: usize| all.slice(s![.., k * width + h * each..k * width + (h + 1) * each]);
+            let part = |k: usize| all.slice_axis(Axis(1), Slice::from(k * width + h * each..k * width + (h + 1) * each));
             let mut scores = part(0).dot(&part(1).t()) * scale;
             for mut row in scores.rows_mut() {
                 softmax(row.as_slice_mut().expect("a fresh product lies in one piece"));
             }
-            mixed.slice_mut(s![.., h * each..(h + 1) * each]).assign(&scores.dot(&part(2)));
+            mixed.slice_axis_mut(Axis(1), Slice::from(h * each..(h + 1) * each)).assign(&scores.dot(&part(2)));
         }
         let x = self.first.of(self.out.of(&mixed.view()) + x);
         let mut inner = self.up.of(&x.view());

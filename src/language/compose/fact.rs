@@ -1,0 +1,165 @@
+//! What is said of gear, rolls and time, mention by mention, in the order said: for who tells a
+//! whole day's story, where such words hold beyond the frame that they stand beside.
+
+use std::ops::Range;
+
+use super::super::class::Class;
+use super::super::gear::Gear;
+use super::super::tag::Role;
+use super::pick::{Text, weighed};
+use super::said::Sure;
+
+/// One fact.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Fact {
+    /// A camera, by its place in the kit.
+    Camera(usize),
+    /// A roll by its name.
+    Roll(String),
+    /// A roll is begun, not said which.
+    RollBegun,
+    /// The roll in hand is at its end.
+    RollEnded,
+    /// A film, by its place in the kit.
+    Film(usize),
+    /// A film by its spoken name.
+    FilmAsSaid(String),
+    /// An exposure index.
+    Rating(f64),
+    /// What is asked of the lab.
+    Process(String),
+    /// A lens by its place in the kit, a focal length, or both.
+    Glass {
+        /// The lens.
+        lens: Option<usize>,
+        /// Millimetres.
+        focal: Option<f64>,
+        /// Its spoken name, where the kit has none such.
+        as_said: Option<String>,
+    },
+    /// A filter put on: names, and whether the kit has it.
+    FilterOn(Vec<String>, bool),
+    /// No filter is on.
+    FilterOff,
+    /// As before: what is not said again stays.
+    Same,
+    /// As a frame of this number.
+    SameAs(u16),
+    /// The scans lie from the last frame to the first.
+    ScansReversed,
+}
+
+/// A fact with the words that it rests on.
+#[derive(Debug, Clone, PartialEq)]
+pub struct FactSaid {
+    /// The fact.
+    pub fact: Fact,
+    /// How sure it is, 0 to 1.
+    pub sure: f64,
+    /// How likely it holds for the roll, 0 to 1.
+    pub of_roll: f64,
+    /// Its tokens.
+    pub tokens: Range<usize>,
+    /// Its place among the reader's mentions; none for what the grammar alone tells.
+    pub mention: Option<usize>,
+}
+
+impl Text<'_> {
+    /// All facts of a text, in order of their words.
+    pub(super) fn facts(&self) -> Vec<FactSaid> {
+        let mut out: Vec<FactSaid> = (0..self.read.mentions.len()).flat_map(|i| self.fact(i)).collect();
+        for t in &self.r.found.terms {
+            let number = |a| self.values.frame(a).first().map(|w| w.value.place().max(0) as u16);
+            let tokens = usize::from(t.start)..usize::from(t.end);
+            let fact = match t.class {
+                Class::ScansReversed => Fact::ScansReversed,
+                Class::Same | Class::SameAgain => Fact::Same,
+                Class::SameAs => match number(&tokens) {
+                    Some(n) => Fact::SameAs(n),
+                    None => Fact::Same,
+                },
+                _ => continue,
+            };
+            out.push(FactSaid { fact, sure: f64::from(t.weight), of_roll: 0.0, tokens, mention: None });
+        }
+        out.sort_by_key(|f| f.tokens.start);
+        out
+    }
+
+    fn fact(&self, i: usize) -> Vec<FactSaid> {
+        let m = self.mention(i);
+        if !m.done() {
+            return Vec::new();
+        }
+        let tokens = &m.tokens;
+        let facts = match m.role {
+            Role::Camera => self.values.camera(tokens).first().map(|w| Fact::Camera(w.value)).into_iter().collect(),
+            Role::Roll => self.roll_facts(tokens),
+            Role::Film => match self.values.film(tokens).first() {
+                Some(w) => vec![Fact::Film(w.value)],
+                None => vec![Fact::FilmAsSaid(self.values.words(tokens))],
+            },
+            Role::Rating => {
+                let gear = Gear { kit: self.r.kit, camera: None, lens: None };
+                let ei = weighed(self.values.plain(tokens), |n| gear.ei(n), 1.0, tokens.clone());
+                ei.map(|s: Sure<f64>| Fact::Rating(s.value)).into_iter().collect()
+            }
+            Role::Process => vec![Fact::Process(self.values.process(tokens))],
+            Role::Lens => vec![self.glass_said(tokens)],
+            Role::Filter => vec![self.filter_said(tokens)],
+            _ => Vec::new(),
+        };
+        let sure = self.sure(i, None);
+        facts
+            .into_iter()
+            .map(|fact| FactSaid { fact, sure, of_roll: f64::from(m.of_roll), tokens: tokens.clone(), mention: Some(i) })
+            .collect()
+    }
+
+    /// "That's seven done": a name, and what became of it.
+    fn roll_facts(&self, tokens: &Range<usize>) -> Vec<Fact> {
+        let has = |class: &[Class]| {
+            let near = tokens.start.saturating_sub(1)..tokens.end + 1;
+            self.r.found.all.iter().any(|t| {
+                class.contains(&t.class)
+                    && near.start <= usize::from(t.start)
+                    && usize::from(t.end) <= near.end
+                    && usize::from(t.start) < tokens.end
+                    && usize::from(t.end) > tokens.start
+            })
+        };
+        let name = self.values.roll(tokens).map(Fact::Roll);
+        let ended = has(&[Class::RollEnd]).then_some(Fact::RollEnded);
+        let begun = (name.is_none() && has(&[Class::RollNew, Class::RollNext])).then_some(Fact::RollBegun);
+        name.into_iter().chain(ended).chain(begun).collect()
+    }
+
+    fn glass_said(&self, tokens: &Range<usize>) -> Fact {
+        let glass = self.values.glass(tokens);
+        let gear = Gear { kit: self.r.kit, camera: None, lens: None };
+        let lens = glass.lens.first().map(|w| w.value);
+        let focal = weighed(glass.focal, |mm| gear.focal(mm), 1.0, tokens.clone()).map(|s| s.value);
+        let end = lens.map(|l| self.r.kit.lenses[l].focal).zip(glass.end).and_then(|(focal, long)| match focal {
+            crate::kit::Focal::Zoom(a, b) => Some(if long { b } else { a }),
+            crate::kit::Focal::Prime(_) => None,
+        });
+        let as_said = (lens.is_none() && focal.is_none() && glass.end.is_none()).then(|| self.values.words(tokens));
+        Fact::Glass { lens, focal: focal.or(end), as_said }
+    }
+
+    fn filter_said(&self, tokens: &Range<usize>) -> Fact {
+        if self.values.bare(tokens) {
+            return Fact::FilterOff;
+        }
+        let ways = self.values.filters(tokens);
+        let mut names: Vec<String> = Vec::new();
+        for w in ways.iter().filter(|w| w.weight >= 0.5 * ways[0].weight).take(2) {
+            let name = &self.r.kit.filters[w.value].name;
+            if !names.contains(name) && (w.value == ways[0].value || tokens.len() > 2) {
+                names.push(name.clone());
+            }
+        }
+        let known = !names.is_empty();
+        Fact::FilterOn(if known { names } else { vec![self.values.words(tokens)] }, known)
+    }
+}
