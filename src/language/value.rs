@@ -15,7 +15,7 @@ use super::lexicon::Gear;
 use super::number::{How, Number, NumberKind};
 use super::statement::Reading;
 use super::term::{Arg, Term};
-use super::token::Kind;
+use super::token::{Kind, Token};
 use super::trie::NO_VALUE;
 use super::ways::{self, ShutterForm, Way, add};
 
@@ -363,9 +363,12 @@ impl<'a> Values<'a> {
         let at = if named { at + 1 } else { end };
         let glued = self.r.tokens.get(at).is_some_and(|t| t.glued);
         let last = self.r.tokens.get(at + 1).is_none_or(|t| t.is_mark());
-        match text(at) {
+        // "Holder one, A."
+        let apart = self.r.tokens.get(end).is_some_and(|t| t.kind == Kind::Mark(','))
+            && self.r.tokens.get(end + 2).is_some_and(Token::is_mark);
+        match if apart { text(end + 1) } else { text(at) } {
             Some("b" | "bee") => Some('b'),
-            Some("a") if named || glued || last => Some('a'),
+            Some("a") if named || glued || last || apart => Some('a'),
             _ => None,
         }
     }
@@ -381,8 +384,16 @@ impl<'a> Values<'a> {
     }
 
     fn name(&self, span: Range<usize>) -> Option<String> {
-        let numbers = self.number(&span, |n| n.kind != NumberKind::Decimal && n.how != How::Pair);
+        let counts = |n: &Number| n.kind == NumberKind::Cardinal && n.how != How::Pair && n.how != How::Homophone;
+        let numbers = self.number(&span, counts);
         let number = numbers.iter().max_by(|a, b| a.weight.total_cmp(&b.weight));
+        // "The next one", "this one" name nothing.
+        let before = |n: &Number| usize::from(n.start).checked_sub(1).filter(|i| *i >= span.start);
+        let pronoun = |n: &&Number| {
+            let word = self.r.tokens[usize::from(n.start)].kind == Kind::Word && n.value == 1.0;
+            word && before(n).is_some_and(|i| !self.r.lexicon.in_list("roll-word", &self.r.tokens[i]))
+        };
+        let number = number.filter(|n| !pronoun(n));
         let before = number.map_or(span.end, |n| usize::from(n.start));
         let letter = self.r.tokens[span.start..before]
             .iter()

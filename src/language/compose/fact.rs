@@ -88,13 +88,15 @@ impl Text<'_> {
 
     fn fact(&self, i: usize) -> Vec<FactSaid> {
         let m = self.mention(i);
-        if !m.done() {
+        let goes_on = |k: usize| self.read.mentions.get(k).is_some_and(|o| o.role == Role::Roll && o.tokens.end == m.tokens.start);
+        // "Roll | thirty-one" is told once.
+        if !m.done() || m.role == Role::Roll && i > 0 && goes_on(i - 1) {
             return Vec::new();
         }
         let tokens = &m.tokens;
         let facts = match m.role {
             Role::Camera => self.values.camera(tokens).first().map(|w| Fact::Camera(w.value)).into_iter().collect(),
-            Role::Roll => self.roll_facts(tokens),
+            Role::Roll => self.roll_facts(&self.run_of(i)),
             Role::Film => match self.values.film(tokens).first() {
                 Some(w) => vec![Fact::Film(w.value)],
                 None => vec![Fact::FilmAsSaid(self.values.words(tokens))],
@@ -116,6 +118,18 @@ impl Text<'_> {
             .collect()
     }
 
+    /// The words of a roll's mention, with those of mentions that go straight on.
+    fn run_of(&self, first: usize) -> Range<usize> {
+        let mut tokens = self.mention(first).tokens.clone();
+        for next in &self.read.mentions[first + 1..] {
+            if next.role != Role::Roll || next.tokens.start != tokens.end {
+                break;
+            }
+            tokens.end = next.tokens.end;
+        }
+        tokens
+    }
+
     /// "That's seven done": a name, and what became of it.
     fn roll_facts(&self, tokens: &Range<usize>) -> Vec<Fact> {
         let has = |class: &[Class]| {
@@ -129,9 +143,11 @@ impl Text<'_> {
             })
         };
         let name = self.values.roll(tokens).map(Fact::Roll);
-        let ended = has(&[Class::RollEnd]).then_some(Fact::RollEnded);
-        let begun = (name.is_none() && has(&[Class::RollNew, Class::RollNext])).then_some(Fact::RollBegun);
-        name.into_iter().chain(ended).chain(begun).collect()
+        let listed = |list: &str| self.r.tokens[tokens.clone()].iter().any(|t| self.r.lexicon.in_list(list, t));
+        let begun = name.is_none() && (has(&[Class::RollNew, Class::RollNext]) || listed("roll-coming"));
+        let ended = has(&[Class::RollEnd]) || name.is_none() && !begun && listed("roll-done");
+        let begun = begun.then_some(Fact::RollBegun);
+        name.into_iter().chain(ended.then_some(Fact::RollEnded)).chain(begun).collect()
     }
 
     fn glass_said(&self, tokens: &Range<usize>) -> Fact {

@@ -50,6 +50,8 @@ pub struct FrameSaid {
     pub shutter: Option<Sure<Shutter>>,
     /// Aperture.
     pub aperture: Option<Sure<Aperture>>,
+    /// The widest (`false`) or smallest (`true`) aperture of a lens that the text does not tell.
+    pub aperture_end: Option<Sure<bool>>,
     /// One of the two dials was moved, not said which.
     pub either: bool,
     /// Lens, by its place in the kit.

@@ -4,11 +4,14 @@ use std::ops::Range;
 
 use crate::language::Told;
 use crate::language::compose::{Fact, FactSaid, FrameSaid};
+use crate::language::tag::{Mention, Role};
 
 use super::tape::{Tape, Window};
 
 /// A mention this likely to go with a frame is said of it.
 const GOES_WITH: f32 = 0.5;
+/// A frame less likely than this is none of its own, if nothing but settings is told of it.
+const BEGUN: f64 = 0.5;
 
 /// One statement.
 #[derive(Debug)]
@@ -42,6 +45,34 @@ pub(super) struct Heard {
     pub same: Option<Option<u16>>,
     /// Token from which on its words are new.
     pub new: usize,
+}
+
+impl Statement {
+    /// For a person who follows the story.
+    pub fn shown(&self, tape: &Tape) -> String {
+        let frame = |kind: &str, h: &Heard| {
+            let s = &h.said;
+            let show = |v: Option<String>| v.unwrap_or_else(|| "-".to_owned());
+            format!(
+                "{kind} {:.2} number {} shutter {} aperture {}{}{} {:?} {:?}",
+                s.there,
+                show(s.number.as_ref().map(|n| format!("{} ({:.2})", n.value, n.sure))),
+                show(s.shutter.as_ref().map(|n| format!("{} ({:.2})", n.value, n.sure))),
+                show(s.aperture.as_ref().map(|n| format!("{} ({:.2})", n.value, n.sure))),
+                if h.same.is_some() { " same" } else { "" },
+                if s.wasted.is_some() { " wasted" } else { "" },
+                h.gear.iter().map(|g| &g.fact).collect::<Vec<_>>(),
+                tape.text(&h.words),
+            )
+        };
+        match self {
+            Self::Frame(h) => frame("frame", h),
+            Self::Again(h) => frame("again", h),
+            Self::Fact { said, camera, at } => {
+                format!("fact {:?} ({:.2}) of camera {camera:?} {:?}", said.fact, said.sure, tape.text(at))
+            }
+        }
+    }
 }
 
 /// What a window says.
@@ -78,8 +109,9 @@ impl Hearing<'_> {
 
     fn statements(&self) -> Vec<Statement> {
         let new = self.told.tokens.partition_point(|t| t.span.start + self.window.from < self.window.new);
+        let frames = self.joined();
         let begin = |f: &FrameSaid| f.begun_by.first().map_or(0, |o| self.told.read.mentions[*o].tokens.start);
-        let begins: Vec<usize> = self.told.said.frames.iter().map(begin).collect();
+        let begins: Vec<usize> = frames.iter().map(begin).collect();
         let facts = &self.told.said.facts;
         let backwards: Vec<usize> = facts
             .iter()
@@ -88,7 +120,7 @@ impl Hearing<'_> {
             .collect();
         let mut taken = vec![false; facts.len()];
         let mut out: Vec<(usize, u8, Statement)> = Vec::new();
-        for (k, said) in self.told.said.frames.iter().enumerate() {
+        for (k, said) in frames.iter().enumerate() {
             let start = begins[k];
             let nth = begins[..k].iter().filter(|b| **b == start).count();
             let next = begins.iter().copied().filter(|b| *b > start).min().unwrap_or(self.told.tokens.len());
@@ -122,8 +154,9 @@ impl Hearing<'_> {
                     _ => {}
                 }
             }
-            let again = start < new;
-            let at = if again { new } else { start };
+            let slight = said.there < BEGUN && !self.roles(start..next).any(|r| matches!(r, Role::Subject | Role::Number));
+            let again = start < new || slight;
+            let at = start.max(new);
             out.push((at, 1, if again { Statement::Again(heard) } else { Statement::Frame(heard) }));
         }
         for (i, f) in facts.iter().enumerate() {
@@ -137,6 +170,57 @@ impl Hearing<'_> {
         }
         out.sort_by_key(|(at, kind, _)| (*at, *kind));
         out.into_iter().map(|s| s.2).collect()
+    }
+
+    /// What words of a stretch are for.
+    fn roles(&self, tokens: Range<usize>) -> impl Iterator<Item = Role> {
+        let inside = move |m: &&Mention| tokens.contains(&m.tokens.start) && m.done();
+        self.told.read.mentions.iter().filter(inside).map(|m| m.role)
+    }
+
+    /// The frames, where a picture told first and its settings told then are not two.
+    fn joined(&self) -> Vec<FrameSaid> {
+        let begin = |f: &FrameSaid| f.begun_by.first().map_or(0, |o| self.told.read.mentions[*o].tokens.start);
+        let frames = &self.told.said.frames;
+        let mut out: Vec<FrameSaid> = Vec::new();
+        for (k, frame) in frames.iter().enumerate() {
+            let start = begin(frame);
+            let next = frames[k + 1..].iter().map(begin).find(|b| *b > start).unwrap_or(self.told.tokens.len());
+            let alone = |k: usize| frames.iter().filter(|f| begin(f) == begin(&frames[k])).count() == 1;
+            if k > 0 && alone(k) && self.has_picture_only(begin(&frames[k - 1])..start) && self.has_settings_only(frame, start..next) {
+                let first = begin(&frames[k - 1]);
+                for before in out.iter_mut().filter(|f| begin(f) == first) {
+                    settle(before, frame);
+                }
+            } else {
+                out.push(frame.clone());
+            }
+        }
+        out
+    }
+
+    /// Whether words tell of a picture, and nothing of how it was taken.
+    fn has_picture_only(&self, tokens: Range<usize>) -> bool {
+        let dials = |r| matches!(r, Role::Shutter | Role::Aperture | Role::Change | Role::Wasted);
+        !self.roles(tokens.clone()).any(dials) && !self.is_same(&tokens)
+    }
+
+    /// Whether words tell how a picture was taken, and not of another.
+    fn has_settings_only(&self, frame: &FrameSaid, tokens: Range<usize>) -> bool {
+        let other = |r| matches!(r, Role::Number | Role::Count | Role::Wasted);
+        let opener = frame.begun_by.first().map(|o| self.told.read.mentions[*o].role);
+        let begins = match opener {
+            Some(Role::Steer) => self.is_same(&(tokens.start..tokens.start + 1)),
+            Some(role) => role != Role::Subject && role != Role::Number,
+            None => false,
+        };
+        begins && frame.number.is_none() && !self.roles(tokens).any(other)
+    }
+
+    /// Whether words say that something is as before.
+    fn is_same(&self, tokens: &Range<usize>) -> bool {
+        let same = |f: &FactSaid| matches!(f.fact, Fact::Same | Fact::SameAs(_)) && tokens.contains(&f.tokens.start);
+        self.told.said.facts.iter().any(same)
     }
 
     /// The words of a frame: to the end of the last sentence before the next frame's.
@@ -175,4 +259,25 @@ impl Hearing<'_> {
         let after = || cameras.iter().find(|c| of_roll && c.0 > at);
         clause.or_else(before).or_else(after).map(|c| c.1)
     }
+}
+
+/// The settings of a frame that was told in two parts.
+fn settle(frame: &mut FrameSaid, settings: &FrameSaid) {
+    fn take<T: Clone>(to: &mut Option<T>, from: &Option<T>) {
+        if from.is_some() {
+            to.clone_from(from);
+        }
+    }
+    if settings.aperture_end.is_some() {
+        frame.aperture = None;
+    }
+    take(&mut frame.shutter, &settings.shutter);
+    take(&mut frame.aperture, &settings.aperture);
+    take(&mut frame.aperture_end, &settings.aperture_end);
+    take(&mut frame.comp, &settings.comp);
+    take(&mut frame.light, &settings.light);
+    take(&mut frame.support, &settings.support);
+    frame.either |= settings.either;
+    frame.there = frame.there.max(settings.there);
+    frame.begun_by.extend(settings.begun_by.iter().copied());
 }

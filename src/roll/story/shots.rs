@@ -7,7 +7,7 @@ use crate::roll::{Frame, Quote, Status};
 
 use super::hear::Heard;
 use super::state::{Shot, State};
-use super::sure::settled;
+use super::sure::{plain, settled};
 
 /// How sure a setting is that was not said again but is "the same".
 const SAME: f64 = 0.95;
@@ -42,6 +42,7 @@ impl State<'_> {
         frame.said.push(quote);
         describe(&mut frame, &heard.said, 0);
         self.dress(&mut frame, camera, own_glass, own_filter);
+        self.to_the_end(&mut frame, &heard.said, 0);
         if let Some(same) = heard.same {
             self.as_before(&mut frame, r, same);
         }
@@ -60,7 +61,11 @@ impl State<'_> {
                 found = Some((r, k));
             }
         }
-        if let Some((r, k)) = found {
+        let last = || {
+            let r = self.hands.get(&self.camera)?.roll?;
+            Some((r, self.rolls[r].shots.len().checked_sub(1)?))
+        };
+        if let Some((r, k)) = found.or_else(last) {
             self.correct(r, k, heard, heard.new, unsure_below);
         }
     }
@@ -112,8 +117,20 @@ impl State<'_> {
                 *self.hand(camera) = before;
             }
         }
+        self.to_the_end(&mut frame, &heard.said, new);
         doubt(&mut frame, &heard.said, unsure_below);
         self.rolls[r].shots[k].frame = frame;
+    }
+
+    /// "Wide open": the end of the lens on it.
+    fn to_the_end(&self, frame: &mut Frame, said: &FrameSaid, new: usize) {
+        let Some(end) = said.aperture_end.as_ref().filter(|e| e.tokens.start >= new && said.aperture.is_none()) else {
+            return;
+        };
+        let lens = frame.lens.as_ref().and_then(|l| self.kit.lens(&l.value));
+        if let Some(a) = lens.and_then(|l| if end.value { l.smallest } else { l.widest }) {
+            frame.aperture = Some(plain(a, end.sure));
+        }
     }
 
     /// Fills what was not said of a frame from the one before, or from that of a number.

@@ -85,14 +85,16 @@ impl Tape {
         let mut out = Vec::new();
         let mut at = first;
         while at < self.sentences.len() {
+            let env = |n: &str, d: usize| std::env::var(n).ok().and_then(|v| v.parse().ok()).unwrap_or(d);
+            let (cw, nw) = (env("CW", CONTEXT_WORDS), env("NW", NEW_WORDS));
             let words = |s: usize| self.words.partition_point(|w| w.at < self.start(s));
             let new = words(at);
             let mut end = at + 1;
-            while end < self.sentences.len() && words(end + 1) - new <= NEW_WORDS {
+            while end < self.sentences.len() && words(end + 1) - new <= nw {
                 end += 1;
             }
             let mut from = at;
-            while from > 0 && new - words(from - 1) <= CONTEXT_WORDS {
+            while from > 0 && new - words(from - 1) <= cw {
                 from -= 1;
             }
             out.push(Window { from: self.start(from), new: self.start(at), to: self.start(end) });

@@ -44,6 +44,7 @@ impl<'a> Builder<'a> {
     }
 
     fn hear(&mut self, statement: &Statement, next: Option<i16>) {
+        tracing::debug!("{}", statement.shown(&self.tape));
         match statement {
             Statement::Frame(f) => {
                 self.enter(f.at.0);
