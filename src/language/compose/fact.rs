@@ -6,8 +6,12 @@ use std::ops::Range;
 use super::super::class::Class;
 use super::super::gear::Gear;
 use super::super::tag::Role;
+use super::super::token::Kind;
 use super::pick::{Text, weighed};
 use super::said::Sure;
+
+/// So many words after a filter's name "off" may stand.
+const OFF_WITHIN: usize = 3;
 
 /// One fact.
 #[derive(Debug, Clone, PartialEq)]
@@ -164,7 +168,10 @@ impl Text<'_> {
     }
 
     fn filter_said(&self, tokens: &Range<usize>) -> Fact {
-        if self.values.bare(tokens) {
+        // "The mist's off."
+        let after = self.r.tokens[tokens.end..].iter().take_while(|t| !t.is_mark() || t.kind == Kind::Mark('\''));
+        let off = after.take(OFF_WITHIN).any(|t| self.r.lexicon.in_list("off", t));
+        if self.values.bare(tokens) || off {
             return Fact::FilterOff;
         }
         let ways = self.values.filters(tokens);

@@ -115,6 +115,7 @@ impl Text<'_> {
                 None => kept.extend(settings.first().map(|i| vec![*i])),
             }
         }
+        kept.extend(self.whole.iter().map(|(_, opener)| vec![*opener]));
         kept.sort_by_key(|g| g[0]);
         kept
     }

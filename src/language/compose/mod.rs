@@ -10,6 +10,7 @@ mod pick;
 mod said;
 mod shift;
 mod unread;
+mod whole;
 
 pub use fact::{Fact, FactSaid};
 pub use note::compose;

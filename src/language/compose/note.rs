@@ -25,7 +25,8 @@ const USUAL_BRACKET: usize = 3;
 
 /// Puts a text together from what the reader makes of it.
 pub fn compose(r: &Reading<'_>, read: &Read) -> NoteSaid {
-    let text = Text { r, read, values: Values::of(r) };
+    let mut text = Text { r, read, values: Values::of(r), whole: Vec::new() };
+    text.whole = text.whole_sentences();
     let mut used = vec![false; read.mentions.len()];
     let camera = text.only_camera();
     let note_gear = Gear { kit: r.kit, camera: camera.and_then(|c| r.kit.cameras.get(c)), lens: None };

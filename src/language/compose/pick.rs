@@ -1,5 +1,7 @@
 //! Which mentions a frame takes, and which value each means on the gear there is.
 
+use std::ops::Range;
+
 use crate::exposure::{Aperture, Shutter};
 use crate::facts::FrameNumber;
 
@@ -18,6 +20,8 @@ pub(super) struct Text<'a> {
     pub(super) r: &'a Reading<'a>,
     pub(super) read: &'a Read,
     pub(super) values: Values<'a>,
+    /// Sentences that tell a whole exposure of their own, each with the mention that begins its frame.
+    pub(super) whole: Vec<(Range<usize>, usize)>,
 }
 
 impl<'a> Text<'a> {
@@ -30,6 +34,10 @@ impl<'a> Text<'a> {
     pub(super) fn together(&self, mention: usize, openers: &[usize]) -> f32 {
         if openers.contains(&mention) {
             return 1.0;
+        }
+        let at = self.mention(mention).tokens.start;
+        if let Some((_, opener)) = self.whole.iter().find(|(sentence, _)| sentence.contains(&at)) {
+            return if openers.contains(opener) { 1.0 } else { 0.0 };
         }
         let weight: f32 = openers.iter().map(|o| self.mention(*o).opens).sum();
         let all: f32 = openers.iter().map(|o| self.mention(*o).opens * self.read.together[mention][*o]).sum();
