@@ -12,24 +12,25 @@ const SURE: f32 = 0.6;
 const BEGINS: f32 = 0.5;
 
 impl Text<'_> {
-    /// The sentences that tell of a picture and a whole exposure, that nothing begins by itself, and
-    /// that follow a sentence with an exposure; each with the mention to begin its frame with.
+    /// The sentences that tell of a picture and a whole exposure while no frame that was begun waits
+    /// for one; each with the mention to begin its frame with.
     pub(super) fn whole_sentences(&self) -> Vec<(Range<usize>, usize)> {
-        let mut exposed = false;
+        // A frame that was begun still waits for its exposure.
+        let mut waits = false;
         let mut out = Vec::new();
         for sentence in self.sentences() {
             let inside: Vec<usize> =
                 (0..self.read.mentions.len()).filter(|i| sentence.contains(&self.mention(*i).tokens.start)).collect();
             let begun = inside.iter().any(|i| self.mention(*i).opens >= BEGINS && self.mention(*i).role != Role::Other);
             let whole = self.is_whole(&sentence, &inside);
-            if exposed && whole && !begun {
+            if whole && !begun && !waits {
                 let opener = inside
                     .iter()
                     .filter(|i| self.mention(**i).done() && !matches!(self.mention(**i).role, Role::Other | Role::Lens | Role::Filter))
                     .max_by(|a, b| self.mention(**a).opens.total_cmp(&self.mention(**b).opens));
                 out.extend(opener.map(|o| (sentence.clone(), *o)));
             }
-            exposed |= whole;
+            waits = !whole && (begun || waits);
         }
         out
     }

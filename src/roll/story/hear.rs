@@ -2,10 +2,11 @@
 
 use std::ops::Range;
 
-use crate::language::Told;
+use crate::language::{Lexicon, Told};
 use crate::language::compose::{Fact, FactSaid, FrameSaid};
 use crate::language::tag::{Mention, Role};
 
+use super::late::{Late, late};
 use super::tape::{Tape, Window};
 
 /// A mention this likely to go with a frame is said of it.
@@ -36,6 +37,8 @@ pub(super) struct Heard {
     pub said: FrameSaid,
     /// Byte of the tape where it is begun, and its place among those begun together.
     pub at: (usize, usize),
+    /// How many are begun together.
+    pub together: usize,
     /// Bytes of the tape that speak of it.
     pub words: Range<usize>,
     pub camera: Option<usize>,
@@ -45,6 +48,8 @@ pub(super) struct Heard {
     pub same: Option<Option<u16>>,
     /// Token from which on its words are new.
     pub new: usize,
+    /// It speaks of frames taken before.
+    pub late: Option<Late>,
 }
 
 impl Statement {
@@ -54,12 +59,13 @@ impl Statement {
             let s = &h.said;
             let show = |v: Option<String>| v.unwrap_or_else(|| "-".to_owned());
             format!(
-                "{kind} {:.2} number {} shutter {} aperture {}{}{} {:?} {:?}",
+                "{kind} {:.2} number {} shutter {} aperture {}{}{}{} {:?} {:?}",
                 s.there,
                 show(s.number.as_ref().map(|n| format!("{} ({:.2})", n.value, n.sure))),
                 show(s.shutter.as_ref().map(|n| format!("{} ({:.2})", n.value, n.sure))),
                 show(s.aperture.as_ref().map(|n| format!("{} ({:.2})", n.value, n.sure))),
                 if h.same.is_some() { " same" } else { "" },
+                h.late.as_ref().map_or(String::new(), |l| format!(" late {l:?}")),
                 if s.wasted.is_some() { " wasted" } else { "" },
                 h.gear.iter().map(|g| &g.fact).collect::<Vec<_>>(),
                 tape.text(&h.words),
@@ -76,12 +82,13 @@ impl Statement {
 }
 
 /// What a window says.
-pub(super) fn statements(told: &Told, window: &Window, tape: &Tape) -> Vec<Statement> {
-    Hearing { told, window, tape }.statements()
+pub(super) fn statements(told: &Told, lexicon: &Lexicon, window: &Window, tape: &Tape) -> Vec<Statement> {
+    Hearing { told, lexicon, window, tape }.statements()
 }
 
 struct Hearing<'a> {
     told: &'a Told,
+    lexicon: &'a Lexicon,
     window: &'a Window,
     tape: &'a Tape,
 }
@@ -134,11 +141,13 @@ impl Hearing<'_> {
             let mut heard = Heard {
                 said: said.clone(),
                 at: (self.byte(start), nth),
+                together: begins.iter().filter(|b| **b == start).count(),
                 words: words.clone(),
                 camera: None,
                 gear: Vec::new(),
                 same: None,
                 new,
+                late: late(self.told, self.lexicon, said, &self.tokens_of(&words, start, next)),
             };
             for (i, f) in facts.iter().enumerate() {
                 let inside = f.tokens.start >= start && f.tokens.start < next;
@@ -170,6 +179,12 @@ impl Hearing<'_> {
         }
         out.sort_by_key(|(at, kind, _)| (*at, *kind));
         out.into_iter().map(|s| s.2).collect()
+    }
+
+    /// The tokens that speak of a frame.
+    fn tokens_of(&self, words: &Range<usize>, start: usize, next: usize) -> Range<usize> {
+        let from = self.told.tokens.partition_point(|t| t.span.start + self.window.from < words.start);
+        from.min(start)..next
     }
 
     /// What words of a stretch are for.

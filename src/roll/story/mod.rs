@@ -6,6 +6,7 @@
 mod facts;
 mod gear;
 mod hear;
+mod late;
 mod noted;
 mod shots;
 mod state;

@@ -6,6 +6,7 @@ use crate::language::compose::{Fact, FrameSaid, Sure};
 use crate::roll::{Frame, Quote, Status};
 
 use super::hear::Heard;
+use super::late::Pick;
 use super::state::{Shot, State};
 use super::sure::{plain, settled};
 
@@ -13,17 +14,27 @@ use super::sure::{plain, settled};
 const SAME: f64 = 0.95;
 /// How sure the words of a picture's subject are.
 const WORDS: f64 = 0.8;
+/// Frames that a film may hold beyond what it should.
+const SPARE: i16 = 3;
+/// How sure a setting is that was told of the whole roll, with exceptions.
+const EXCEPTED: f64 = 0.6;
 /// How sure the number of a frame is that was only counted.
 const COUNTED: f64 = 0.9;
 
 impl State<'_> {
     /// Takes a frame, or says more of one by its number.
     pub fn shoot(&mut self, heard: &Heard, quote: Quote, unsure_below: f64) {
-        let camera = heard.camera.or(self.camera);
         if let Some(c) = heard.camera {
             self.turn(c);
         }
-        let said = heard.said.number.as_ref().map(|n| n.value);
+        if self.put_right(heard, &quote, unsure_below) {
+            return;
+        }
+        let camera = heard.camera.or(self.camera);
+        let said = self.number_of(heard, camera);
+        if said.is_some_and(|n| self.is_count(heard, n, camera)) {
+            return;
+        }
         let r = self.roll_for(said, camera, heard);
         let existing = said.and_then(|n| self.rolls[r].shots.iter().position(|s| s.frame.number == n));
         if let Some(k) = existing {
@@ -51,6 +62,52 @@ impl State<'_> {
         doubt(&mut frame, &heard.said, unsure_below);
         self.rolls[r].counter = Some(number);
         self.rolls[r].shots.push(Shot { frame, numbers, at: heard.at });
+    }
+
+    /// Rows told before, put right by what is said of them now; whether there were any.
+    fn put_right(&mut self, heard: &Heard, quote: &Quote, unsure_below: f64) -> bool {
+        let Some(late) = &heard.late else { return false };
+        let rows = self.meant(late);
+        for (r, k) in &rows {
+            let frame = &mut self.rolls[*r].shots[*k].frame;
+            if let Pick::Roll(excepted) = late.pick {
+                fill(frame, &heard.said, excepted);
+            } else {
+                frame.said.push(quote.clone());
+                self.correct(*r, *k, heard, 0, unsure_below);
+            }
+        }
+        !rows.is_empty()
+    }
+
+    /// The number said of a frame, if a roll of the camera can have it.
+    fn number_of(&mut self, heard: &Heard, camera: Option<usize>) -> Option<FrameNumber> {
+        let mut said = heard.said.number.as_ref().map(|n| n.value)?;
+        // "Two of those, and that's my twelve": it is the last one's.
+        let r = self.roll_in(camera);
+        let first = heard.at.1 == 0 && heard.together > 1;
+        if first && said == self.following(r).moved(heard.together as i16 - 1) || self.shifted == Some(heard.at.0) {
+            self.shifted = Some(heard.at.0);
+            said = self.following(r);
+        }
+        let body = self.body(camera);
+        let most = body.filter(|c| !c.format.is_sheet()).map_or(i16::MAX, |c| c.frames as i16 + SPARE);
+        (said.place() <= most).then_some(said)
+    }
+
+    /// "That's twelve by my reckoning": a number that nothing is told of, and that is not the next.
+    fn is_count(&mut self, heard: &Heard, number: FrameNumber, camera: Option<usize>) -> bool {
+        let s = &heard.said;
+        let empty = s.shutter.is_none()
+            && s.aperture.is_none()
+            && s.aperture_end.is_none()
+            && s.wasted.is_none()
+            && s.subject.is_none()
+            && s.light.is_none()
+            && heard.same.is_none()
+            && heard.gear.is_empty();
+        let r = self.roll_in(camera);
+        empty && number != self.following(r)
     }
 
     /// More of a frame that was begun in words read before.
@@ -179,6 +236,25 @@ fn describe(frame: &mut Frame, said: &FrameSaid, new: usize) {
     }
     if said.wasted.is_some() {
         frame.status = Status::Wasted;
+    }
+}
+
+/// What is told of a whole roll goes where nothing was told.
+fn fill(frame: &mut Frame, said: &FrameSaid, excepted: bool) {
+    let most = if excepted { EXCEPTED } else { 1.0 };
+    let less = |c: Confidence| Confidence::new(c.get().min(most));
+    let wanted = frame.status == Status::Ok;
+    if frame.shutter.is_none() && wanted {
+        frame.shutter = said.shutter.as_ref().map(settled).map(|s| Settled { confidence: less(s.confidence), ..s });
+        if excepted && frame.shutter.is_some() {
+            frame.flag(Flag::Unsure(Field::Shutter), "told of the roll, with exceptions");
+        }
+    }
+    if frame.aperture.is_none() && wanted {
+        frame.aperture = said.aperture.as_ref().map(settled).map(|s| Settled { confidence: less(s.confidence), ..s });
+        if excepted && frame.aperture.is_some() {
+            frame.flag(Flag::Unsure(Field::Aperture), "told of the roll, with exceptions");
+        }
     }
 }
 

@@ -63,12 +63,14 @@ pub(super) struct State<'k> {
     pub topic: Option<usize>,
     /// Facts of a film that goes in next, until its roll is named or begun.
     pub coming: Option<RollFacts>,
+    /// Where frames begin together whose number was that of the last.
+    pub shifted: Option<usize>,
 }
 
 impl<'k> State<'k> {
     pub fn new(kit: &'k Kit) -> Self {
         let camera = (kit.cameras.len() == 1).then_some(0);
-        Self { kit, rolls: Vec::new(), hands: BTreeMap::new(), camera, topic: None, coming: None }
+        Self { kit, rolls: Vec::new(), hands: BTreeMap::new(), camera, topic: None, coming: None, shifted: None }
     }
 
     pub fn hand(&mut self, camera: Option<usize>) -> &mut Hand {

@@ -32,7 +32,7 @@ impl<'a> Builder<'a> {
         // are joined to the reader's mentions here once those can be asked about.
         for window in self.tape.add(clip, heard) {
             let told = self.language.told(self.tape.text(&(window.from..window.to)));
-            let all = statements(&told, &window, &self.tape);
+            let all = statements(&told, self.language.lexicon(), &window, &self.tape);
             for i in 0..all.len() {
                 let next = all[i..].iter().find_map(|s| match s {
                     Statement::Frame(f) => f.said.number.as_ref().map(|n| n.value.place()),
