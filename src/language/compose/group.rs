@@ -95,14 +95,14 @@ impl Text<'_> {
                 .iter_mut()
                 .map(|g| (goes(g[0]), g))
                 .max_by(|a, b| a.0.total_cmp(&b.0))
-                .filter(|(p, _)| *p >= ONE_FRAME);
+                .filter(|(p, _)| *p >= env("ONEF", ONE_FRAME));
             match best {
                 Some((_, group)) => group.push(i),
                 None => out.push(vec![i]),
             }
         }
         let there = |g: &Vec<usize>| 1.0 - g.iter().map(|o| 1.0 - self.mention(*o).opens).product::<f32>();
-        let mut kept: Vec<Vec<usize>> = out.iter().filter(|g| there(g) >= THERE).cloned().collect();
+        let mut kept: Vec<Vec<usize>> = out.iter().filter(|g| there(g) >= env("THERE", THERE)).cloned().collect();
         if kept.is_empty() {
             let set = |i: &usize| {
                 let m = self.mention(*i);
@@ -116,6 +116,10 @@ impl Text<'_> {
             }
         }
         kept.extend(self.whole.iter().map(|(_, opener)| vec![*opener]));
+        if std::env::var("NOORPH").is_err() {
+        let orphans = self.orphans(&kept);
+        kept.extend(orphans.into_iter().map(|o| vec![o]));
+        }
         kept.sort_by_key(|g| g[0]);
         kept
     }
@@ -153,4 +157,7 @@ impl Text<'_> {
             }
         }
     }
+}
+fn env(n: &str, d: f32) -> f32 {
+    std::env::var(n).ok().and_then(|v| v.parse().ok()).unwrap_or(d)
 }

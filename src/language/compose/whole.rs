@@ -3,8 +3,8 @@
 use std::ops::Range;
 
 use super::super::class::Class;
-use super::super::tag::Role;
-use super::pick::Text;
+use super::super::tag::{Mention, Role};
+use super::pick::{GOES_WITH, Text};
 
 /// Mentions less sure than this settle nothing.
 const SURE: f32 = 0.6;
@@ -49,9 +49,38 @@ impl Text<'_> {
             inside && (firmly || t.class == Class::CorrectNo && usize::from(t.start) == sentence.start)
         })
             || self.r.tokens[sentence.clone()].iter().any(|t| self.r.lexicon.in_list("was", t));
-        let other = term(&[Class::Same, Class::SameAgain, Class::SameShutter, Class::SameAperture]);
+        let again = term(&[Class::SameAgain]);
+        let same = again || term(&[Class::Same]);
+        let other = same || term(&[Class::SameShutter, Class::SameAperture]);
         let (shutter, aperture) = (says(Role::Shutter), says(Role::Aperture));
-        says(Role::Subject) && (shutter && (aperture || other) || aperture && other) && !corrects
+        let exposed = shutter && (aperture || other) || aperture && other || same;
+        exposed && (says(Role::Subject) || again) && !corrects
+    }
+
+    /// Dials that go with no frame that was begun: each lot of them is a frame of its own, begun by
+    /// the likeliest of the mentions that go with it.
+    pub(super) fn orphans(&self, begun: &[Vec<usize>]) -> Vec<usize> {
+        let mutual = |a: usize, b: usize| (self.read.together[a][b] + self.read.together[b][a]) / 2.0;
+        let taken = |i: usize| begun.iter().any(|g| self.together(i, g) >= GOES_WITH);
+        let tells = |m: &Mention| {
+            let role = matches!(m.role, Role::Shutter | Role::Aperture | Role::Subject | Role::Number | Role::Count);
+            role && m.done() && m.sure >= SURE
+        };
+        let free: Vec<usize> = (0..self.read.mentions.len())
+            .filter(|i| tells(self.mention(*i)) && self.whole.iter().all(|w| !w.0.contains(&self.mention(*i).tokens.start)))
+            .filter(|i| !taken(*i))
+            .collect();
+        let mut lots: Vec<Vec<usize>> = Vec::new();
+        for i in free {
+            match lots.iter_mut().find(|l| l.iter().any(|o| mutual(*o, i) >= GOES_WITH)) {
+                Some(lot) => lot.push(i),
+                None => lots.push(vec![i]),
+            }
+        }
+        let dial = |i: &usize| matches!(self.mention(*i).role, Role::Shutter | Role::Aperture);
+        lots.retain(|l| l.len() > 1 && l.iter().any(dial));
+        let likeliest = |l: &Vec<usize>| l.iter().copied().max_by(|a, b| self.mention(*a).opens.total_cmp(&self.mention(*b).opens));
+        lots.iter().filter_map(likeliest).collect()
     }
 
     fn sentences(&self) -> Vec<Range<usize>> {
