@@ -344,6 +344,21 @@ impl<'a> Values<'a> {
         ways
     }
 
+    /// Numbers of frames told in a row: "eight nine ten".
+    pub fn run(&self, span: &Range<usize>) -> Vec<FrameNumber> {
+        let one = |i: usize| {
+            let plain = |n: &Number| {
+                let whole = n.kind == NumberKind::Cardinal && n.how != How::Pair && n.how != How::Homophone;
+                whole && usize::from(n.end) == i + 1 && n.value <= 99.0
+            };
+            self.number(&(i..i + 1), |n| plain(n)).first().map(|n| n.value as u16)
+        };
+        let words = span.clone().filter(|i| !self.r.tokens[*i].is_mark());
+        let all: Vec<u16> = words.filter_map(one).collect();
+        let runs = all.len() > 1 && all.windows(2).all(|w| w[1] == w[0] + 1);
+        if runs { all.into_iter().map(FrameNumber::new).collect() } else { Vec::new() }
+    }
+
     fn digit(&self, i: usize) -> Option<u32> {
         let one = |n: &Number| {
             let digit = n.kind == NumberKind::Cardinal && n.how == How::Plain && n.value < 10.0;
@@ -400,8 +415,13 @@ impl<'a> Values<'a> {
             .rev()
             .find(|t| t.kind == Kind::Word && t.span.len() == 1 && !self.r.lexicon.in_list("leading", t))
             .map(|t| self.r.folded[t.span.clone()].to_uppercase());
-        match (letter, number) {
-            (None, None) => None,
+        match (letter, number.filter(|n| n.value.fract() == 0.0)) {
+            // "Four one".
+            (None, None) => {
+                let words = || span.clone().filter(|i| !self.r.tokens[*i].is_mark());
+                let digits: Option<String> = words().map(|i| self.digit(i).map(|d| d.to_string())).collect();
+                digits.filter(|d| d.len() > 1)
+            }
             (l, n) => Some(l.unwrap_or_default() + &n.map_or(String::new(), |n| n.value.to_string())),
         }
     }

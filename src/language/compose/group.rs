@@ -9,11 +9,11 @@ use super::pick::{GOES_WITH, Text};
 use super::said::Sure;
 
 /// Frames this likely to be there are.
-const THERE: f32 = 0.5;
+const THERE: f32 = 0.3;
 /// Mentions less likely to begin a frame are not asked about.
 const MAY_BEGIN: f32 = 0.02;
 /// Two mentions that go together more than this begin one frame between them.
-const ONE_FRAME: f32 = 0.5;
+const ONE_FRAME: f32 = 0.7;
 /// A setting this surely said and done asks for a frame.
 const SURELY_DONE: f32 = 0.6;
 /// Longest run of numbers, in frames: more than any roll in use holds.
@@ -31,6 +31,8 @@ pub(super) struct Group {
     pub(super) numbers: Vec<Option<Sure<FrameNumber>>>,
     /// Mentions that went into the numbers and the count.
     pub(super) used: Vec<usize>,
+    /// It is the end of a run that the group before began.
+    pub(super) ends_run: bool,
 }
 
 impl Text<'_> {
@@ -48,12 +50,16 @@ impl Text<'_> {
                     self.of(Role::Number, &openers, true).into_iter().max_by(|a, b| goes(a).total_cmp(&goes(b)))
                 });
             let mut group =
-                Group { there: f64::from(there), numbers: vec![None], used: openers.clone(), openers };
+                Group { there: f64::from(there), numbers: vec![None], used: openers.clone(), openers, ends_run: false };
             if let Some(i) = number {
                 group.numbers[0] = self.number(i, gear, self.sure(i, Some(&group.openers)));
                 group.used.push(i);
+                let run = self.values.run(&self.mention(i).tokens);
+                if let Some(first) = group.numbers[0].clone().filter(|_| !run.is_empty()) {
+                    group.numbers = run.into_iter().map(|n| Some(Sure::new(n, first.sure, first.tokens.clone()))).collect();
+                }
                 if let Some(before) = out.last_mut() {
-                    self.join_run(before, &group, i);
+                    self.join_run(before, &mut group, i);
                 }
             }
             // A number that was had already speaks of the same frame again.
@@ -95,14 +101,14 @@ impl Text<'_> {
                 .iter_mut()
                 .map(|g| (goes(g[0]), g))
                 .max_by(|a, b| a.0.total_cmp(&b.0))
-                .filter(|(p, _)| *p >= env("ONEF", ONE_FRAME));
+                .filter(|(p, _)| *p >= ONE_FRAME);
             match best {
                 Some((_, group)) => group.push(i),
                 None => out.push(vec![i]),
             }
         }
         let there = |g: &Vec<usize>| 1.0 - g.iter().map(|o| 1.0 - self.mention(*o).opens).product::<f32>();
-        let mut kept: Vec<Vec<usize>> = out.iter().filter(|g| there(g) >= env("THERE", THERE)).cloned().collect();
+        let mut kept: Vec<Vec<usize>> = out.iter().filter(|g| there(g) >= THERE).cloned().collect();
         if kept.is_empty() {
             let set = |i: &usize| {
                 let m = self.mention(*i);
@@ -116,16 +122,14 @@ impl Text<'_> {
             }
         }
         kept.extend(self.whole.iter().map(|(_, opener)| vec![*opener]));
-        if std::env::var("NOORPH").is_err() {
         let orphans = self.orphans(&kept);
         kept.extend(orphans.into_iter().map(|o| vec![o]));
-        }
         kept.sort_by_key(|g| g[0]);
         kept
     }
 
     /// "Three to seven": the numbers between belong to the group that the first began.
-    fn join_run(&self, before: &mut Group, group: &Group, number: usize) {
+    fn join_run(&self, before: &mut Group, group: &mut Group, number: usize) {
         let (Some(Some(a)), Some(Some(b))) = (before.numbers.last(), group.numbers.first()) else { return };
         let m = self.mention(number);
         let Some(first) = before.used.iter().map(|i| self.mention(*i)).find(|m| m.role == Role::Number) else { return };
@@ -134,12 +138,13 @@ impl Text<'_> {
             t.class == Class::To && usize::from(t.start) >= between.start && usize::from(t.end) <= between.end
         }) && between.len() <= 2;
         let (from, to) = (a.value.place(), b.value.place());
-        if (m.ends_run >= 0.5 || joined) && to > from + 1 && to - from <= LONGEST_RUN {
+        if (m.ends_run >= 0.5 || joined) && to > from && to - from <= LONGEST_RUN {
             let (sure, tokens) = (a.sure.min(b.sure), a.tokens.clone());
             for n in from + 1..to {
                 let number = FrameNumber::new(n.max(0) as u16);
                 before.numbers.push(Some(Sure::new(number, sure, tokens.clone())));
             }
+            group.ends_run = true;
         }
     }
 
@@ -148,7 +153,7 @@ impl Text<'_> {
         for i in self.of(Role::Count, &group.openers.clone(), true) {
             let Some(n) = self.values.count(&self.mention(i).tokens).filter(|n| *n <= MOST_COUNTED) else { continue };
             group.used.push(i);
-            if alone(i) && group.numbers.len() == 1 && n > 1 {
+            if alone(i) && group.numbers.len() == 1 && n > 1 && !group.ends_run {
                 let first = group.numbers[0].clone();
                 for k in 1..n {
                     let next = first.clone().map(|f| f.map(|v| v.moved(k as i16)));
@@ -157,7 +162,4 @@ impl Text<'_> {
             }
         }
     }
-}
-fn env(n: &str, d: f32) -> f32 {
-    std::env::var(n).ok().and_then(|v| v.parse().ok()).unwrap_or(d)
 }

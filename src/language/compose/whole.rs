@@ -54,7 +54,7 @@ impl Text<'_> {
         let other = same || term(&[Class::SameShutter, Class::SameAperture]);
         let (shutter, aperture) = (says(Role::Shutter), says(Role::Aperture));
         let exposed = shutter && (aperture || other) || aperture && other || same;
-        exposed && (says(Role::Subject) || again) && !corrects
+        exposed && (says(Role::Subject) || again || shutter && aperture) && !corrects
     }
 
     /// Dials that go with no frame that was begun: each lot of them is a frame of its own, begun by

@@ -21,7 +21,16 @@ impl State<'_> {
             }
             Fact::RollBegun => {
                 let r = self.hand(of).roll;
-                if r.is_none_or(|r| !self.rolls[r].shots.is_empty() || self.rolls[r].ended) {
+                let used = r.is_none_or(|r| !self.rolls[r].shots.is_empty() || self.rolls[r].ended);
+                // "On the new roll, three": it is in hand already.
+                let goes_on = r.is_some_and(|r| {
+                    let following = self.following(r).place();
+                    !self.rolls[r].ended && following > 1 && next == Some(following)
+                });
+                if used && !goes_on {
+                    if let Some(r) = r {
+                        self.rolls[r].ended = true;
+                    }
                     self.begin(of);
                 }
             }
@@ -66,15 +75,24 @@ impl State<'_> {
 
     /// Names the roll in a camera, turns to the roll of that name, or begins it.
     fn name(&mut self, name: RollName, camera: Option<usize>, next: Option<i16>) {
+        // "Done at thirteen": the count.
+        let counter = self.hand(camera).roll.and_then(|r| self.rolls[r].counter);
+        if self.named(&name).is_none() && counter.is_some_and(|c| c.to_string() == name.key()) {
+            return;
+        }
+        // "Back B is roll thirty-two": another name for it.
+        if name.key().chars().all(char::is_alphabetic) && self.named(&name).is_none() {
+            match self.aliases.iter().find(|(alias, _)| *alias == name).map(|a| a.1) {
+                Some(r) => self.turn_to(r),
+                None => self.alias = Some(name),
+            }
+            return;
+        }
         if let Some(r) = self.named(&name) {
             self.topic = Some(r);
             let out = self.rolls[r].ended || self.is_full(r);
-            let in_camera = self.rolls[r].camera;
             if !out {
-                if let Some(c) = in_camera {
-                    self.turn(c);
-                }
-                self.hand(in_camera).roll = Some(r);
+                self.turn_to(r);
             }
             return;
         }
@@ -86,6 +104,18 @@ impl State<'_> {
         let r = in_camera.unwrap_or_else(|| self.begin(camera));
         self.rolls[r].name = Some(name);
         self.topic = Some(r);
+        if let Some(alias) = self.alias.take() {
+            self.aliases.push((alias, r));
+        }
+    }
+
+    /// Takes a roll in hand that was begun: its camera is meant from here on.
+    pub fn turn_to(&mut self, roll: usize) {
+        let camera = self.rolls[roll].camera;
+        if let Some(c) = camera {
+            self.turn(c);
+        }
+        self.hand(camera).roll = Some(roll);
     }
 
     /// Whether a new name is that of a roll that is in a camera already.
@@ -106,8 +136,14 @@ impl State<'_> {
         let begun = in_hand.is_some_and(|r| !self.rolls[r].shots.is_empty());
         let ended = in_hand.is_some_and(|r| self.rolls[r].ended || self.is_full(r));
         let film = plain(name.clone(), said.sure);
+        let named_here = in_hand.is_some() && self.topic == self.hands.get(&camera).and_then(|h| h.roll);
         match known {
-            Some(true) if !ended => {}
+            Some(true) => {}
+            // Named in this sentence: the film is told with it.
+            _ if named_here => {
+                let r = self.spoken_of(camera);
+                self.rolls[r].facts.film = Some(film);
+            }
             None if !ended => {
                 let r = self.spoken_of(camera);
                 self.rolls[r].facts.film = Some(film);

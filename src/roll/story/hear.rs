@@ -133,7 +133,7 @@ impl Hearing<'_> {
             let next = begins.iter().copied().filter(|b| *b > start).min().unwrap_or(self.told.tokens.len());
             // Words of its sentence before it are its own, unless another frame stands there.
             let sentence = self.tape.sentence_start(self.byte(start));
-            let before = begins.iter().copied().filter(|b| *b < start).max().map_or(0, |b| self.byte(b) + 1);
+            let before = begins.iter().copied().filter(|b| *b < start).max().map_or(0, |b| self.byte(b + 1));
             let words = self.quote(sentence.max(before).max(self.window.from), start, next);
             if backwards.contains(&self.tape.sentence(self.byte(start))) {
                 continue;

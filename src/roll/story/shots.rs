@@ -1,7 +1,7 @@
 //! Frames onto rolls: which roll, which number, what is said of it and what is carried.
 
 use crate::exposure::Stops;
-use crate::facts::{Confidence, Field, Flag, FrameNumber, Settled, Source};
+use crate::facts::{Confidence, Field, Flag, FrameNumber, RollName, Settled, Source};
 use crate::language::compose::{Fact, FrameSaid, Sure};
 use crate::roll::{Frame, Quote, Status};
 
@@ -32,6 +32,10 @@ impl State<'_> {
         }
         let camera = heard.camera.or(self.camera);
         let said = self.number_of(heard, camera);
+        if let Some(n) = said.filter(|_| heard.camera.is_none() && heard.late.is_none()) {
+            self.turn_by_count(n, heard);
+        }
+        let camera = heard.camera.or(self.camera);
         if said.is_some_and(|n| self.is_count(heard, n, camera)) {
             return;
         }
@@ -90,9 +94,34 @@ impl State<'_> {
             self.shifted = Some(heard.at.0);
             said = self.following(r);
         }
+        // "On thirty-one, the clock was …": a roll's name.
+        let known = self.rolls[r].shots.iter().any(|s| s.frame.number == said);
+        if !known && said != self.following(r) {
+            let roll = RollName::new(&said.to_string()).ok().and_then(|n| self.named(&n));
+            if roll.is_some() {
+                self.topic = roll;
+                return None;
+            }
+        }
         let body = self.body(camera);
         let most = body.filter(|c| !c.format.is_sheet()).map_or(i16::MAX, |c| c.frames as i16 + SPARE);
         (said.place() <= most).then_some(said)
+    }
+
+    /// Turns to the roll that a number goes on with, where that in hand does not and just one other does.
+    fn turn_by_count(&mut self, number: FrameNumber, heard: &Heard) {
+        let Some(r) = self.hand(self.camera).roll.filter(|_| self.topic.is_none()) else { return };
+        let known = self.rolls[r].shots.iter().any(|s| s.frame.number == number);
+        let told = heard.said.shutter.is_some() || heard.said.aperture.is_some() || heard.same.is_some();
+        if self.following(r) == number || self.rolls[r].ended || !told && known {
+            return;
+        }
+        let open = |o: &usize| *o != r && !self.rolls[*o].ended && !self.is_full(*o) && self.rolls[*o].counter.is_some();
+        let others: Vec<usize> =
+            (0..self.rolls.len()).filter(open).filter(|o| self.following(*o) == number).collect();
+        if let [one] = others[..] {
+            self.turn_to(one);
+        }
     }
 
     /// "That's twelve by my reckoning": a number that nothing is told of, and that is not the next.

@@ -65,12 +65,16 @@ pub(super) struct State<'k> {
     pub coming: Option<RollFacts>,
     /// Where frames begin together whose number was that of the last.
     pub shifted: Option<usize>,
+    /// Other names of rolls, such as their back's.
+    pub aliases: Vec<(RollName, usize)>,
+    /// One that was said and is not yet known to be any roll's.
+    pub alias: Option<RollName>,
 }
 
 impl<'k> State<'k> {
     pub fn new(kit: &'k Kit) -> Self {
         let camera = (kit.cameras.len() == 1).then_some(0);
-        Self { kit, rolls: Vec::new(), hands: BTreeMap::new(), camera, topic: None, coming: None, shifted: None }
+        Self { kit, rolls: Vec::new(), hands: BTreeMap::new(), camera, topic: None, coming: None, shifted: None, aliases: Vec::new(), alias: None }
     }
 
     pub fn hand(&mut self, camera: Option<usize>) -> &mut Hand {

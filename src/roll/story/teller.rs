@@ -69,6 +69,7 @@ impl<'a> Builder<'a> {
         let sentence = self.tape.sentence(at);
         if sentence != self.sentence {
             self.state.topic = None;
+            self.state.alias = None;
             self.sentence = sentence;
         }
     }
