@@ -18,6 +18,8 @@ const OFF_WITHIN: usize = 3;
 pub enum Fact {
     /// A camera, by its place in the kit.
     Camera(usize),
+    /// The camera that is not the one spoken of.
+    OtherCamera,
     /// A roll by its name.
     Roll(String),
     /// A roll is begun, not said which.
@@ -99,7 +101,11 @@ impl Text<'_> {
         }
         let tokens = &m.tokens;
         let facts = match m.role {
-            Role::Camera => self.values.camera(tokens).first().map(|w| Fact::Camera(w.value)).into_iter().collect(),
+            Role::Camera => {
+                let other = self.r.tokens[tokens.clone()].iter().any(|t| self.r.lexicon.in_list("other-one", t));
+                let named = self.values.camera(tokens).first().map(|w| Fact::Camera(w.value));
+                named.or(other.then_some(Fact::OtherCamera)).into_iter().collect()
+            }
             Role::Roll => self.roll_facts(&self.run_of(i)),
             Role::Film => match self.values.film(tokens).first() {
                 Some(w) => vec![Fact::Film(w.value)],

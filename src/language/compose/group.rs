@@ -16,6 +16,8 @@ const MAY_BEGIN: f32 = 0.02;
 const ONE_FRAME: f32 = 0.7;
 /// A setting this surely said and done asks for a frame.
 const SURELY_DONE: f32 = 0.6;
+/// Most tokens between two numbers that are told in a row.
+const BETWEEN: usize = 2;
 /// Longest run of numbers, in frames: more than any roll in use holds.
 const LONGEST_RUN: i16 = 80;
 /// Most frames that a spoken count makes.
@@ -54,7 +56,7 @@ impl Text<'_> {
             if let Some(i) = number {
                 group.numbers[0] = self.number(i, gear, self.sure(i, Some(&group.openers)));
                 group.used.push(i);
-                let run = self.values.run(&self.mention(i).tokens);
+                let run = self.run_told(i, &group.openers);
                 if let Some(first) = group.numbers[0].clone().filter(|_| !run.is_empty()) {
                     group.numbers = run.into_iter().map(|n| Some(Sure::new(n, first.sure, first.tokens.clone()))).collect();
                 }
@@ -126,6 +128,24 @@ impl Text<'_> {
         kept.extend(orphans.into_iter().map(|o| vec![o]));
         kept.sort_by_key(|g| g[0]);
         kept
+    }
+
+    /// "Eight nine ten", "two and three": numbers told in a row.
+    fn run_told(&self, number: usize, openers: &[usize]) -> Vec<FrameNumber> {
+        let own = self.values.run(&self.mention(number).tokens);
+        if !own.is_empty() {
+            return own;
+        }
+        let mut parts: Vec<usize> = openers.iter().copied().filter(|o| self.mention(*o).role == Role::Number).collect();
+        parts.sort_unstable();
+        let beside = |w: &[usize]| self.mention(w[1]).tokens.start - self.mention(w[0]).tokens.end <= BETWEEN;
+        let first = |i: &usize| self.values.frame(&self.mention(*i).tokens).first().map(|w| w.value);
+        let values: Vec<FrameNumber> = parts.iter().filter_map(first).collect();
+        let runs = values.len() == parts.len()
+            && parts.len() > 1
+            && parts.windows(2).all(beside)
+            && values.windows(2).all(|w| w[1] == w[0].next());
+        if runs { values } else { Vec::new() }
     }
 
     /// "Three to seven": the numbers between belong to the group that the first began.

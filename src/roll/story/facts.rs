@@ -14,6 +14,12 @@ impl State<'_> {
         let of = camera.or(self.camera);
         match &said.fact {
             Fact::Camera(c) => self.turn(*c),
+            Fact::OtherCamera => {
+                let others: Vec<usize> = self.hands.keys().flatten().copied().filter(|c| Some(*c) != self.camera).collect();
+                if let [one] = others[..] {
+                    self.turn(one);
+                }
+            }
             Fact::Roll(name) => {
                 if let Ok(name) = RollName::new(name) {
                     self.name(name, of, next);
@@ -122,7 +128,7 @@ impl State<'_> {
     fn takes_name(&self, roll: usize, next: Option<i16>) -> bool {
         let r = &self.rolls[roll];
         if r.shots.is_empty() {
-            return true;
+            return r.name.is_none();
         }
         let goes_on = next.is_none_or(|n| r.counter.is_none_or(|c| n > c.place()));
         r.name.is_none() && !r.ended && goes_on && self.coming.is_none()
@@ -154,7 +160,7 @@ impl State<'_> {
             }
             _ => {
                 let other = (0..self.rolls.len()).rev().find(|r| has(self, *r) == Some(true));
-                match other.filter(|_| !ended) {
+                match other {
                     Some(r) => self.topic = Some(r),
                     None => self.coming.get_or_insert_default().film = Some(film),
                 }
