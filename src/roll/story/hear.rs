@@ -163,7 +163,7 @@ impl Hearing<'_> {
                     _ => {}
                 }
             }
-            let slight = said.there < BEGUN && !self.roles(start..next).any(|r| matches!(r, Role::Subject | Role::Number));
+            let slight = said.there < BEGUN && !self.is_picture(start..next);
             let again = start < new || slight;
             let at = start.max(new);
             out.push((at, 1, if again { Statement::Again(heard) } else { Statement::Frame(heard) }));
@@ -212,6 +212,15 @@ impl Hearing<'_> {
             }
         }
         out
+    }
+
+    /// Whether words tell of a picture of their own: what is in it, its number, or its whole exposure.
+    fn is_picture(&self, tokens: Range<usize>) -> bool {
+        let says = |role| self.roles(tokens.clone()).any(|r| r == role);
+        says(Role::Subject)
+            || says(Role::Number)
+            || says(Role::Shutter) && says(Role::Aperture)
+            || self.is_same(&tokens) && !says(Role::Shutter) && !says(Role::Aperture)
     }
 
     /// Whether words tell of a picture, and nothing of how it was taken.
