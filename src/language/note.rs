@@ -6,6 +6,7 @@ use crate::kit::Kit;
 
 use super::act::{Act, Said};
 use super::compose::{NoteSaid, compose};
+use super::number::Number;
 use super::lexicon::{ENGLISH, GrammarError, GrammarText, Lexicon};
 use super::statement::{Modes, Reading, acts};
 use super::stretch::stretches;
@@ -49,11 +50,16 @@ impl Told {
     /// Adds a stretch behind those that were read.
     fn push(&mut self, tokens: Vec<Token>, found: Found, read: Read, mut said: NoteSaid) {
         let at = self.tokens.len();
-        said.moved(at);
+        said.moved(at, self.read.mentions.len());
         self.tokens.extend(tokens);
         self.found.push((at, found));
         self.read.push(read, at);
         self.said.push(said);
+    }
+
+    /// Every number that may be read, with the place of its first token.
+    pub fn numbers(&self) -> impl Iterator<Item = (usize, &Number)> {
+        self.found.iter().flat_map(|(at, f)| f.numbers.iter().map(move |n| (at + usize::from(n.start), n)))
     }
 
     /// The phrases found, one a line: the words, and what they mean.

@@ -11,7 +11,7 @@ use crate::output::{OutDir, OutputError};
 use crate::plan::Plan;
 use crate::rebate::RebateRoll;
 use crate::report::Report;
-use crate::roll::build::Builder;
+use crate::roll::story::Builder;
 use crate::roll::{
     ClipFacts, MatchSettings, NotedRoll, Roll, Trip, Unaccounted, distinct_names, match_roll, pair_rolls,
 };

@@ -12,7 +12,7 @@ use std::cell::OnceCell;
 use crate::facts::{FrameNumber, KnownBy, RollName, caught};
 use crate::language::Language;
 use crate::roll::NotedRoll;
-use crate::roll::build::Builder;
+use crate::roll::story::Builder;
 use crate::trip::natural_cmp;
 
 use super::Note;

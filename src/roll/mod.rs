@@ -33,6 +33,7 @@ mod shots;
 mod shots_dials;
 mod shots_gear;
 mod solve;
+pub mod story;
 mod timeline;
 mod weights;
 

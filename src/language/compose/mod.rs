@@ -2,6 +2,7 @@
 //! exposure and of counting. Says for every value how sure it is; drops nothing
 //! silently: numbers and trade words that served no frame are listed as unread.
 
+mod fact;
 mod group;
 mod note;
 mod parsed;
@@ -10,6 +11,7 @@ mod said;
 mod shift;
 mod unread;
 
+pub use fact::{Fact, FactSaid};
 pub use note::compose;
 pub use parsed::parsed;
 pub use said::{FrameSaid, NoteSaid, RollSaid, Sure};

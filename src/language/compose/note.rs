@@ -7,7 +7,7 @@ use super::super::class::Class;
 use super::super::gear::Gear;
 use super::super::statement::Reading;
 use super::super::tag::{Effect, Read, Role};
-use super::super::value::{Shift, Values};
+use super::super::value::{Opening, Shift, Values};
 use super::super::ways::Way;
 use super::group::Group;
 use super::pick::{GOES_WITH, Text, weighed};
@@ -38,6 +38,7 @@ pub fn compose(r: &Reading<'_>, read: &Read) -> NoteSaid {
     for (g, group) in groups.iter().enumerate() {
         text.frames(group, g, camera, &mut bases, &mut said.frames, &mut used);
     }
+    said.facts = text.facts();
     said.roll = text.roll(&mut used);
     said.unread = text.unread(&used);
     said
@@ -95,7 +96,7 @@ impl Text<'_> {
     ) {
         let kit = self.r.kit;
         group.used.iter().for_each(|i| used[*i] = true);
-        let mut frame = FrameSaid { there: group.there, ..FrameSaid::default() };
+        let mut frame = FrameSaid { there: group.there, begun_by: group.openers.clone(), ..FrameSaid::default() };
         frame.camera = self.first(Role::Camera, column, used, |i| self.values.camera(&self.mention(i).tokens));
         let camera = frame.camera.as_ref().map(|s| s.value).or(only);
         self.glass(column, camera, &mut frame, used);
@@ -106,6 +107,7 @@ impl Text<'_> {
         let shutters = self.settings(Role::Shutter, column, used, |i, sure| self.shutter(i, &gear, sure));
         let shutters = held_open(shutters);
         let apertures = self.settings(Role::Aperture, column, used, |i, sure| self.aperture(i, &gear, sure));
+        frame.aperture_end = if apertures.is_empty() { self.end_said(column, used) } else { None };
         let bracket = self.changes(group, column, &gear, bases, &shutters, &apertures, &mut frame, used);
         self.words(column, &mut frame, used);
         let size = bracket.as_ref().map_or(group.numbers.len(), |b| b.len().max(group.numbers.len()));
@@ -130,6 +132,21 @@ impl Text<'_> {
             bases.aperture = one.aperture.clone().map(|s| (apertures.last().map(|s| s.0), s)).or(bases.aperture.take());
             out.push(one);
         }
+    }
+
+    /// "Wide open" on a lens that is not known here.
+    fn end_said(&self, column: usize, used: &mut [bool]) -> Option<Sure<bool>> {
+        let mut all = self.of(Role::Aperture, column, true).into_iter().rev();
+        all.find_map(|i| {
+            let tokens = &self.mention(i).tokens;
+            let smallest = match self.values.aperture(tokens)? {
+                Opening::Widest => false,
+                Opening::Smallest => true,
+                Opening::Number(_) => return None,
+            };
+            used[i] = true;
+            Some(Sure::new(smallest, self.sure(i, Some(column)), tokens.clone()))
+        })
     }
 
     /// Settings of one dial that go with a frame: those done, else those only thought of.

@@ -5,6 +5,8 @@ use std::ops::Range;
 use crate::exposure::{Aperture, Shutter};
 use crate::facts::FrameNumber;
 
+use super::fact::FactSaid;
+
 /// A value, how likely it is, and what else the words could mean.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Sure<T> {
@@ -40,12 +42,16 @@ impl<T> Sure<T> {
 pub struct FrameSaid {
     /// How likely there is such a frame.
     pub there: f64,
+    /// The mentions that begin it, by their place among the reader's, the likeliest first.
+    pub begun_by: Vec<usize>,
     /// Its number.
     pub number: Option<Sure<FrameNumber>>,
     /// Shutter.
     pub shutter: Option<Sure<Shutter>>,
     /// Aperture.
     pub aperture: Option<Sure<Aperture>>,
+    /// The widest (`false`) or smallest (`true`) aperture of a lens that the text does not tell.
+    pub aperture_end: Option<Sure<bool>>,
     /// One of the two dials was moved, not said which.
     pub either: bool,
     /// Lens, by its place in the kit.
@@ -106,6 +112,8 @@ pub struct NoteSaid {
     pub frames: Vec<FrameSaid>,
     /// The roll.
     pub roll: RollSaid,
+    /// What is said of gear and rolls, in the order said.
+    pub facts: Vec<FactSaid>,
     /// Tokens that hold a number or a trade word and served nothing.
     pub unread: Vec<Range<usize>>,
 }
@@ -123,9 +131,15 @@ fn each<T>(value: &mut Option<Sure<T>>, by: usize) {
 }
 
 impl NoteSaid {
-    /// Puts every place of a token `by` further on.
-    pub(in super::super) fn moved(&mut self, by: usize) {
+    /// Puts every place of a token `by` further on, and of a mention `mentions`.
+    pub(in super::super) fn moved(&mut self, by: usize, mentions: usize) {
+        for f in &mut self.facts {
+            f.tokens = f.tokens.start + by..f.tokens.end + by;
+            f.mention = f.mention.map(|m| m + mentions);
+        }
         for f in &mut self.frames {
+            f.begun_by.iter_mut().for_each(|m| *m += mentions);
+            each(&mut f.aperture_end, by);
             each(&mut f.number, by);
             each(&mut f.shutter, by);
             each(&mut f.aperture, by);
@@ -159,6 +173,7 @@ impl NoteSaid {
     pub(in super::super) fn push(&mut self, next: Self) {
         self.frames.extend(next.frames);
         self.unread.extend(next.unread);
+        self.facts.extend(next.facts);
         let (r, n) = (&mut self.roll, next.roll);
         r.spoken |= n.spoken;
         r.name = n.name.or(r.name.take());

@@ -1,0 +1,194 @@
+//! What is said of gear, rolls and time, mention by mention, in the order said: for who tells a
+//! whole day's story, where such words hold beyond the frame that they stand beside.
+
+use std::ops::Range;
+
+use super::super::class::Class;
+use super::super::gear::Gear;
+use super::super::tag::Role;
+use super::super::token::Kind;
+use super::pick::{Text, weighed};
+use super::said::Sure;
+
+/// So many words after a filter's name "off" may stand.
+const OFF_WITHIN: usize = 3;
+
+/// One fact.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Fact {
+    /// A camera, by its place in the kit.
+    Camera(usize),
+    /// The camera that is not the one spoken of.
+    OtherCamera,
+    /// A roll by its name.
+    Roll(String),
+    /// A roll is begun, not said which.
+    RollBegun,
+    /// The roll in hand is at its end.
+    RollEnded,
+    /// A film, by its place in the kit.
+    Film(usize),
+    /// A film by its spoken name.
+    FilmAsSaid(String),
+    /// An exposure index.
+    Rating(f64),
+    /// What is asked of the lab.
+    Process(String),
+    /// A lens by its place in the kit, a focal length, or both.
+    Glass {
+        /// The lens.
+        lens: Option<usize>,
+        /// Millimetres.
+        focal: Option<f64>,
+        /// Its spoken name, where the kit has none such.
+        as_said: Option<String>,
+    },
+    /// A filter put on: names, and whether the kit has it.
+    FilterOn(Vec<String>, bool),
+    /// No filter is on.
+    FilterOff,
+    /// As before: what is not said again stays.
+    Same,
+    /// As a frame of this number.
+    SameAs(u16),
+    /// The scans lie from the last frame to the first.
+    ScansReversed,
+}
+
+/// A fact with the words that it rests on.
+#[derive(Debug, Clone, PartialEq)]
+pub struct FactSaid {
+    /// The fact.
+    pub fact: Fact,
+    /// How sure it is, 0 to 1.
+    pub sure: f64,
+    /// How likely it holds for the roll, 0 to 1.
+    pub of_roll: f64,
+    /// Its tokens.
+    pub tokens: Range<usize>,
+    /// Its place among the reader's mentions; none for what the grammar alone tells.
+    pub mention: Option<usize>,
+}
+
+impl Text<'_> {
+    /// All facts of a text, in order of their words.
+    pub(super) fn facts(&self) -> Vec<FactSaid> {
+        let mut out: Vec<FactSaid> = (0..self.read.mentions.len()).flat_map(|i| self.fact(i)).collect();
+        for t in &self.r.found.terms {
+            let number = |a| self.values.frame(a).first().map(|w| w.value.place().max(0) as u16);
+            let tokens = usize::from(t.start)..usize::from(t.end);
+            let fact = match t.class {
+                Class::ScansReversed => Fact::ScansReversed,
+                Class::Same | Class::SameAgain => Fact::Same,
+                Class::SameAs => match number(&tokens) {
+                    Some(n) => Fact::SameAs(n),
+                    None => Fact::Same,
+                },
+                _ => continue,
+            };
+            out.push(FactSaid { fact, sure: f64::from(t.weight), of_roll: 0.0, tokens, mention: None });
+        }
+        out.sort_by_key(|f| f.tokens.start);
+        out
+    }
+
+    fn fact(&self, i: usize) -> Vec<FactSaid> {
+        let m = self.mention(i);
+        let goes_on = |k: usize| self.read.mentions.get(k).is_some_and(|o| o.role == Role::Roll && o.tokens.end == m.tokens.start);
+        // "Roll | thirty-one" is told once.
+        if !m.done() || m.role == Role::Roll && i > 0 && goes_on(i - 1) {
+            return Vec::new();
+        }
+        let tokens = &m.tokens;
+        let facts = match m.role {
+            Role::Camera => {
+                let other = self.r.tokens[tokens.clone()].iter().any(|t| self.r.lexicon.in_list("other-one", t));
+                let named = self.values.camera(tokens).first().map(|w| Fact::Camera(w.value));
+                named.or(other.then_some(Fact::OtherCamera)).into_iter().collect()
+            }
+            Role::Roll => self.roll_facts(&self.run_of(i)),
+            Role::Film => match self.values.film(tokens).first() {
+                Some(w) => vec![Fact::Film(w.value)],
+                None => vec![Fact::FilmAsSaid(self.values.words(tokens))],
+            },
+            Role::Rating => {
+                let gear = Gear { kit: self.r.kit, camera: None, lens: None };
+                let ei = weighed(self.values.plain(tokens), |n| gear.ei(n), 1.0, tokens.clone());
+                ei.map(|s: Sure<f64>| Fact::Rating(s.value)).into_iter().collect()
+            }
+            Role::Process => vec![Fact::Process(self.values.process(tokens))],
+            Role::Lens => vec![self.glass_said(tokens)],
+            Role::Filter => vec![self.filter_said(tokens)],
+            _ => Vec::new(),
+        };
+        let sure = self.sure(i, None);
+        facts
+            .into_iter()
+            .map(|fact| FactSaid { fact, sure, of_roll: f64::from(m.of_roll), tokens: tokens.clone(), mention: Some(i) })
+            .collect()
+    }
+
+    /// The words of a roll's mention, with those of mentions that go straight on.
+    fn run_of(&self, first: usize) -> Range<usize> {
+        let mut tokens = self.mention(first).tokens.clone();
+        for next in &self.read.mentions[first + 1..] {
+            if next.role != Role::Roll || next.tokens.start != tokens.end {
+                break;
+            }
+            tokens.end = next.tokens.end;
+        }
+        tokens
+    }
+
+    /// "That's seven done": a name, and what became of it.
+    fn roll_facts(&self, tokens: &Range<usize>) -> Vec<Fact> {
+        let has = |class: &[Class]| {
+            let near = tokens.start.saturating_sub(1)..tokens.end + 1;
+            self.r.found.all.iter().any(|t| {
+                class.contains(&t.class)
+                    && near.start <= usize::from(t.start)
+                    && usize::from(t.end) <= near.end
+                    && usize::from(t.start) < tokens.end
+                    && usize::from(t.end) > tokens.start
+            })
+        };
+        let name = self.values.roll(tokens).map(Fact::Roll);
+        let listed = |list: &str| self.r.tokens[tokens.clone()].iter().any(|t| self.r.lexicon.in_list(list, t));
+        let begun = name.is_none() && (has(&[Class::RollNew, Class::RollNext]) || listed("roll-coming"));
+        let ended = has(&[Class::RollEnd]) || name.is_none() && !begun && listed("roll-done");
+        let begun = begun.then_some(Fact::RollBegun);
+        name.into_iter().chain(ended.then_some(Fact::RollEnded)).chain(begun).collect()
+    }
+
+    fn glass_said(&self, tokens: &Range<usize>) -> Fact {
+        let glass = self.values.glass(tokens);
+        let gear = Gear { kit: self.r.kit, camera: None, lens: None };
+        let lens = glass.lens.first().map(|w| w.value);
+        let focal = weighed(glass.focal, |mm| gear.focal(mm), 1.0, tokens.clone()).map(|s| s.value);
+        let end = lens.map(|l| self.r.kit.lenses[l].focal).zip(glass.end).and_then(|(focal, long)| match focal {
+            crate::kit::Focal::Zoom(a, b) => Some(if long { b } else { a }),
+            crate::kit::Focal::Prime(_) => None,
+        });
+        let as_said = (lens.is_none() && focal.is_none() && glass.end.is_none()).then(|| self.values.words(tokens));
+        Fact::Glass { lens, focal: focal.or(end), as_said }
+    }
+
+    fn filter_said(&self, tokens: &Range<usize>) -> Fact {
+        // "The mist's off."
+        let after = self.r.tokens[tokens.end..].iter().take_while(|t| !t.is_mark() || t.kind == Kind::Mark('\''));
+        let off = after.take(OFF_WITHIN).any(|t| self.r.lexicon.in_list("off", t));
+        if self.values.bare(tokens) || off {
+            return Fact::FilterOff;
+        }
+        let ways = self.values.filters(tokens);
+        let mut names: Vec<String> = Vec::new();
+        for w in ways.iter().filter(|w| w.weight >= 0.5 * ways[0].weight).take(2) {
+            let name = &self.r.kit.filters[w.value].name;
+            if !names.contains(name) && (w.value == ways[0].value || tokens.len() > 2) {
+                names.push(name.clone());
+            }
+        }
+        let known = !names.is_empty();
+        Fact::FilterOn(if known { names } else { vec![self.values.words(tokens)] }, known)
+    }
+}

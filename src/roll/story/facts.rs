@@ -1,0 +1,180 @@
+//! Facts that reach beyond a frame: cameras and gear from here on, films and ratings for a whole roll.
+
+use crate::exposure::ExposureIndex;
+use crate::facts::RollName;
+use crate::language::compose::{Fact, FactSaid};
+
+use super::state::{RollFacts, State};
+use super::sure::plain;
+
+impl State<'_> {
+    /// Lets a fact change the state. `camera` is the one that its sentence names; `next` the number
+    /// of the frame spoken of next, where one is said.
+    pub fn learn(&mut self, said: &FactSaid, camera: Option<usize>, next: Option<i16>) {
+        let of = camera.or(self.camera);
+        match &said.fact {
+            Fact::Camera(c) => self.turn(*c),
+            Fact::OtherCamera => {
+                let others: Vec<usize> = self.hands.keys().flatten().copied().filter(|c| Some(*c) != self.camera).collect();
+                if let [one] = others[..] {
+                    self.turn(one);
+                }
+            }
+            Fact::Roll(name) => {
+                if let Ok(name) = RollName::new(name) {
+                    self.name(name, of, next);
+                }
+            }
+            Fact::RollBegun => {
+                let r = self.hand(of).roll;
+                let used = r.is_none_or(|r| !self.rolls[r].shots.is_empty() || self.rolls[r].ended);
+                // "On the new roll, three": it is in hand already.
+                let goes_on = r.is_some_and(|r| {
+                    let following = self.following(r).place();
+                    !self.rolls[r].ended && following > 1 && next == Some(following)
+                });
+                if used && !goes_on {
+                    if let Some(r) = r {
+                        self.rolls[r].ended = true;
+                    }
+                    self.begin(of);
+                }
+            }
+            Fact::RollEnded => {
+                if let Some(r) = self.topic.or(self.hand(of).roll) {
+                    self.rolls[r].ended = true;
+                }
+            }
+            Fact::Film(film) => {
+                let name = self.kit.films[*film].name.clone();
+                self.film(name, said, of);
+            }
+            Fact::FilmAsSaid(name) => {
+                let r = self.spoken_of(of);
+                self.rolls[r].facts.film.get_or_insert(plain(name.clone(), said.sure));
+            }
+            Fact::Rating(ei) => {
+                let Some(ei) = ExposureIndex::new(ei.round() as u32) else { return };
+                self.facts_of(of).ei = Some(plain(ei, said.sure));
+            }
+            Fact::Process(process) => self.facts_of(of).process = Some(plain(process.clone(), said.sure)),
+            Fact::Glass { .. } | Fact::FilterOn(..) | Fact::FilterOff => self.mount(said, of),
+            Fact::Same | Fact::SameAs(_) | Fact::ScansReversed => {}
+        }
+    }
+
+    /// The roll that a fact is said of: the sentence's, else the one in the camera.
+    fn spoken_of(&mut self, camera: Option<usize>) -> usize {
+        match self.topic {
+            Some(r) => r,
+            None => self.roll_in(camera),
+        }
+    }
+
+    fn facts_of(&mut self, camera: Option<usize>) -> &mut RollFacts {
+        if self.coming.is_some() {
+            return self.coming.get_or_insert_default();
+        }
+        let r = self.spoken_of(camera);
+        &mut self.rolls[r].facts
+    }
+
+    /// Names the roll in a camera, turns to the roll of that name, or begins it.
+    fn name(&mut self, name: RollName, camera: Option<usize>, next: Option<i16>) {
+        // "Done at thirteen": the count.
+        let counter = self.hand(camera).roll.and_then(|r| self.rolls[r].counter);
+        if self.named(&name).is_none() && counter.is_some_and(|c| c.to_string() == name.key()) {
+            return;
+        }
+        // "Back B is roll thirty-two": another name for it.
+        if name.key().chars().all(char::is_alphabetic) && self.named(&name).is_none() {
+            match self.aliases.iter().find(|(alias, _)| *alias == name).map(|a| a.1) {
+                Some(r) => self.turn_to(r),
+                None => self.alias = Some(name),
+            }
+            return;
+        }
+        if let Some(r) = self.named(&name) {
+            self.topic = Some(r);
+            let out = self.rolls[r].ended || self.is_full(r);
+            if !out {
+                self.turn_to(r);
+            }
+            return;
+        }
+        if let Some(c) = camera {
+            self.turn(c);
+        }
+        let in_camera = self.hand(camera).roll;
+        let in_camera = in_camera.filter(|r| self.takes_name(*r, next));
+        let r = in_camera.unwrap_or_else(|| self.begin(camera));
+        self.rolls[r].name = Some(name);
+        self.topic = Some(r);
+        if let Some(alias) = self.alias.take() {
+            self.aliases.push((alias, r));
+        }
+    }
+
+    /// Takes a roll in hand that was begun: its camera is meant from here on.
+    pub fn turn_to(&mut self, roll: usize) {
+        let camera = self.rolls[roll].camera;
+        if let Some(c) = camera {
+            self.turn(c);
+        }
+        self.hand(camera).roll = Some(roll);
+    }
+
+    /// Whether a new name is that of a roll that is in a camera already.
+    fn takes_name(&self, roll: usize, next: Option<i16>) -> bool {
+        let r = &self.rolls[roll];
+        if r.shots.is_empty() {
+            return r.name.is_none();
+        }
+        let goes_on = next.is_none_or(|n| r.counter.is_none_or(|c| n > c.place()));
+        r.name.is_none() && !r.ended && goes_on && self.coming.is_none()
+    }
+
+    /// A film: that of the roll spoken of; where this has another and was begun, a film to come.
+    fn film(&mut self, name: String, said: &FactSaid, camera: Option<usize>) {
+        let has = |s: &Self, r: usize| s.rolls[r].facts.film.as_ref().map(|f| f.value == name);
+        let in_hand = self.topic.or(self.hand(camera).roll);
+        let known = in_hand.and_then(|r| has(self, r));
+        let begun = in_hand.is_some_and(|r| !self.rolls[r].shots.is_empty());
+        let ended = in_hand.is_some_and(|r| self.rolls[r].ended || self.is_full(r));
+        let film = plain(name.clone(), said.sure);
+        let named_here = in_hand.is_some() && self.topic == self.hands.get(&camera).and_then(|h| h.roll);
+        match known {
+            Some(true) => {}
+            // Named in this sentence: the film is told with it.
+            _ if named_here => {
+                let r = self.spoken_of(camera);
+                self.rolls[r].facts.film = Some(film);
+            }
+            None if !ended => {
+                let r = self.spoken_of(camera);
+                self.rolls[r].facts.film = Some(film);
+            }
+            Some(false) if !begun => {
+                let r = self.spoken_of(camera);
+                self.rolls[r].facts.film = Some(film);
+            }
+            _ => {
+                let other = (0..self.rolls.len()).rev().find(|r| has(self, *r) == Some(true));
+                match other {
+                    Some(r) => self.topic = Some(r),
+                    None => self.coming.get_or_insert_default().film = Some(film),
+                }
+            }
+        }
+    }
+
+    /// A remark on the scans of a roll: the one spoken of, else the last.
+    pub fn reversed(&mut self, remark: &str) {
+        let in_hand = self.hand(self.camera).roll;
+        let last = self.rolls.len().checked_sub(1);
+        if let Some(r) = self.topic.or(in_hand).or(last) {
+            self.rolls[r].reversed = true;
+            self.rolls[r].remarks.push(remark.to_owned());
+        }
+    }
+}

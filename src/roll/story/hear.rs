@@ -1,0 +1,307 @@
+//! A window of the tape as statements, in the order said: frames, and facts that reach further.
+
+use std::ops::Range;
+
+use crate::language::{Lexicon, Told};
+use crate::language::compose::{Fact, FactSaid, FrameSaid};
+use crate::language::tag::{Mention, Role};
+
+use super::late::{Late, late};
+use super::tape::{Tape, Window};
+
+/// A mention this likely to go with a frame is said of it.
+const GOES_WITH: f32 = 0.5;
+/// A frame less likely than this is none of its own, if nothing but settings is told of it.
+const BEGUN: f64 = 0.5;
+
+/// One statement.
+#[derive(Debug)]
+pub(super) enum Statement {
+    /// A frame is taken, or spoken of by its number.
+    Frame(Heard),
+    /// More is said of a frame that was begun before this window's new words.
+    Again(Heard),
+    /// A fact.
+    Fact {
+        said: FactSaid,
+        /// The camera that its clause or sentence names.
+        camera: Option<usize>,
+        /// Bytes of the tape.
+        at: Range<usize>,
+    },
+}
+
+/// A frame as heard, with what of it was said in its own words.
+#[derive(Debug)]
+pub(super) struct Heard {
+    pub said: FrameSaid,
+    /// Byte of the tape where it is begun, and its place among those begun together.
+    pub at: (usize, usize),
+    /// How many are begun together.
+    pub together: usize,
+    /// Bytes of the tape that speak of it.
+    pub words: Range<usize>,
+    pub camera: Option<usize>,
+    /// What it says of gear itself, in order.
+    pub gear: Vec<FactSaid>,
+    /// What is not said is as before, or as on a frame of a number.
+    pub same: Option<Option<u16>>,
+    /// Token from which on its words are new.
+    pub new: usize,
+    /// It speaks of frames taken before.
+    pub late: Option<Late>,
+}
+
+impl Statement {
+    /// For a person who follows the story.
+    pub fn shown(&self, tape: &Tape) -> String {
+        let frame = |kind: &str, h: &Heard| {
+            let s = &h.said;
+            let show = |v: Option<String>| v.unwrap_or_else(|| "-".to_owned());
+            format!(
+                "{kind} {:.2} number {} shutter {} aperture {}{}{}{} {:?} {:?}",
+                s.there,
+                show(s.number.as_ref().map(|n| format!("{} ({:.2})", n.value, n.sure))),
+                show(s.shutter.as_ref().map(|n| format!("{} ({:.2})", n.value, n.sure))),
+                show(s.aperture.as_ref().map(|n| format!("{} ({:.2})", n.value, n.sure))),
+                if h.same.is_some() { " same" } else { "" },
+                h.late.as_ref().map_or(String::new(), |l| format!(" late {l:?}")),
+                if s.wasted.is_some() { " wasted" } else { "" },
+                h.gear.iter().map(|g| &g.fact).collect::<Vec<_>>(),
+                tape.text(&h.words),
+            )
+        };
+        match self {
+            Self::Frame(h) => frame("frame", h),
+            Self::Again(h) => frame("again", h),
+            Self::Fact { said, camera, at } => {
+                format!("fact {:?} ({:.2}) of camera {camera:?} {:?}", said.fact, said.sure, tape.text(at))
+            }
+        }
+    }
+}
+
+/// What a window says.
+pub(super) fn statements(told: &Told, lexicon: &Lexicon, window: &Window, tape: &Tape) -> Vec<Statement> {
+    Hearing { told, lexicon, window, tape }.statements()
+}
+
+struct Hearing<'a> {
+    told: &'a Told,
+    lexicon: &'a Lexicon,
+    window: &'a Window,
+    tape: &'a Tape,
+}
+
+impl Hearing<'_> {
+    /// The byte of the tape where a token begins.
+    fn byte(&self, token: usize) -> usize {
+        self.told.tokens.get(token).map_or(self.window.to, |t| t.span.start + self.window.from)
+    }
+
+    fn bytes(&self, tokens: &Range<usize>) -> Range<usize> {
+        let end = tokens.end.checked_sub(1).and_then(|t| self.told.tokens.get(t));
+        self.byte(tokens.start)..end.map_or(self.window.to, |t| t.span.end + self.window.from)
+    }
+
+    fn together(&self, mention: usize, frame: &FrameSaid) -> f32 {
+        if frame.begun_by.contains(&mention) {
+            return 1.0;
+        }
+        let read = &self.told.read;
+        let weight: f32 = frame.begun_by.iter().map(|o| read.mentions[*o].opens).sum();
+        let all: f32 = frame.begun_by.iter().map(|o| read.mentions[*o].opens * read.together[mention][*o]).sum();
+        all / weight.max(f32::MIN_POSITIVE)
+    }
+
+    fn statements(&self) -> Vec<Statement> {
+        let new = self.told.tokens.partition_point(|t| t.span.start + self.window.from < self.window.new);
+        let frames = self.joined();
+        let begin = |f: &FrameSaid| f.begun_by.first().map_or(0, |o| self.told.read.mentions[*o].tokens.start);
+        let begins: Vec<usize> = frames.iter().map(begin).collect();
+        let facts = &self.told.said.facts;
+        let backwards: Vec<usize> = facts
+            .iter()
+            .filter(|f| f.fact == Fact::ScansReversed)
+            .map(|f| self.tape.sentence(self.byte(f.tokens.start)))
+            .collect();
+        let mut taken = vec![false; facts.len()];
+        let mut out: Vec<(usize, u8, Statement)> = Vec::new();
+        for (k, said) in frames.iter().enumerate() {
+            let start = begins[k];
+            let nth = begins[..k].iter().filter(|b| **b == start).count();
+            let next = begins.iter().copied().filter(|b| *b > start).min().unwrap_or(self.told.tokens.len());
+            // Words of its sentence before it are its own, unless another frame stands there.
+            let sentence = self.tape.sentence_start(self.byte(start));
+            let before = begins.iter().copied().filter(|b| *b < start).max().map_or(0, |b| self.byte(b + 1));
+            let words = self.quote(sentence.max(before).max(self.window.from), start, next);
+            if backwards.contains(&self.tape.sentence(self.byte(start))) {
+                continue;
+            }
+            let mut heard = Heard {
+                said: said.clone(),
+                at: (self.byte(start), nth),
+                together: begins.iter().filter(|b| **b == start).count(),
+                words: words.clone(),
+                camera: None,
+                gear: Vec::new(),
+                same: None,
+                new,
+                late: late(self.told, self.lexicon, said, &self.tokens_of(&words, start, next)),
+            };
+            for (i, f) in facts.iter().enumerate() {
+                let inside = f.tokens.start >= start && f.tokens.start < next;
+                let own = f.mention.is_none_or(|m| self.together(m, said) >= GOES_WITH);
+                match &f.fact {
+                    Fact::Camera(c) if own && words.contains(&self.byte(f.tokens.start)) => heard.camera = Some(*c),
+                    Fact::Glass { .. } | Fact::FilterOn(..) | Fact::FilterOff if own && inside && f.tokens.start >= new => {
+                        taken[i] = true;
+                        heard.gear.push(f.clone());
+                    }
+                    Fact::Same if words.contains(&self.byte(f.tokens.start)) => heard.same = heard.same.or(Some(None)),
+                    Fact::SameAs(n) if inside => heard.same = Some(Some(*n)),
+                    _ => {}
+                }
+            }
+            let slight = said.there < BEGUN && !self.is_picture(start..next);
+            let again = start < new || slight;
+            let at = start.max(new);
+            out.push((at, 1, if again { Statement::Again(heard) } else { Statement::Frame(heard) }));
+        }
+        for (i, f) in facts.iter().enumerate() {
+            let plain = matches!(f.fact, Fact::Same | Fact::SameAs(_));
+            if taken[i] || plain || f.tokens.start < new {
+                continue;
+            }
+            let camera = self.camera_of(f);
+            let at = self.bytes(&f.tokens);
+            out.push((f.tokens.start, 0, Statement::Fact { said: f.clone(), camera, at }));
+        }
+        out.sort_by_key(|(at, kind, _)| (*at, *kind));
+        out.into_iter().map(|s| s.2).collect()
+    }
+
+    /// The tokens that speak of a frame.
+    fn tokens_of(&self, words: &Range<usize>, start: usize, next: usize) -> Range<usize> {
+        let from = self.told.tokens.partition_point(|t| t.span.start + self.window.from < words.start);
+        from.min(start)..next
+    }
+
+    /// What words of a stretch are for.
+    fn roles(&self, tokens: Range<usize>) -> impl Iterator<Item = Role> {
+        let inside = move |m: &&Mention| tokens.contains(&m.tokens.start) && m.done();
+        self.told.read.mentions.iter().filter(inside).map(|m| m.role)
+    }
+
+    /// The frames, where a picture told first and its settings told then are not two.
+    fn joined(&self) -> Vec<FrameSaid> {
+        let begin = |f: &FrameSaid| f.begun_by.first().map_or(0, |o| self.told.read.mentions[*o].tokens.start);
+        let frames = &self.told.said.frames;
+        let mut out: Vec<FrameSaid> = Vec::new();
+        for (k, frame) in frames.iter().enumerate() {
+            let start = begin(frame);
+            let next = frames[k + 1..].iter().map(begin).find(|b| *b > start).unwrap_or(self.told.tokens.len());
+            let alone = |k: usize| frames.iter().filter(|f| begin(f) == begin(&frames[k])).count() == 1;
+            if k > 0 && alone(k) && self.has_picture_only(begin(&frames[k - 1])..start) && self.has_settings_only(frame, start..next) {
+                let first = begin(&frames[k - 1]);
+                for before in out.iter_mut().filter(|f| begin(f) == first) {
+                    settle(before, frame);
+                }
+            } else {
+                out.push(frame.clone());
+            }
+        }
+        out
+    }
+
+    /// Whether words tell of a picture of their own: what is in it, its number, or its whole exposure.
+    fn is_picture(&self, tokens: Range<usize>) -> bool {
+        let says = |role| self.roles(tokens.clone()).any(|r| r == role);
+        says(Role::Subject)
+            || says(Role::Number)
+            || says(Role::Shutter) && says(Role::Aperture)
+            || self.is_same(&tokens) && !says(Role::Shutter) && !says(Role::Aperture)
+    }
+
+    /// Whether words tell of a picture, and nothing of how it was taken.
+    fn has_picture_only(&self, tokens: Range<usize>) -> bool {
+        let dials = |r| matches!(r, Role::Shutter | Role::Aperture | Role::Change | Role::Wasted);
+        !self.roles(tokens.clone()).any(dials) && !self.is_same(&tokens)
+    }
+
+    /// Whether words tell how a picture was taken, and not of another.
+    fn has_settings_only(&self, frame: &FrameSaid, tokens: Range<usize>) -> bool {
+        let other = |r| matches!(r, Role::Number | Role::Count | Role::Wasted);
+        let opener = frame.begun_by.first().map(|o| self.told.read.mentions[*o].role);
+        let begins = match opener {
+            Some(Role::Steer) => self.is_same(&(tokens.start..tokens.start + 1)),
+            Some(role) => role != Role::Subject && role != Role::Number,
+            None => false,
+        };
+        begins && frame.number.is_none() && !self.roles(tokens).any(other)
+    }
+
+    /// Whether words say that something is as before.
+    fn is_same(&self, tokens: &Range<usize>) -> bool {
+        let same = |f: &FactSaid| matches!(f.fact, Fact::Same | Fact::SameAs(_)) && tokens.contains(&f.tokens.start);
+        self.told.said.facts.iter().any(same)
+    }
+
+    /// The words of a frame: to the end of the last sentence before the next frame's.
+    fn quote(&self, from: usize, start: usize, next: usize) -> Range<usize> {
+        let last = next.saturating_sub(1).max(start);
+        let next_sentence = self.tape.sentence_start(self.byte(next));
+        let end = if next < self.told.tokens.len() && next_sentence > self.byte(start) {
+            next_sentence
+        } else {
+            self.bytes(&(start..last + 1)).end
+        };
+        from..end.max(self.bytes(&(start..start + 1)).end)
+    }
+
+    /// The camera that a fact is said of: named in its clause, or before it in its sentence; of a
+    /// roll and its film, also after it.
+    fn camera_of(&self, fact: &FactSaid) -> Option<usize> {
+        let sentence = |token: usize| self.tape.sentence(self.byte(token));
+        let own = sentence(fact.tokens.start);
+        let cameras: Vec<(usize, usize)> = self
+            .told
+            .said
+            .facts
+            .iter()
+            .filter_map(|f| if let Fact::Camera(c) = f.fact { Some((f.tokens.start, c)) } else { None })
+            .filter(|(t, _)| sentence(*t) == own)
+            .collect();
+        let at = fact.tokens.start;
+        let one_clause = |t: usize| {
+            let between = t.min(at)..t.max(at);
+            !self.told.tokens[between].iter().any(crate::language::Token::is_mark)
+        };
+        let clause = cameras.iter().filter(|c| one_clause(c.0)).min_by_key(|c| c.0.abs_diff(at));
+        let before = || cameras.iter().rev().find(|c| c.0 <= at);
+        let of_roll = !matches!(fact.fact, Fact::Glass { .. } | Fact::FilterOn(..) | Fact::FilterOff);
+        let after = || cameras.iter().find(|c| of_roll && c.0 > at);
+        clause.or_else(before).or_else(after).map(|c| c.1)
+    }
+}
+
+/// The settings of a frame that was told in two parts.
+fn settle(frame: &mut FrameSaid, settings: &FrameSaid) {
+    fn take<T: Clone>(to: &mut Option<T>, from: &Option<T>) {
+        if from.is_some() {
+            to.clone_from(from);
+        }
+    }
+    if settings.aperture_end.is_some() {
+        frame.aperture = None;
+    }
+    take(&mut frame.shutter, &settings.shutter);
+    take(&mut frame.aperture, &settings.aperture);
+    take(&mut frame.aperture_end, &settings.aperture_end);
+    take(&mut frame.comp, &settings.comp);
+    take(&mut frame.light, &settings.light);
+    take(&mut frame.support, &settings.support);
+    frame.either |= settings.either;
+    frame.there = frame.there.max(settings.there);
+    frame.begun_by.extend(settings.begun_by.iter().copied());
+}

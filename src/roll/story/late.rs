@@ -1,0 +1,141 @@
+//! Words that speak of frames taken before: "the first four were", "the lead horse was", "all of it".
+
+use std::ops::Range;
+
+use crate::language::compose::FrameSaid;
+use crate::language::tag::Role;
+use crate::language::{Lexicon, Told};
+
+use super::state::State;
+
+/// Letters by which words are compared: enough to see past endings.
+const STEM: usize = 5;
+/// Shorter words say little of a picture.
+const LEAST_LETTERS: usize = 3;
+/// Most frames that "the first five" means.
+const MOST: usize = 40;
+
+/// Which earlier frames are meant.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Late {
+    /// Stems of the words for what is in the picture.
+    pub picture: Vec<String>,
+    pub pick: Pick,
+}
+
+/// Which of them.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Pick {
+    /// The first so many of the roll.
+    First(usize),
+    /// The last so many.
+    Last(usize),
+    /// All of the roll; with exceptions, where `true`.
+    Roll(bool),
+    /// All that fit the words.
+    Every,
+    /// The one of this place among those that fit.
+    Nth(usize),
+    /// The one that fits best, the latest of several.
+    One,
+}
+
+/// Whether the words of a frame speak of frames taken before, and of which.
+pub(super) fn late(told: &Told, lexicon: &Lexicon, said: &FrameSaid, tokens: &Range<usize>) -> Option<Late> {
+    let listed = |list: &str| {
+        let at = told.tokens[tokens.clone()].iter().position(|t| lexicon.in_list(list, t));
+        at.map(|i| i + tokens.start)
+    };
+    let number_behind = |i: usize| {
+        let n = told.numbers().find(|(at, n)| *at == i + 1 && n.value.fract() == 0.0);
+        n.map(|(_, n)| n.value as usize).filter(|n| (1..=MOST).contains(n))
+    };
+    let roles = |role: Role| {
+        let inside = move |m: &&crate::language::tag::Mention| tokens.contains(&m.tokens.start) && m.role == role && m.done();
+        told.read.mentions.iter().filter(inside)
+    };
+    let opener = said.begun_by.first().map(|o| told.read.mentions[*o].role);
+    // "That one's no good."
+    let bare = said.shutter.is_none() && said.aperture.is_none() && said.number.is_none();
+    if said.wasted.is_some() && bare && listed("that-one").is_some() && roles(Role::Subject).next().is_none() {
+        let begins = matches!(opener, Some(Role::Steer | Role::Number | Role::Count));
+        return (!begins).then_some(Late { picture: Vec::new(), pick: Pick::Last(1) });
+    }
+    let past = listed("was").is_some();
+    if !past || bare && said.wasted.is_none() && said.filter.is_none() && said.focal.is_none() && said.aperture_end.is_none() {
+        return None;
+    }
+    let some = |list: &str| listed(list).and_then(number_behind);
+    if let Some(n) = some("first-of") {
+        return Some(Late { picture: Vec::new(), pick: Pick::First(n) });
+    }
+    if let Some(n) = some("last-of") {
+        return Some(Late { picture: Vec::new(), pick: Pick::Last(n.max(1)) });
+    }
+    if said.number.is_some() {
+        return None;
+    }
+    let picture: Vec<String> = roles(Role::Subject)
+        .flat_map(|m| told.tokens[m.tokens.clone()].iter())
+        .filter_map(|t| stem(&told.folded[t.span.clone()]))
+        .collect();
+    let ordinal = told.numbers().find(|(at, n)| {
+        tokens.contains(at) && n.kind == crate::language::NumberKind::Ordinal && n.value <= 4.0 && n.value >= 1.0
+    });
+    let pick = match ordinal {
+        _ if picture.is_empty() && listed("all-of").is_some() => Pick::Roll(listed("except").is_some()),
+        _ if picture.is_empty() => return None,
+        _ if listed("both-of").is_some() || listed("all-of").is_some() => Pick::Every,
+        Some((_, n)) => Pick::Nth(n.value as usize - 1),
+        None => Pick::One,
+    };
+    Some(Late { picture, pick })
+}
+
+/// What a word is compared by; none for short ones.
+fn stem(word: &str) -> Option<String> {
+    let letters: String = word.chars().filter(|c| c.is_alphabetic()).flat_map(char::to_lowercase).collect();
+    (letters.len() >= LEAST_LETTERS && letters != "the").then(|| letters.chars().take(STEM).collect())
+}
+
+impl State<'_> {
+    /// The rows that are meant: roll and place. Empty where none fits.
+    pub fn meant(&self, late: &Late) -> Vec<(usize, usize)> {
+        let in_hand = self.topic.or_else(|| self.hands.get(&self.camera).and_then(|h| h.roll));
+        let Some(r) = in_hand else { return Vec::new() };
+        let all = |r: usize| (0..self.rolls[r].shots.len()).map(move |k| (r, k));
+        match late.pick {
+            Pick::First(n) => all(r).take(n).collect(),
+            Pick::Last(n) => all(r).skip(self.rolls[r].shots.len().saturating_sub(n)).collect(),
+            Pick::Roll(_) => all(r).collect(),
+            Pick::Every | Pick::Nth(_) | Pick::One => {
+                // The roll in hand before the others, the latest of these first.
+                let mut order: Vec<usize> = (0..self.rolls.len()).rev().filter(|o| *o != r).collect();
+                order.insert(0, r);
+                let fits: Vec<Vec<(usize, usize)>> = order.into_iter().map(|r| self.fitting(r, &late.picture)).collect();
+                let Some(rows) = fits.into_iter().find(|f| !f.is_empty()) else { return Vec::new() };
+                match late.pick {
+                    Pick::Nth(k) => rows.get(k).copied().into_iter().collect(),
+                    Pick::Every => rows,
+                    _ => rows.last().copied().into_iter().collect(),
+                }
+            }
+        }
+    }
+
+    /// The frames of a roll whose words fit the picture best, if they fit at all.
+    fn fitting(&self, roll: usize, picture: &[String]) -> Vec<(usize, usize)> {
+        let score = |k: usize| {
+            let frame = &self.rolls[roll].shots[k].frame;
+            let subject = frame.subject.as_ref().map_or("", |s| s.value.as_str());
+            let words: Vec<String> = subject.split_whitespace().filter_map(stem).collect();
+            picture.iter().filter(|p| words.contains(p)).count()
+        };
+        let scores: Vec<usize> = (0..self.rolls[roll].shots.len()).map(score).collect();
+        let best = scores.iter().copied().max().unwrap_or(0);
+        if best == 0 || 2 * best < picture.len() {
+            return Vec::new();
+        }
+        (0..scores.len()).filter(|k| scores[*k] == best).map(|k| (roll, k)).collect()
+    }
+}

@@ -1,0 +1,17 @@
+//! The story of a trip: what was said, clip after clip, becomes frames on rolls.
+//!
+//! There is one state (cameras, what is on each, each roll's counter, which camera is spoken of);
+//! statements change it, each with its reach. Corrections change rows, never the state.
+
+mod facts;
+mod gear;
+mod hear;
+mod late;
+mod noted;
+mod shots;
+mod state;
+mod sure;
+mod tape;
+mod teller;
+
+pub use teller::Builder;

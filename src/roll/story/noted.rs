@@ -1,0 +1,69 @@
+//! The story's end: rolls as noted, with what was told of them late.
+
+use crate::facts::{Confidence, Field, Flag, Settled};
+use crate::roll::context::weigh_in_context;
+use crate::roll::{Frame, NotedFrame, NotedRoll};
+
+use super::state::{OpenRoll, State};
+use super::sure::plain;
+
+/// How sure it is that a film is rated as the kit says, where nothing was said.
+const AS_IN_KIT: f64 = 0.85;
+
+impl State<'_> {
+    /// The rolls, in the order they were begun.
+    pub fn noted(self, unsure_below: f64) -> Vec<NotedRoll> {
+        let mut out = Vec::new();
+        for roll in self.rolls {
+            if roll.shots.is_empty() && roll.name.is_none() {
+                continue;
+            }
+            let camera = roll.camera.and_then(|c| self.kit.cameras.get(c)).map(|c| c.name.clone());
+            let mut noted = noted_roll(roll, camera, self.kit, unsure_below);
+            weigh_in_context(&mut noted.frames, self.kit, unsure_below);
+            out.push(noted);
+        }
+        out
+    }
+}
+
+fn noted_roll(roll: OpenRoll, camera: Option<String>, kit: &crate::kit::Kit, unsure_below: f64) -> NotedRoll {
+    let film = roll.facts.film;
+    let known = film.as_ref().and_then(|f| kit.film(&f.value));
+    let usual = || known.and_then(|f| f.ei).map(|e| plain(e, AS_IN_KIT));
+    let ei = roll.facts.ei.or_else(usual);
+    let frames = roll
+        .shots
+        .into_iter()
+        .map(|shot| {
+            let mut frame = shot.frame;
+            frame.camera = camera.clone().map(|c| plain(c, 1.0));
+            frame.film.clone_from(&film);
+            frame.box_iso = known.map(|f| f.iso);
+            frame.ei.clone_from(&ei);
+            frame.process.clone_from(&roll.facts.process);
+            frame.filter_stops = frame.filter.as_ref().and_then(|f| kit.lost_to(&f.value));
+            low(&mut frame, Field::Film, film.as_ref().map(conf), unsure_below);
+            low(&mut frame, Field::Ei, ei.as_ref().map(conf), unsure_below);
+            NotedFrame { frame, said_numbers: shot.numbers }
+        })
+        .collect();
+    NotedRoll {
+        name: roll.name,
+        camera,
+        film: film.map(|f| f.value),
+        frames,
+        scans_reversed: roll.reversed,
+        remarks: roll.remarks,
+    }
+}
+
+fn conf<T>(s: &Settled<T>) -> Confidence {
+    s.confidence
+}
+
+fn low(frame: &mut Frame, field: Field, sure: Option<Confidence>, unsure_below: f64) {
+    if sure.is_some_and(|c| c.get() < unsure_below) {
+        frame.flag(Flag::Unsure(field), "heard with little certainty");
+    }
+}

@@ -1,0 +1,316 @@
+//! Frames onto rolls: which roll, which number, what is said of it and what is carried.
+
+use crate::exposure::Stops;
+use crate::facts::{Confidence, Field, Flag, FrameNumber, RollName, Settled, Source};
+use crate::language::compose::{Fact, FrameSaid, Sure};
+use crate::roll::{Frame, Quote, Status};
+
+use super::hear::Heard;
+use super::late::Pick;
+use super::state::{Shot, State};
+use super::sure::{plain, settled};
+
+/// How sure a setting is that was not said again but is "the same".
+const SAME: f64 = 0.95;
+/// How sure the words of a picture's subject are.
+const WORDS: f64 = 0.8;
+/// Frames that a film may hold beyond what it should.
+const SPARE: i16 = 3;
+/// How sure a setting is that was told of the whole roll, with exceptions.
+const EXCEPTED: f64 = 0.6;
+/// How sure the number of a frame is that was only counted.
+const COUNTED: f64 = 0.9;
+
+impl State<'_> {
+    /// Takes a frame, or says more of one by its number.
+    pub fn shoot(&mut self, heard: &Heard, quote: Quote, unsure_below: f64) {
+        if let Some(c) = heard.camera {
+            self.turn(c);
+        }
+        if self.put_right(heard, &quote, unsure_below) {
+            return;
+        }
+        let camera = heard.camera.or(self.camera);
+        let said = self.number_of(heard, camera);
+        if let Some(n) = said.filter(|_| heard.camera.is_none() && heard.late.is_none()) {
+            self.turn_by_count(n, heard);
+        }
+        let camera = heard.camera.or(self.camera);
+        if said.is_some_and(|n| self.is_count(heard, n, camera)) {
+            return;
+        }
+        let r = self.roll_for(said, camera, heard);
+        let existing = said.and_then(|n| self.rolls[r].shots.iter().position(|s| s.frame.number == n));
+        if let Some(k) = existing {
+            self.rolls[r].shots[k].frame.said.push(quote);
+            self.correct(r, k, heard, 0, unsure_below);
+            return;
+        }
+        let own = |f: fn(&Fact) -> bool| heard.gear.iter().any(|g| f(&g.fact));
+        let own_glass = own(|f| matches!(f, Fact::Glass { .. }));
+        let own_filter = own(|f| matches!(f, Fact::FilterOn(..) | Fact::FilterOff));
+        for gear in &heard.gear {
+            self.mount(gear, camera);
+        }
+        let number = said.unwrap_or_else(|| self.following(r));
+        let mut frame = Frame::blank(number, Status::Ok);
+        frame.said.push(quote);
+        describe(&mut frame, &heard.said, 0);
+        self.dress(&mut frame, camera, own_glass, own_filter);
+        self.to_the_end(&mut frame, &heard.said, 0);
+        if let Some(same) = heard.same {
+            self.as_before(&mut frame, r, same);
+        }
+        let numbers = heard.said.number.as_ref().map(numbers).unwrap_or_default();
+        frame.number_confidence = numbers.first().map_or(COUNTED, |n| n.1);
+        doubt(&mut frame, &heard.said, unsure_below);
+        self.rolls[r].counter = Some(number);
+        self.rolls[r].shots.push(Shot { frame, numbers, at: heard.at });
+    }
+
+    /// Rows told before, put right by what is said of them now; whether there were any.
+    fn put_right(&mut self, heard: &Heard, quote: &Quote, unsure_below: f64) -> bool {
+        let Some(late) = &heard.late else { return false };
+        let rows = self.meant(late);
+        for (r, k) in &rows {
+            let frame = &mut self.rolls[*r].shots[*k].frame;
+            if let Pick::Roll(excepted) = late.pick {
+                fill(frame, &heard.said, excepted);
+            } else {
+                frame.said.push(quote.clone());
+                self.correct(*r, *k, heard, 0, unsure_below);
+            }
+        }
+        !rows.is_empty()
+    }
+
+    /// The number said of a frame, if a roll of the camera can have it.
+    fn number_of(&mut self, heard: &Heard, camera: Option<usize>) -> Option<FrameNumber> {
+        let mut said = heard.said.number.as_ref().map(|n| n.value)?;
+        // "Two of those, and that's my twelve": it is the last one's.
+        let r = self.roll_in(camera);
+        let first = heard.at.1 == 0 && heard.together > 1;
+        if first && said == self.following(r).moved(heard.together as i16 - 1) || self.shifted == Some(heard.at.0) {
+            self.shifted = Some(heard.at.0);
+            said = self.following(r);
+        }
+        // "On thirty-one, the clock was …": a roll's name.
+        let known = self.rolls[r].shots.iter().any(|s| s.frame.number == said);
+        if !known && said != self.following(r) {
+            let roll = RollName::new(&said.to_string()).ok().and_then(|n| self.named(&n));
+            if roll.is_some() {
+                self.topic = roll;
+                return None;
+            }
+        }
+        let body = self.body(camera);
+        let most = body.filter(|c| !c.format.is_sheet()).map_or(i16::MAX, |c| c.frames as i16 + SPARE);
+        (said.place() <= most).then_some(said)
+    }
+
+    /// Turns to the roll that a number goes on with, where that in hand does not and just one other does.
+    fn turn_by_count(&mut self, number: FrameNumber, heard: &Heard) {
+        let Some(r) = self.hand(self.camera).roll.filter(|_| self.topic.is_none()) else { return };
+        let known = self.rolls[r].shots.iter().any(|s| s.frame.number == number);
+        let told = heard.said.shutter.is_some() || heard.said.aperture.is_some() || heard.same.is_some();
+        if self.following(r) == number || self.rolls[r].ended || !told && known {
+            return;
+        }
+        let open = |o: &usize| *o != r && !self.rolls[*o].ended && !self.is_full(*o) && self.rolls[*o].counter.is_some();
+        let others: Vec<usize> =
+            (0..self.rolls.len()).filter(open).filter(|o| self.following(*o) == number).collect();
+        if let [one] = others[..] {
+            self.turn_to(one);
+        }
+    }
+
+    /// "That's twelve by my reckoning": a number that nothing is told of, and that is not the next.
+    fn is_count(&mut self, heard: &Heard, number: FrameNumber, camera: Option<usize>) -> bool {
+        let s = &heard.said;
+        let empty = s.shutter.is_none()
+            && s.aperture.is_none()
+            && s.aperture_end.is_none()
+            && s.wasted.is_none()
+            && s.subject.is_none()
+            && s.light.is_none()
+            && heard.same.is_none()
+            && heard.gear.is_empty();
+        let r = self.roll_in(camera);
+        empty && number != self.following(r)
+    }
+
+    /// More of a frame that was begun in words read before.
+    pub fn again(&mut self, heard: &Heard, unsure_below: f64) {
+        let mut found = None;
+        for (r, roll) in self.rolls.iter().enumerate() {
+            if let Some(k) = roll.shots.iter().position(|s| s.at == heard.at) {
+                found = Some((r, k));
+            }
+        }
+        let last = || {
+            let r = self.hands.get(&self.camera)?.roll?;
+            Some((r, self.rolls[r].shots.len().checked_sub(1)?))
+        };
+        if let Some((r, k)) = found.or_else(last) {
+            self.correct(r, k, heard, heard.new, unsure_below);
+        }
+    }
+
+    /// The roll that a frame is on.
+    fn roll_for(&mut self, said: Option<FrameNumber>, camera: Option<usize>, heard: &Heard) -> usize {
+        if let Some(r) = self.topic.filter(|r| self.hands.values().all(|h| h.roll != Some(*r))) {
+            let known = said.is_some_and(|n| self.rolls[r].shots.iter().any(|s| s.frame.number == n));
+            if known {
+                return r;
+            }
+        }
+        let r = self.roll_in(camera);
+        let has = |n: FrameNumber| self.rolls[r].shots.iter().any(|s| s.frame.number == n);
+        let known = said.is_some_and(has);
+        let whole = heard.said.shutter.is_some() && heard.said.aperture.is_some();
+        let first = FrameNumber::new(self.kit.habits.frame_counts_from);
+        let restarts = said == Some(first) && known && whole && self.is_full(r);
+        let begun = !self.rolls[r].shots.is_empty();
+        if restarts || begun && (self.coming.is_some() || self.rolls[r].ended) && !known {
+            return self.begin(camera);
+        }
+        r
+    }
+
+    /// Puts an earlier frame right: that row alone. Words before token `new` were told before.
+    fn correct(&mut self, r: usize, k: usize, heard: &Heard, new: usize, unsure_below: f64) {
+        let mut frame = self.rolls[r].shots[k].frame.clone();
+        describe(&mut frame, &heard.said, new);
+        let camera = self.rolls[r].camera;
+        // What it says of gear is tried on in a copy of the hand.
+        if !heard.gear.is_empty() {
+            let before = self.hand(camera).clone();
+            let mut dressed = frame.clone();
+            for gear in &heard.gear {
+                self.mount(gear, camera);
+            }
+            self.dress(&mut dressed, camera, true, true);
+            let own = |f: fn(&Fact) -> bool| heard.gear.iter().any(|g| f(&g.fact));
+            if own(|f| matches!(f, Fact::Glass { .. })) {
+                frame.lens = dressed.lens;
+                frame.focal_mm = dressed.focal_mm;
+            }
+            if own(|f| matches!(f, Fact::FilterOn(..) | Fact::FilterOff)) {
+                frame.filter = dressed.filter;
+            }
+            let last = k + 1 == self.rolls[r].shots.len();
+            if !last {
+                *self.hand(camera) = before;
+            }
+        }
+        self.to_the_end(&mut frame, &heard.said, new);
+        doubt(&mut frame, &heard.said, unsure_below);
+        self.rolls[r].shots[k].frame = frame;
+    }
+
+    /// "Wide open": the end of the lens on it.
+    fn to_the_end(&self, frame: &mut Frame, said: &FrameSaid, new: usize) {
+        let Some(end) = said.aperture_end.as_ref().filter(|e| e.tokens.start >= new && said.aperture.is_none()) else {
+            return;
+        };
+        let lens = frame.lens.as_ref().and_then(|l| self.kit.lens(&l.value));
+        if let Some(a) = lens.and_then(|l| if end.value { l.smallest } else { l.widest }) {
+            frame.aperture = Some(plain(a, end.sure));
+        }
+    }
+
+    /// Fills what was not said of a frame from the one before, or from that of a number.
+    fn as_before(&self, frame: &mut Frame, r: usize, number: Option<u16>) {
+        let shots = &self.rolls[r].shots;
+        let from = match number {
+            Some(n) => shots.iter().find(|s| s.frame.number == FrameNumber::new(n)),
+            None => shots.iter().rev().find(|s| s.frame.status != Status::Wasted),
+        };
+        let Some(from) = from.map(|s| &s.frame) else { return };
+        let carried = |f: &mut Frame, field| f.flag(Flag::Carried(field), "said to be the same");
+        if frame.shutter.is_none() && from.shutter.is_some() {
+            frame.shutter = from.shutter.clone().map(less_sure);
+            carried(frame, Field::Shutter);
+        }
+        if frame.aperture.is_none() && from.aperture.is_some() {
+            frame.aperture = from.aperture.clone().map(less_sure);
+            carried(frame, Field::Aperture);
+        }
+    }
+}
+
+fn less_sure<T>(s: Settled<T>) -> Settled<T> {
+    Settled { confidence: Confidence::new(s.confidence.get() * SAME), ..s }
+}
+
+/// A number with the others it may be.
+fn numbers(said: &Sure<FrameNumber>) -> Vec<(FrameNumber, f64)> {
+    std::iter::once((said.value, said.sure)).chain(said.others.iter().copied()).collect()
+}
+
+/// Puts what is said into a frame; words before token `new` are known already.
+fn describe(frame: &mut Frame, said: &FrameSaid, new: usize) {
+    fn take<T: Clone>(to: &mut Option<Settled<T>>, said: &Option<Sure<T>>, new: usize) {
+        if let Some(s) = said.as_ref().filter(|s| s.tokens.start >= new) {
+            *to = Some(settled(s));
+        }
+    }
+    take(&mut frame.shutter, &said.shutter, new);
+    take(&mut frame.aperture, &said.aperture, new);
+    take(&mut frame.comp, &said.comp.clone().map(|c| c.map(Stops::new)), new);
+    take(&mut frame.light, &said.light, new);
+    take(&mut frame.support, &said.support, new);
+    if let Some(s) = said.subject.as_ref().filter(|s| s.tokens.start >= new) {
+        frame.subject = Some(Settled::from_one(s.value.clone(), Confidence::new(WORDS), Source::Voice));
+    }
+    if said.wasted.is_some() {
+        frame.status = Status::Wasted;
+    }
+}
+
+/// What is told of a whole roll goes where nothing was told.
+fn fill(frame: &mut Frame, said: &FrameSaid, excepted: bool) {
+    let most = if excepted { EXCEPTED } else { 1.0 };
+    let less = |c: Confidence| Confidence::new(c.get().min(most));
+    let wanted = frame.status == Status::Ok;
+    if frame.shutter.is_none() && wanted {
+        frame.shutter = said.shutter.as_ref().map(settled).map(|s| Settled { confidence: less(s.confidence), ..s });
+        if excepted && frame.shutter.is_some() {
+            frame.flag(Flag::Unsure(Field::Shutter), "told of the roll, with exceptions");
+        }
+    }
+    if frame.aperture.is_none() && wanted {
+        frame.aperture = said.aperture.as_ref().map(settled).map(|s| Settled { confidence: less(s.confidence), ..s });
+        if excepted && frame.aperture.is_some() {
+            frame.flag(Flag::Unsure(Field::Aperture), "told of the roll, with exceptions");
+        }
+    }
+}
+
+/// Flags what is less sure than the limit.
+fn doubt(frame: &mut Frame, said: &FrameSaid, unsure_below: f64) {
+    fn low<T>(s: &Option<Settled<T>>, below: f64) -> bool {
+        s.as_ref().is_some_and(|s| s.confidence.get() < below)
+    }
+    let fields = [
+        (Field::Shutter, low(&frame.shutter, unsure_below) || said.either),
+        (Field::Aperture, low(&frame.aperture, unsure_below) || said.either),
+        (Field::Filter, low(&frame.filter, unsure_below)),
+        (Field::FocalMm, low(&frame.focal_mm, unsure_below)),
+        (Field::Lens, low(&frame.lens, unsure_below)),
+        (Field::CompStops, low(&frame.comp, unsure_below)),
+        (Field::Light, low(&frame.light, unsure_below)),
+        (Field::Support, low(&frame.support, unsure_below)),
+    ];
+    let renewed = |f: Field| fields.iter().any(|(g, unsure)| *g == f && !unsure);
+    frame.flags.retain(|f| !matches!(f, Flag::Unsure(x) if renewed(*x)));
+    frame.reasons.retain(|(f, _)| !matches!(f, Flag::Unsure(x) if renewed(*x)));
+    for (field, _) in fields.into_iter().filter(|f| f.1) {
+        frame.flag(Flag::Unsure(field), "heard with little certainty");
+    }
+    if said.there < unsure_below {
+        frame.flag(Flag::Unsure(Field::Frame), "there may be no such frame");
+    } else if said.number.as_ref().is_some_and(|n| n.sure < unsure_below) {
+        frame.flag(Flag::Unsure(Field::Frame), "the number may be another");
+    }
+}

@@ -1,0 +1,146 @@
+//! What is known at a point of the story: rolls, cameras, what is on each.
+
+use std::collections::BTreeMap;
+
+use crate::exposure::ExposureIndex;
+use crate::facts::{FrameNumber, RollName, Settled};
+use crate::kit::{Camera, Filters, Kit};
+use crate::roll::Frame;
+
+/// A frame as described, before scans are seen.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Shot {
+    pub frame: Frame,
+    /// Its number, if one was said, with the others it may have been.
+    pub numbers: Vec<(FrameNumber, f64)>,
+    /// Byte of the tape where it is begun; frames begun together count on.
+    pub at: (usize, usize),
+}
+
+/// What holds for a roll as a whole.
+#[derive(Debug, Clone, Default)]
+pub(super) struct RollFacts {
+    pub film: Option<Settled<String>>,
+    pub ei: Option<Settled<ExposureIndex>>,
+    pub process: Option<Settled<String>>,
+}
+
+/// A roll that was begun.
+#[derive(Debug, Clone, Default)]
+pub(super) struct OpenRoll {
+    pub name: Option<RollName>,
+    pub facts: RollFacts,
+    pub camera: Option<usize>,
+    pub shots: Vec<Shot>,
+    /// The number of the frame taken last; corrections do not move it.
+    pub counter: Option<FrameNumber>,
+    /// It is out of the camera, or full.
+    pub ended: bool,
+    pub reversed: bool,
+    pub remarks: Vec<String>,
+}
+
+/// What is on a camera.
+#[derive(Debug, Clone, Default)]
+pub(super) struct Hand {
+    pub roll: Option<usize>,
+    pub lens: Option<Settled<String>>,
+    pub focal: Option<Settled<f64>>,
+    pub filter: Option<Settled<Filters>>,
+    /// The filter is none of the kit's.
+    pub filter_odd: bool,
+}
+
+/// The state of a trip.
+#[derive(Debug)]
+pub(super) struct State<'k> {
+    pub kit: &'k Kit,
+    pub rolls: Vec<OpenRoll>,
+    pub hands: BTreeMap<Option<usize>, Hand>,
+    /// The camera that is spoken of.
+    pub camera: Option<usize>,
+    /// The roll that this sentence is about, where that is not the one in hand.
+    pub topic: Option<usize>,
+    /// Facts of a film that goes in next, until its roll is named or begun.
+    pub coming: Option<RollFacts>,
+    /// Where frames begin together whose number was that of the last.
+    pub shifted: Option<usize>,
+    /// Other names of rolls, such as their back's.
+    pub aliases: Vec<(RollName, usize)>,
+    /// One that was said and is not yet known to be any roll's.
+    pub alias: Option<RollName>,
+}
+
+impl<'k> State<'k> {
+    pub fn new(kit: &'k Kit) -> Self {
+        let camera = (kit.cameras.len() == 1).then_some(0);
+        Self { kit, rolls: Vec::new(), hands: BTreeMap::new(), camera, topic: None, coming: None, shifted: None, aliases: Vec::new(), alias: None }
+    }
+
+    pub fn hand(&mut self, camera: Option<usize>) -> &mut Hand {
+        self.hands.entry(camera).or_default()
+    }
+
+    /// A camera of the kit.
+    pub fn body(&self, camera: Option<usize>) -> Option<&'k Camera> {
+        self.kit.cameras.get(camera?)
+    }
+
+    /// Speaks of a camera from here on. What was said before any was named was said of the first.
+    pub fn turn(&mut self, camera: usize) {
+        if self.camera.is_none()
+            && let Some(hand) = self.hands.remove(&None)
+        {
+            if let Some(r) = hand.roll {
+                self.rolls[r].camera = Some(camera);
+            }
+            self.hands.entry(Some(camera)).or_insert(hand);
+        }
+        self.camera = Some(camera);
+    }
+
+    /// The roll in a camera, begun if there is none.
+    pub fn roll_in(&mut self, camera: Option<usize>) -> usize {
+        match self.hand(camera).roll {
+            Some(r) => r,
+            None => self.begin(camera),
+        }
+    }
+
+    /// Puts a new roll into a camera; what was said of a film to come is said of it.
+    pub fn begin(&mut self, camera: Option<usize>) -> usize {
+        let facts = self.coming.take().unwrap_or_default();
+        self.rolls.push(OpenRoll { camera, facts, ..OpenRoll::default() });
+        let r = self.rolls.len() - 1;
+        self.hand(camera).roll = Some(r);
+        r
+    }
+
+    /// The roll of a name.
+    pub fn named(&self, name: &RollName) -> Option<usize> {
+        self.rolls.iter().position(|r| r.name.as_ref() == Some(name))
+    }
+
+    /// Frames that a roll holds, where its camera is known.
+    pub fn capacity(&self, roll: usize) -> Option<i16> {
+        self.body(self.rolls[roll].camera).map(|c| c.frames as i16)
+    }
+
+    /// Whether a roll has had all its frames.
+    pub fn is_full(&self, roll: usize) -> bool {
+        let sheets = self.body(self.rolls[roll].camera).is_some_and(|c| c.format.is_sheet());
+        let last = self.rolls[roll].counter.map_or(0, FrameNumber::place);
+        !sheets && self.capacity(roll).is_some_and(|c| last >= c)
+    }
+
+    /// The number that comes after the last one on a roll.
+    pub fn following(&self, roll: usize) -> FrameNumber {
+        let sheets = self.body(self.rolls[roll].camera).is_some_and(|c| c.format.is_sheet());
+        match self.rolls[roll].counter {
+            None => FrameNumber::new(self.kit.habits.frame_counts_from),
+            Some(last) if sheets && last.is_a() => last.with_b(),
+            Some(last) if sheets && last != FrameNumber::new(last.place().max(0) as u16) => last.next().with_a(),
+            Some(last) => last.next(),
+        }
+    }
+}

@@ -1,0 +1,85 @@
+//! Tells the story: reads the tape window by window and lets each statement change the state.
+
+use crate::language::Language;
+use crate::language::compose::Fact;
+use crate::roll::{NotedRoll, Quote};
+use crate::speech::Transcript;
+
+use super::hear::{Heard, Statement, statements};
+use super::state::State;
+use super::tape::Tape;
+
+/// Gathers the notes of a trip, in the order they were made.
+pub struct Builder<'a> {
+    language: &'a Language,
+    unsure_below: f64,
+    tape: Tape,
+    state: State<'a>,
+    /// The sentence that the last statement stood in.
+    sentence: usize,
+}
+
+impl<'a> Builder<'a> {
+    /// An empty trip; settings below `unsure_below` are flagged.
+    pub fn new(language: &'a Language, unsure_below: f64) -> Self {
+        let state = State::new(language.kit());
+        Self { language, unsure_below, tape: Tape::default(), state, sentence: 0 }
+    }
+
+    /// Adds one clip or text, in order of time. `clip` is its path relative to `notes/`.
+    pub fn add(&mut self, clip: &str, heard: &Transcript) {
+        // The second listen's scores (`Utterance::scored`) are asked about stretches of words; they
+        // are joined to the reader's mentions here once those can be asked about.
+        for window in self.tape.add(clip, heard) {
+            let told = self.language.told(self.tape.text(&(window.from..window.to)));
+            let all = statements(&told, self.language.lexicon(), &window, &self.tape);
+            for i in 0..all.len() {
+                let next = all[i..].iter().find_map(|s| match s {
+                    Statement::Frame(f) => f.said.number.as_ref().map(|n| n.value.place()),
+                    _ => None,
+                });
+                self.hear(&all[i], next);
+            }
+        }
+    }
+
+    fn hear(&mut self, statement: &Statement, next: Option<i16>) {
+        tracing::debug!("{}", statement.shown(&self.tape));
+        match statement {
+            Statement::Frame(f) => {
+                self.enter(f.at.0);
+                let quote = self.quote(f);
+                self.state.shoot(f, quote, self.unsure_below);
+            }
+            Statement::Again(f) => self.state.again(f, self.unsure_below),
+            Statement::Fact { said, camera, at } => {
+                self.enter(at.start);
+                if said.fact == Fact::ScansReversed {
+                    let sentence = self.tape.sentence_start(at.start)..at.end;
+                    self.state.reversed(self.tape.text(&sentence));
+                } else {
+                    self.state.learn(said, *camera, next);
+                }
+            }
+        }
+    }
+
+    /// A new sentence is about what is in hand, until it says otherwise.
+    fn enter(&mut self, at: usize) {
+        let sentence = self.tape.sentence(at);
+        if sentence != self.sentence {
+            self.state.topic = None;
+            self.state.alias = None;
+            self.sentence = sentence;
+        }
+    }
+
+    fn quote(&self, heard: &Heard) -> Quote {
+        Quote { text: self.tape.text(&heard.words).to_owned(), at: self.tape.moment(&heard.words) }
+    }
+
+    /// The rolls, in the order they were begun.
+    pub fn finish(self) -> Vec<NotedRoll> {
+        self.state.noted(self.unsure_below)
+    }
+}
