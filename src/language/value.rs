@@ -335,6 +335,14 @@ impl<'a> Values<'a> {
     pub fn film(&self, span: &Range<usize>) -> Vec<Way<usize>> {
         let mut films = self.kind(span, |g| if let Gear::Film(i) = g { Some(usize::from(i)) } else { None });
         if films.is_empty() {
+            // A name that only sounds like one of the kit's, where a roll is announced.
+            for term in self.terms(span, &[Class::Film]) {
+                if let Some(Arg::Gear(Gear::Film(i), w)) = term.args[0] {
+                    add(&mut films, usize::from(i), f64::from(w * term.weight));
+                }
+            }
+        }
+        if films.is_empty() {
             for n in self.number(span, |n| n.kind == NumberKind::Cardinal) {
                 let of: Vec<usize> = (0..self.r.kit.films.len())
                     .filter(|i| f64::from(self.r.kit.films[*i].iso.get()) == n.value)
@@ -448,20 +456,27 @@ impl<'a> Values<'a> {
     pub fn roll(&self, span: &Range<usize>) -> Option<String> {
         for term in self.terms(span, &[Class::Roll, Class::RollNext, Class::RollEnd]) {
             if let Some(Arg::Name { start, end }) = term.args[0] {
-                return self.name(usize::from(start)..usize::from(end));
+                return self.name(usize::from(start)..usize::from(end), true);
             }
         }
-        self.name(span.clone())
+        self.name(span.clone(), false)
     }
 
-    fn name(&self, span: Range<usize>) -> Option<String> {
+    /// A letter, a number, or both. `whole`: the stretch is the name and nothing else.
+    fn name(&self, span: Range<usize>, whole: bool) -> Option<String> {
         let numbers = self.number(&span, |n| n.kind != NumberKind::Decimal && n.how != How::Pair);
         let number = numbers.iter().max_by(|a, b| a.weight.total_cmp(&b.weight));
         let before = number.map_or(span.end, |n| usize::from(n.start));
         let letter = self.r.tokens[span.start..before]
             .iter()
             .rev()
-            .find(|t| t.kind == Kind::Word && t.span.len() == 1 && !self.r.lexicon.in_list("leading", t))
+            .enumerate()
+            // "Roll A four", but not "a roll".
+            .find(|(k, t)| {
+                let article = self.r.lexicon.in_list("leading", t) && !(*k == 0 && number.is_some() && (whole || before > span.start + 1));
+                t.kind == Kind::Word && t.span.len() == 1 && !article
+            })
+            .map(|(_, t)| t)
             .map(|t| self.r.folded[t.span.clone()].to_uppercase());
         match (letter, number) {
             (None, None) => None,

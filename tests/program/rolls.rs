@@ -94,7 +94,7 @@ fn scan_folders_called_alike_stay_apart() {
 }
 
 #[test]
-fn a_focal_length_carried_past_an_unread_number_that_could_be_one_is_in_doubt() {
+fn a_focal_length_run_together_with_a_speed_is_read_and_the_speed_in_doubt() {
     let kit = "[[camera]]\nname = \"small\"\nformat = \"135\"\n[[lens]]\nname = \"28-70\"\nfocal_mm = [28, 70]\n";
     Trip::new()
         .kit(kit)
@@ -102,5 +102,6 @@ fn a_focal_length_carried_past_an_unread_number_that_could_be_one_is_in_doubt() 
         .note("02.txt", "Frame two polarizeron 50.160th f8.")
         .note("03.txt", "Frame three, 1/125 at f16.")
         .ingest()
-        .row("4", "2", &[("focal_mm", "35"), ("flags", "unsure:focal_mm|unsure:shutter|carried:focal_mm")]);
+        .row("4", "2", &[("focal_mm", "50"), ("shutter", "1/160"), ("flags", "unsure:shutter|odd:filter")])
+        .row("4", "3", &[("focal_mm", "50"), ("flags", "odd:filter|carried:focal_mm|carried:filter")]);
 }

@@ -121,7 +121,12 @@ impl Text<'_> {
             Role::Filter => vec![self.filter_said(tokens)],
             _ => Vec::new(),
         };
-        let sure = self.sure(i, None);
+        // A name that was only come near to is in doubt.
+        let near = match m.role {
+            Role::Film => self.values.film(tokens).first().map_or(1.0, |w| w.weight.min(1.0)),
+            _ => 1.0,
+        };
+        let sure = self.sure(i, None) * near;
         facts
             .into_iter()
             .map(|fact| FactSaid { fact, sure, of_roll: f64::from(m.of_roll), tokens: tokens.clone(), mention: Some(i) })

@@ -25,6 +25,8 @@ const MOST_COUNTED: u32 = 72;
 pub(super) struct Group {
     /// The mentions that begin it, the likeliest first.
     pub(super) openers: Vec<usize>,
+    /// The same, time by time where it is spoken of more than once.
+    pub(super) times: Vec<Vec<usize>>,
     /// How likely there are these frames.
     pub(super) there: f64,
     /// A number for each frame, where one was said.
@@ -48,7 +50,9 @@ impl Text<'_> {
                 let all = (0..self.read.mentions.len()).filter(number);
                 all.max_by(|a, b| goes(a).total_cmp(&goes(b)))
             });
-            let mut group = Group { there: f64::from(there), numbers: vec![None], used: openers.clone(), openers };
+            let times = vec![openers.clone()];
+            let mut group =
+                Group { there: f64::from(there), numbers: vec![None], used: openers.clone(), openers, times };
             if let Some(i) = number {
                 let m = self.mention(i);
                 let sure = m.sure * m.standing[0].max(0.5) * self.together(i, &group.openers) * (1.0 - 0.5 * m.doubted);
@@ -75,6 +79,7 @@ impl Text<'_> {
                 Some(k) => {
                     let first = out.remove(k);
                     group.openers.extend(first.openers);
+                    group.times.extend(first.times);
                     group.used.extend(first.used);
                     group.there = group.there.max(first.there);
                     out.insert(k, group);

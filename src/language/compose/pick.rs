@@ -49,7 +49,10 @@ impl<'a> Text<'a> {
     /// goes with the one whose words it is nearest to, in doubt.
     pub(super) fn settle(&mut self, groups: &[Group]) {
         let all: Vec<Vec<f32>> = (0..self.read.mentions.len())
-            .map(|i| groups.iter().map(|g| self.together(i, &g.openers)).collect())
+            .map(|i| {
+                let goes = |g: &Group| g.times.iter().map(|o| self.together(i, o)).fold(0.0, f32::max);
+                groups.iter().map(goes).collect()
+            })
             .collect();
         self.goes = all.clone();
         for (i, row) in all.iter().enumerate() {

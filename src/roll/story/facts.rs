@@ -107,12 +107,23 @@ impl State<'_> {
         }
         let in_camera = self.hand(camera).roll;
         let in_camera = in_camera.filter(|r| self.takes_name(*r, next));
-        let r = in_camera.unwrap_or_else(|| self.begin(camera));
+        let r = in_camera.or_else(|| self.goes_on_at(next)).unwrap_or_else(|| self.begin(camera));
+        self.turn_to(r);
         self.rolls[r].name = Some(name);
         self.topic = Some(r);
         if let Some(alias) = self.alias.take() {
             self.aliases.push((alias, r));
         }
+    }
+
+    /// The one roll without a name that a number goes on with: "Roll 12, frame five" after four there.
+    fn goes_on_at(&self, next: Option<i16>) -> Option<usize> {
+        let fits = |r: &usize| {
+            let roll = &self.rolls[*r];
+            roll.name.is_none() && !roll.ended && roll.counter.is_some() && Some(self.following(*r).place()) == next
+        };
+        let mut all = (0..self.rolls.len()).filter(fits);
+        all.next().filter(|_| all.next().is_none())
     }
 
     /// Takes a roll in hand that was begun: its camera is meant from here on.

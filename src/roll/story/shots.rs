@@ -32,9 +32,8 @@ impl State<'_> {
         }
         let camera = heard.camera.or(self.camera);
         let said = self.number_of(heard, camera);
-        if let Some(n) = said.filter(|_| heard.camera.is_none() && heard.late.is_none()) {
-            self.turn_by_count(n, heard);
-        }
+        let alone = said.filter(|_| heard.camera.is_none() && heard.late.is_none());
+        let turned = alone.is_some_and(|n| self.turn_by_count(n, heard));
         let camera = heard.camera.or(self.camera);
         if said.is_some_and(|n| self.is_count(heard, n, camera)) {
             return;
@@ -64,6 +63,9 @@ impl State<'_> {
         let numbers = heard.said.number.as_ref().map(numbers).unwrap_or_default();
         frame.number_confidence = numbers.first().map_or(COUNTED, |n| n.1);
         doubt(&mut frame, &heard.said, unsure_below);
+        if turned {
+            frame.flags.push(Flag::Unsure(Field::Frame));
+        }
         self.rolls[r].counter = Some(number);
         self.rolls[r].shots.push(Shot { frame, numbers, at: heard.at });
     }
@@ -108,20 +110,21 @@ impl State<'_> {
         (said.place() <= most).then_some(said)
     }
 
-    /// Turns to the roll that a number goes on with, where that in hand does not and just one other does.
-    fn turn_by_count(&mut self, number: FrameNumber, heard: &Heard) {
-        let Some(r) = self.hand(self.camera).roll.filter(|_| self.topic.is_none()) else { return };
+    /// Turns to the roll that a number goes on with, where that in hand does not and just one other
+    /// does; whether the roll in hand has the number too, so that it is in doubt which is meant.
+    fn turn_by_count(&mut self, number: FrameNumber, heard: &Heard) -> bool {
+        let Some(r) = self.hand(self.camera).roll.filter(|_| self.topic.is_none()) else { return false };
         let known = self.rolls[r].shots.iter().any(|s| s.frame.number == number);
         let told = heard.said.shutter.is_some() || heard.said.aperture.is_some() || heard.same.is_some();
         if self.following(r) == number || self.rolls[r].ended || !told && known {
-            return;
+            return false;
         }
         let open = |o: &usize| *o != r && !self.rolls[*o].ended && !self.is_full(*o) && self.rolls[*o].counter.is_some();
         let others: Vec<usize> =
             (0..self.rolls.len()).filter(open).filter(|o| self.following(*o) == number).collect();
-        if let [one] = others[..] {
-            self.turn_to(one);
-        }
+        let [one] = others[..] else { return false };
+        self.turn_to(one);
+        known
     }
 
     /// "That's twelve by my reckoning": a number that nothing is told of, and that is not the next.
