@@ -243,7 +243,7 @@ mod tests {
 
     #[test]
     fn frame_numbers_order_as_on_the_film() {
-        let film = ["00", "00A", "0", "0A", "1", "2", "12", "12A", "13", "36", "36A", "37"];
+        let film = ["00", "00A", "0", "0A", "1", "2", "12", "12A", "13", "36", "36A", "36B", "37"];
         let numbers: Vec<FrameNumber> = film.iter().map(|t| t.parse().unwrap()).collect();
         assert!(numbers.windows(2).all(|w| w[0] < w[1]));
         for (t, n) in film.iter().zip(&numbers) {
@@ -253,7 +253,7 @@ mod tests {
 
     #[test]
     fn frame_numbers_refuse_other_text() {
-        for bad in ["", "A", "x", "-1", "1.5", "1000", "12B", "1 2", "99999999"] {
+        for bad in ["", "A", "x", "-1", "1.5", "1000", "12C", "1 2", "99999999"] {
             assert!(bad.parse::<FrameNumber>().is_err(), "{bad}");
         }
         assert_eq!("007".parse::<FrameNumber>().unwrap(), FrameNumber::new(7));

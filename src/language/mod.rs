@@ -42,8 +42,8 @@ pub mod value;
 pub mod ways;
 
 pub use lexicon::{ENGLISH, GrammarError, GrammarText, Lexicon};
-pub use number::NumberKind;
 pub use note::{Language, Stages, Told};
+pub use number::NumberKind;
 pub use stretch::MOST_TOKENS;
 pub use subject::LIKE_A_NAME;
 pub use token::Token;

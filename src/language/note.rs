@@ -6,8 +6,8 @@ use crate::kit::Kit;
 
 use super::act::{Act, Said};
 use super::compose::{NoteSaid, compose};
-use super::number::Number;
 use super::lexicon::{ENGLISH, GrammarError, GrammarText, Lexicon};
+use super::number::Number;
 use super::statement::{Modes, Reading, acts};
 use super::stretch::stretches;
 use super::tag::{Read, Reader};

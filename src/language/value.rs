@@ -473,7 +473,8 @@ impl<'a> Values<'a> {
             .enumerate()
             // "Roll A four", but not "a roll".
             .find(|(k, t)| {
-                let article = self.r.lexicon.in_list("leading", t) && !(*k == 0 && number.is_some() && (whole || before > span.start + 1));
+                let article = self.r.lexicon.in_list("leading", t)
+                    && !(*k == 0 && number.is_some() && (whole || before > span.start + 1));
                 t.kind == Kind::Word && t.span.len() == 1 && !article
             })
             .map(|(_, t)| t)

@@ -94,7 +94,9 @@ impl Text<'_> {
 
     fn fact(&self, i: usize) -> Vec<FactSaid> {
         let m = self.mention(i);
-        let goes_on = |k: usize| self.read.mentions.get(k).is_some_and(|o| o.role == Role::Roll && o.tokens.end == m.tokens.start);
+        let goes_on = |k: usize| {
+            self.read.mentions.get(k).is_some_and(|o| o.role == Role::Roll && o.tokens.end == m.tokens.start)
+        };
         // "Roll | thirty-one" is told once.
         if !m.done() || m.role == Role::Roll && i > 0 && goes_on(i - 1) {
             return Vec::new();
@@ -129,7 +131,13 @@ impl Text<'_> {
         let sure = self.sure(i, None) * near;
         facts
             .into_iter()
-            .map(|fact| FactSaid { fact, sure, of_roll: f64::from(m.of_roll), tokens: tokens.clone(), mention: Some(i) })
+            .map(|fact| FactSaid {
+                fact,
+                sure,
+                of_roll: f64::from(m.of_roll),
+                tokens: tokens.clone(),
+                mention: Some(i),
+            })
             .collect()
     }
 

@@ -15,7 +15,8 @@ impl State<'_> {
         match &said.fact {
             Fact::Camera(c) => self.turn(*c),
             Fact::OtherCamera => {
-                let others: Vec<usize> = self.hands.keys().flatten().copied().filter(|c| Some(*c) != self.camera).collect();
+                let others: Vec<usize> =
+                    self.hands.keys().flatten().copied().filter(|c| Some(*c) != self.camera).collect();
                 if let [one] = others[..] {
                     self.turn(one);
                 }

@@ -2,9 +2,9 @@
 
 use std::ops::Range;
 
-use crate::language::{Lexicon, Told};
 use crate::language::compose::{Fact, FactSaid, FrameSaid};
 use crate::language::tag::{Mention, Role};
+use crate::language::{Lexicon, Told};
 
 use super::late::{Late, late};
 use super::tape::{Tape, Window};
@@ -154,7 +154,9 @@ impl Hearing<'_> {
                 let own = f.mention.is_none_or(|m| self.together(m, said) >= GOES_WITH);
                 match &f.fact {
                     Fact::Camera(c) if own && words.contains(&self.byte(f.tokens.start)) => heard.camera = Some(*c),
-                    Fact::Glass { .. } | Fact::FilterOn(..) | Fact::FilterOff if own && inside && f.tokens.start >= new => {
+                    Fact::Glass { .. } | Fact::FilterOn(..) | Fact::FilterOff
+                        if own && inside && f.tokens.start >= new =>
+                    {
                         taken[i] = true;
                         heard.gear.push(f.clone());
                     }
@@ -202,7 +204,11 @@ impl Hearing<'_> {
             let start = begin(frame);
             let next = frames[k + 1..].iter().map(begin).find(|b| *b > start).unwrap_or(self.told.tokens.len());
             let alone = |k: usize| frames.iter().filter(|f| begin(f) == begin(&frames[k])).count() == 1;
-            if k > 0 && alone(k) && self.has_picture_only(begin(&frames[k - 1])..start) && self.has_settings_only(frame, start..next) {
+            if k > 0
+                && alone(k)
+                && self.has_picture_only(begin(&frames[k - 1])..start)
+                && self.has_settings_only(frame, start..next)
+            {
                 let first = begin(&frames[k - 1]);
                 for before in out.iter_mut().filter(|f| begin(f) == first) {
                     settle(before, frame);
@@ -294,10 +300,12 @@ impl Hearing<'_> {
         let begin = |f: &FrameSaid| f.begun_by.iter().map(|o| self.told.read.mentions[*o].tokens.start).min();
         let frame = self.told.said.frames.iter().filter_map(begin).filter(|b| *b > at).min().unwrap_or(usize::MAX);
         let behind = self.told.said.facts.iter().filter(|f| f.tokens.start > at && f.tokens.start < frame);
-        behind.take_while(|f| !matches!(f.fact, Fact::Roll(_) | Fact::RollBegun | Fact::RollEnded)).find_map(|f| match f.fact {
-            Fact::Camera(c) => Some(c),
-            _ => None,
-        })
+        behind.take_while(|f| !matches!(f.fact, Fact::Roll(_) | Fact::RollBegun | Fact::RollEnded)).find_map(
+            |f| match f.fact {
+                Fact::Camera(c) => Some(c),
+                _ => None,
+            },
+        )
     }
 }
 

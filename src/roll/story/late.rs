@@ -51,7 +51,8 @@ pub(super) fn late(told: &Told, lexicon: &Lexicon, said: &FrameSaid, tokens: &Ra
         n.map(|(_, n)| n.value as usize).filter(|n| (1..=MOST).contains(n))
     };
     let roles = |role: Role| {
-        let inside = move |m: &&crate::language::tag::Mention| tokens.contains(&m.tokens.start) && m.role == role && m.done();
+        let inside =
+            move |m: &&crate::language::tag::Mention| tokens.contains(&m.tokens.start) && m.role == role && m.done();
         told.read.mentions.iter().filter(inside)
     };
     let opener = said.begun_by.first().map(|o| told.read.mentions[*o].role);
@@ -62,7 +63,9 @@ pub(super) fn late(told: &Told, lexicon: &Lexicon, said: &FrameSaid, tokens: &Ra
         return (!begins).then_some(Late { picture: Vec::new(), pick: Pick::Last(1) });
     }
     let past = listed("was").is_some();
-    if !past || bare && said.wasted.is_none() && said.filter.is_none() && said.focal.is_none() && said.aperture_end.is_none() {
+    if !past
+        || bare && said.wasted.is_none() && said.filter.is_none() && said.focal.is_none() && said.aperture_end.is_none()
+    {
         return None;
     }
     let some = |list: &str| listed(list).and_then(number_behind);
@@ -112,7 +115,8 @@ impl State<'_> {
                 // The roll in hand before the others, the latest of these first.
                 let mut order: Vec<usize> = (0..self.rolls.len()).rev().filter(|o| *o != r).collect();
                 order.insert(0, r);
-                let fits: Vec<Vec<(usize, usize)>> = order.into_iter().map(|r| self.fitting(r, &late.picture)).collect();
+                let fits: Vec<Vec<(usize, usize)>> =
+                    order.into_iter().map(|r| self.fitting(r, &late.picture)).collect();
                 let Some(rows) = fits.into_iter().find(|f| !f.is_empty()) else { return Vec::new() };
                 match late.pick {
                     Pick::Nth(k) => rows.get(k).copied().into_iter().collect(),

@@ -119,9 +119,9 @@ impl State<'_> {
         if self.following(r) == number || self.rolls[r].ended || !told && known {
             return false;
         }
-        let open = |o: &usize| *o != r && !self.rolls[*o].ended && !self.is_full(*o) && self.rolls[*o].counter.is_some();
-        let others: Vec<usize> =
-            (0..self.rolls.len()).filter(open).filter(|o| self.following(*o) == number).collect();
+        let open =
+            |o: &usize| *o != r && !self.rolls[*o].ended && !self.is_full(*o) && self.rolls[*o].counter.is_some();
+        let others: Vec<usize> = (0..self.rolls.len()).filter(open).filter(|o| self.following(*o) == number).collect();
         let [one] = others[..] else { return false };
         self.turn_to(one);
         known

@@ -74,7 +74,17 @@ pub(super) struct State<'k> {
 impl<'k> State<'k> {
     pub fn new(kit: &'k Kit) -> Self {
         let camera = (kit.cameras.len() == 1).then_some(0);
-        Self { kit, rolls: Vec::new(), hands: BTreeMap::new(), camera, topic: None, coming: None, shifted: None, aliases: Vec::new(), alias: None }
+        Self {
+            kit,
+            rolls: Vec::new(),
+            hands: BTreeMap::new(),
+            camera,
+            topic: None,
+            coming: None,
+            shifted: None,
+            aliases: Vec::new(),
+            alias: None,
+        }
     }
 
     pub fn hand(&mut self, camera: Option<usize>) -> &mut Hand {

@@ -129,7 +129,8 @@ impl Tape {
         let Some(a) = self.words.get(first) else {
             return Moment { clip: String::new(), at_s: 0.0, end_s: 0.0 };
         };
-        let end_s = self.words[first..=last.max(first)].iter().rev().find(|w| w.clip == a.clip).map_or(0.0, |w| w.end_s);
+        let end_s =
+            self.words[first..=last.max(first)].iter().rev().find(|w| w.clip == a.clip).map_or(0.0, |w| w.end_s);
         Moment { clip: self.clips[a.clip].clone(), at_s: a.start_s, end_s }
     }
 }
