@@ -8,7 +8,7 @@ use std::time::Instant;
 
 use spooltalk::kit::Kit;
 use spooltalk::language::Language;
-use spooltalk::roll::build::Builder;
+use spooltalk::roll::story::Builder;
 use spooltalk::roll::note;
 use spooltalk::speech::{TextKind, transcript};
 
