@@ -66,7 +66,8 @@ impl Placed {
                 alone.add(&self.note.name, &self.note.heard);
                 alone.finish()
             });
-            rolls.unwrap_or_default().into_iter().map(|roll| (roll.name.clone(), first(&roll))).collect()
+            let told = |roll: &NotedRoll| !roll.frames.is_empty() || roll.remarks.is_empty();
+            rolls.unwrap_or_default().into_iter().filter(told).map(|roll| (roll.name.clone(), first(&roll))).collect()
         })
     }
 }

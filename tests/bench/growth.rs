@@ -8,8 +8,8 @@ use std::time::Instant;
 
 use spooltalk::kit::Kit;
 use spooltalk::language::Language;
-use spooltalk::roll::story::Builder;
 use spooltalk::roll::note;
+use spooltalk::roll::story::Builder;
 use spooltalk::speech::{TextKind, transcript};
 
 const KIT: &str = include_str!("../phrases/kit-square.toml");
