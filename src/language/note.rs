@@ -109,20 +109,24 @@ impl Language {
         for stretch in stretches(&folded) {
             let tokens = self.lexicon.known(&folded, stretch);
             let found = find(&folded, &tokens, &self.lexicon);
-            let reading = Reading {
-                folded: &folded,
-                text,
-                tokens: &tokens,
-                found: &found,
-                lexicon: &self.lexicon,
-                kit: &self.kit,
-            };
+            let reading = self.reading(&folded, text, &tokens, &found);
             let read = self.reader.read(&reading);
             let said = compose(&reading, &read);
             told.push(tokens, found, read, said);
         }
         told.folded = folded;
         told
+    }
+
+    /// A stretch of a text that was read as far as its phrases.
+    pub(super) fn reading<'a>(
+        &'a self,
+        folded: &'a str,
+        text: &'a str,
+        tokens: &'a [Token],
+        found: &'a Found,
+    ) -> Reading<'a> {
+        Reading { folded, text, tokens, found, lexicon: &self.lexicon, kit: &self.kit }
     }
 
     /// Reads a text, with every stage.
@@ -144,14 +148,7 @@ impl Language {
         for stretch in stretches(&folded) {
             let tokens = self.lexicon.known(&folded, stretch);
             let found = find(&folded, &tokens, &self.lexicon);
-            let reading = Reading {
-                folded: &folded,
-                text,
-                tokens: &tokens,
-                found: &found,
-                lexicon: &self.lexicon,
-                kit: &self.kit,
-            };
+            let reading = self.reading(&folded, text, &tokens, &found);
             said.extend(acts(&reading, &mut modes));
             done(tokens, found);
         }

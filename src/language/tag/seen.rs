@@ -5,7 +5,6 @@ use std::ops::Range;
 use serde_json::{Value, json};
 
 use super::super::note::Language;
-use super::super::statement::Reading;
 use super::super::term::find;
 use super::super::token::fold;
 use super::super::value::{Opening, Values};
@@ -18,8 +17,7 @@ impl Language {
         let folded = fold(text);
         let tokens = self.lexicon().tokens(&folded);
         let found = find(&folded, &tokens, self.lexicon());
-        let reading =
-            Reading { folded: &folded, text, tokens: &tokens, found: &found, lexicon: self.lexicon(), kit: self.kit() };
+        let reading = self.reading(&folded, text, &tokens, &found);
         let values = Values::of(&reading);
         let mut at = 0;
         let marks: Vec<Value> = marks
