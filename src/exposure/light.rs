@@ -61,7 +61,9 @@ lights! {
     Rain = "rain", 10.0, 12.0;
     /// The last or first hour of sun.
     GoldenHour = "golden hour", 12.0, 14.0;
-    /// A low sun and its setting: 12 to 14 just before, 12 at sunset, f/4 by the rule's last line.
+    /// The sun low, yet no sunset. As the hour before it.
+    LowSun = "low sun", 12.0, 14.0;
+    /// The setting sun: 12 to 14 just before, 12 at sunset, f/4 by the rule's last line.
     Sunset = "sunset", 11.0, 14.0;
     /// Just after sunset; later it falls without end, so the range is wide below. Common practice from 9 down.
     Dusk = "dusk", 5.0, 11.0;

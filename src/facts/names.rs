@@ -48,6 +48,11 @@ impl FrameNumber {
         Self { place: self.place, side: Side::A }
     }
 
+    /// Whether a side is named.
+    pub const fn has_side(self) -> bool {
+        !matches!(self.side, Side::None)
+    }
+
     /// The other side of the same sheet holder, such as `4B`.
     pub const fn with_b(self) -> Self {
         Self { place: self.place, side: Side::B }

@@ -362,6 +362,11 @@ impl Reader<'_> {
         if s.ordinal && c.value == 1 && s.value >= 2 {
             push(s.end, f64::from(s.value), kind, How::OneNth, one_nth_weight(s.value));
         }
+        // "Hundred and twenty-fifth" written "120 fifth".
+        if c.written && s.ordinal && c.value.is_multiple_of(10) && c.value > 20 && (2..10).contains(&s.value) {
+            push(s.end, f64::from(c.value + s.value), kind, How::Joined, 0.9);
+            return;
+        }
         // Ordinals join by tens: one / twenty-fifth; small ones are counts: one second.
         if c.value == 0 || s.value < 10 && (c.value >= 10 && !s.written || s.ordinal) {
             return;
@@ -398,7 +403,9 @@ impl Reader<'_> {
         }
         let usual = c.value < 100 && (10..100).contains(&s.value);
         let torn = c.written && s.written && !s.ordinal && !torn_apart(c.value, s.value);
-        push(s.end, joined as f64, kind, How::Joined, if usual && !torn { 0.9 } else { 0.3 });
+        // "One sixtieth" is a sixtieth; hardly anybody says it for a hundred and sixtieth.
+        let one_of = c.value == 1 && s.ordinal && s.value.is_multiple_of(10);
+        push(s.end, joined as f64, kind, How::Joined, if usual && !torn && !one_of { 0.9 } else { 0.3 });
     }
 
     /// A unit that is only heard, after tens: "forty ate", "30 won".

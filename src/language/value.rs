@@ -6,16 +6,17 @@
 
 use std::ops::Range;
 
-use crate::exposure::{Aperture, Shutter};
+use crate::exposure::{Aperture, ApertureStep, Shutter, ShutterStep};
 use crate::facts::FrameNumber;
 use crate::kit::Focal;
 
 use super::class::Class;
-use super::lexicon::Gear;
-use super::number::{How, Number, NumberKind};
+use super::lexicon::{Gear, Sounds};
+use super::number::{How, Number, NumberKind, NumberWord, numbers};
+use super::sound::distance;
 use super::statement::Reading;
 use super::term::{Arg, Term};
-use super::token::Kind;
+use super::token::{Kind, Token};
 use super::trie::NO_VALUE;
 use super::ways::{self, ShutterForm, Way, add};
 
@@ -58,8 +59,48 @@ pub struct Shift {
 
 /// An amount that is surely the step of a bracket weighs more than this in the grammar.
 const SURE_STEP: f32 = 0.7;
+/// Sounds that may differ between words and the name they are taken for, as a part of the longer.
+const FARTHEST_NAME: f64 = 0.45;
+/// How much farther off every other name of the kind must be.
+const CLEARLY_NEARER: f64 = 0.1;
+/// What a name that was only come near to weighs at best: it is always in doubt.
+const NEAR_NAME: f64 = 0.6;
+/// Fewer letters sound like too much.
+const LEAST_LETTERS: usize = 3;
+/// A number whose words only sound like number words weighs this, against one of plain words.
+const SPELT: f32 = 0.9;
+/// No film is pushed or pulled farther, stops.
+const MOST_PROCESS: f64 = 4.0;
+/// No setting has more digits.
+const MOST_DIGITS: usize = 5;
+/// No number has more words.
+const MOST_SPELT: usize = 9;
 /// Nobody changes an exposure by more stops at once.
 const MOST_STOPS: f64 = 12.0;
+
+/// Lists of words that tell a light, in the order in which they are asked, with the light.
+const LIGHTS: [(&str, &str); 13] = [
+    ("light-backlit", "backlit"),
+    ("light-low-sun", "low sun"),
+    ("light-window-light", "window light"),
+    ("light-dusk", "dusk"),
+    ("light-dawn", "dawn"),
+    ("light-night", "night"),
+    ("light-fog", "fog"),
+    ("light-rain", "rain"),
+    ("light-hazy-sun", "hazy sun"),
+    ("light-overcast", "overcast"),
+    ("light-open-shade", "open shade"),
+    ("light-full-sun", "full sun"),
+    ("light-indoors", "indoors"),
+];
+/// The same for what a camera stands on.
+const SUPPORTS: [(&str, &str); 4] = [
+    ("support-handheld", "handheld"),
+    ("support-monopod", "monopod"),
+    ("support-tripod", "tripod"),
+    ("support-beanbag", "beanbag"),
+];
 
 /// Reads stretches of one text's tokens.
 pub struct Values<'a> {
@@ -105,6 +146,90 @@ impl<'a> Values<'a> {
         let best = inside().filter(|n| fits(n)).max_by_key(|n| (n.end - n.start, n.start));
         let Some(best) = best.map(|n| (n.start, n.end)) else { return Vec::new() };
         inside().filter(|n| (n.start, n.end) == best).copied().collect()
+    }
+
+    /// A number that takes every word of a stretch, where some of them only sound like number words:
+    /// "to fifty", "one to fifth", "f for point five". Known to be a setting, such words are one.
+    fn spelt(&self, span: &Range<usize>) -> Vec<Number> {
+        let words = &self.r.lexicon.numbers;
+        let sounds = |t: &Token| {
+            let digit = t.id.and_then(|id| words.homophones.get(&id));
+            digit.and_then(|(value, _)| words.unit_word(*value))
+        };
+        let is_number =
+            |t: &Token| matches!(t.kind, Kind::Number { .. }) || t.id.is_some_and(|id| words.words.contains_key(&id));
+        let starts = |t: &Token| is_number(t) || sounds(t).is_some();
+        let Some(from) = span.clone().find(|i| starts(&self.r.tokens[*i])) else { return Vec::new() };
+        let end = span.clone().rev().find(|i| !self.r.tokens[*i].is_mark()).map_or(from, |i| i + 1);
+        if end - from < 2 || end - from > MOST_SPELT {
+            return Vec::new();
+        }
+        if let Some(n) = self.digit_by_digit(from, end) {
+            return vec![n];
+        }
+        let mut changed = false;
+        let tokens: Vec<Token> = self.r.tokens[from..end]
+            .iter()
+            .map(|t| match sounds(t).filter(|_| !is_number(t)) {
+                Some(id) => {
+                    changed = true;
+                    Token { id: Some(id), ..t.clone() }
+                }
+                None => t.clone(),
+            })
+            .collect();
+        let torn = tokens.last().is_some_and(|t| self.r.lexicon.in_list("teen", t));
+        if !changed && !torn {
+            return Vec::new();
+        }
+        // "Eight teen" is 18.
+        if let [a, b] = &tokens[..]
+            && let Some(NumberWord::Unit(unit @ 4..=9)) = a.id.and_then(|id| words.words.get(&id)).copied()
+            && self.r.lexicon.in_list("teen", b)
+        {
+            let value = f64::from(10 + unit);
+            return vec![Number {
+                start: from as u16,
+                end: end as u16,
+                value,
+                kind: NumberKind::Cardinal,
+                how: How::Plain,
+                weight: SPELT,
+            }];
+        }
+        // "Four .5" is 4.5.
+        let part = |t: &Token| match t.kind {
+            Kind::Number { value, decimals: 1.., .. } if value < 1.0 => Some(value),
+            _ => None,
+        };
+        let whole = |t: &Token| words.units.iter().find(|u| t.id == Some(u.1)).map(|u| f64::from(u.0));
+        let (start, stop) = (from as u16, end as u16);
+        if let [a, b] = &tokens[..]
+            && let (Some(a), Some(b)) = (whole(a), part(b))
+        {
+            let kind = NumberKind::Decimal;
+            return vec![Number { start, end: stop, value: a + b, kind, how: How::Plain, weight: SPELT }];
+        }
+        let all = numbers(&tokens, words).into_iter();
+        all.filter(|n| n.start == 0 && usize::from(n.end) == tokens.len())
+            .map(|n| Number { start, end: stop, weight: n.weight * SPELT, ..n })
+            .collect()
+    }
+
+    /// "One, two, five", "one oh oh oh": three digits or more, with commas at most between them.
+    fn digit_by_digit(&self, from: usize, end: usize) -> Option<Number> {
+        let one = |n: &Number, i: usize| usize::from(n.end) == i + 1 && n.how == How::Plain && n.value < 10.0;
+        let comma = |i: &usize| self.r.tokens[*i].kind == Kind::Mark(',');
+        let commas = (from..end).any(|i| comma(&i));
+        let digits: Option<Vec<f64>> = (from..end)
+            .filter(|i| !comma(i))
+            .map(|i| self.number(&(i..i + 1), |n| one(n, i)).first().map(|n| n.value))
+            .collect();
+        let digits =
+            digits.filter(|d| d[0] > 0.0 && d.len() >= if commas { 3 } else { 4 } && d.len() <= MOST_DIGITS)?;
+        let value = digits.iter().fold(0.0, |n, d| n * 10.0 + d);
+        let kind = NumberKind::Cardinal;
+        Some(Number { start: from as u16, end: end as u16, value, kind, how: How::Joined, weight: SPELT })
     }
 
     fn readings(&self, arg: Option<Arg>) -> Vec<Number> {
@@ -153,9 +278,27 @@ impl<'a> Values<'a> {
             C::TimeT,
             C::CountOf,
         ];
+        if self.second_alone(span) {
+            return ways::timed(1.0, self.alike());
+        }
+        let spelt = self.spelt(span);
+        if !spelt.is_empty() {
+            let ordinal = spelt.iter().any(|n| n.kind == NumberKind::Ordinal);
+            let form = if ordinal { ShutterForm::Fraction } else { ShutterForm::Bare };
+            let kind = |n: &&Number| !ordinal || n.kind == NumberKind::Ordinal;
+            let ways = ways::shutters(spelt.iter().filter(kind), form, false, self.alike());
+            if ways.iter().any(|w| matches!(w.value, Shutter::Timed(s) if ShutterStep::Third.has(s))) {
+                return sorted(ways);
+            }
+        }
         let mut ways = Vec::new();
         for term in self.terms(span, &wanted) {
             let numbers = self.readings(term.args[0]);
+            let (start, end) = (usize::from(term.start), usize::from(term.end));
+            // "Gave one by two fifty": a phrase that leaves the stroke out is not what was said.
+            if self.stroke(span) && !self.stroke(&(start..end)) {
+                continue;
+            }
             let seconds = || match term.args[0] {
                 Some(Arg::Time(s)) => Some(s),
                 _ => numbers.first().map(|n| n.value),
@@ -209,6 +352,18 @@ impl<'a> Values<'a> {
             ways = ways::shutters(numbers.iter(), form, self.written(&numbers), self.alike());
         }
         if ways.is_empty() {
+            // The letter of the dial, alone.
+            let letter = |b: &str| {
+                let words = span.clone().filter(|i| !self.r.tokens[*i].is_mark());
+                words.last().is_some_and(|i| &self.r.folded[self.r.tokens[i].span.clone()] == b)
+            };
+            if letter("t") {
+                ways.push(Way::new(Shutter::Time(None), 1.0));
+            } else if letter("b") {
+                ways.push(Way::new(Shutter::Bulb(None), 1.0));
+            }
+        }
+        if ways.is_empty() {
             let unit = |list| self.r.tokens[span.clone()].iter().any(|t| self.r.lexicon.in_list(list, t));
             let seconds = if unit("minute-word") { 60.0 } else { 1.0 };
             if seconds > 1.0 || unit("second-word") {
@@ -218,9 +373,45 @@ impl<'a> Values<'a> {
         sorted(ways)
     }
 
+    /// "A second" is one second, not the second of anything, where a shutter setting is spoken of.
+    fn second_alone(&self, span: &Range<usize>) -> bool {
+        let mut words =
+            self.r.tokens[span.clone()].iter().filter(|t| !t.is_mark() && !self.r.lexicon.in_list("leading", t));
+        words.next().is_some_and(|t| self.r.lexicon.in_list("second-word", t)) && words.next().is_none()
+    }
+
+    /// The unit of time that a stretch names, seconds; none where it names none.
+    pub fn time_unit(&self, span: &Range<usize>) -> Option<f64> {
+        let unit = |list| self.r.tokens[span.clone()].iter().any(|t| self.r.lexicon.in_list(list, t));
+        let of_unit = |n: &Number| self.r.lexicon.in_list("second-word", &self.r.tokens[usize::from(n.end) - 1]);
+        let part = self.number(span, |n| n.kind == NumberKind::Ordinal && !of_unit(n));
+        if unit("minute-word") { Some(60.0) } else { (unit("second-word") && part.is_empty()).then_some(1.0) }
+    }
+
+    /// Whether a stretch holds no number at all.
+    pub fn number_free(&self, span: &Range<usize>) -> bool {
+        self.number(span, |_| true).is_empty()
+    }
+
+    /// A plain number of seconds or minutes whose unit was said elsewhere: "three minutes; five; nine".
+    pub fn in_unit(&self, span: &Range<usize>, unit: f64) -> Vec<Way<Shutter>> {
+        let numbers = self.number(span, |n| n.how != How::Pair);
+        if self.stroke(span) || numbers.iter().any(|n| n.kind == NumberKind::Ordinal) {
+            return Vec::new();
+        }
+        let plain = numbers.iter().find(|n| n.kind == NumberKind::Cardinal || n.how == How::Tail);
+        plain.map_or_else(Vec::new, |n| ways::timed(n.value * unit, self.alike()))
+    }
+
     /// An aperture.
     pub fn aperture(&self, span: &Range<usize>) -> Option<Opening> {
         use Class as C;
+        let spelt = self.spelt(span);
+        let ways = ways::apertures(spelt.iter(), false, self.alike());
+        let mark = |a: Aperture| ApertureStep::Half.has(a) || ApertureStep::Third.has(a);
+        if ways.iter().any(|w| mark(w.value)) {
+            return Some(Opening::Number(sorted(ways)));
+        }
         let wanted =
             [C::Aperture, C::ApertureTo, C::ApertureHalf, C::ApertureBetween, C::ApertureWidest, C::ApertureSmallest];
         for term in self.terms(span, &wanted) {
@@ -228,14 +419,11 @@ impl<'a> Values<'a> {
                 let numbers = self.readings(arg);
                 ways::apertures(numbers.iter(), self.written(&numbers), self.alike())
             };
-            let part = |ways: Vec<Way<Aperture>>, stops: f64| -> Vec<Way<Aperture>> {
-                ways.iter().filter_map(|w| Some(w.of(past(w.value, stops)?))).collect()
-            };
             let ways = match term.class {
                 C::ApertureWidest => return Some(Opening::Widest),
                 C::ApertureSmallest => return Some(Opening::Smallest),
-                C::ApertureHalf => part(ways(term.args[0]), self.fixed(term).unwrap_or(0.5)),
-                C::ApertureBetween => part(ways(term.args[0]), 0.5),
+                C::ApertureHalf => self.past_mark(ways(term.args[0]), self.fixed(term).unwrap_or(0.5)),
+                C::ApertureBetween => self.past_mark(ways(term.args[0]), 0.5),
                 _ => match self.fixed(term).and_then(Aperture::new) {
                     Some(a) => vec![Way::new(a, 1.0)],
                     None => ways(term.args[0]),
@@ -248,7 +436,26 @@ impl<'a> Values<'a> {
         let numbers = self.number(span, |n| n.kind != NumberKind::Ordinal && n.how != How::Homophone);
         let numbers = if numbers.is_empty() { self.number(span, |n| n.kind != NumberKind::Ordinal) } else { numbers };
         let ways = ways::apertures(numbers.iter(), self.written(&numbers), self.alike());
-        (!ways.is_empty()).then(|| Opening::Number(sorted(ways)))
+        let has = |list| self.r.tokens[span.clone()].iter().any(|t| self.r.lexicon.in_list(list, t));
+        match () {
+            () if !ways.is_empty() => Some(Opening::Number(sorted(ways))),
+            () if has("aperture-small") => Some(Opening::Smallest),
+            () if has("aperture-wide") => Some(Opening::Widest),
+            () => None,
+        }
+    }
+
+    /// So much past an f-number, in stops; but "nine and a half" is the mark 9.5, since no ring has a nine.
+    fn past_mark(&self, ways: Vec<Way<Aperture>>, stops: f64) -> Vec<Way<Aperture>> {
+        let one = |w: &Way<Aperture>| {
+            let plain = Aperture::new(w.value.number() + stops).filter(|a| ApertureStep::Half.has(*a));
+            let value = match plain {
+                Some(a) if !ApertureStep::Full.has(w.value) => a,
+                _ => past(w.value, stops)?,
+            };
+            Some(w.of(value))
+        };
+        ways.iter().filter_map(one).collect()
     }
 
     /// Things of the kit that are named in a stretch, the surest first.
@@ -274,7 +481,40 @@ impl<'a> Values<'a> {
     }
 
     fn kind<T>(&self, span: &Range<usize>, pick: impl Fn(Gear) -> Option<T>) -> Vec<Way<T>> {
-        self.gear(span).into_iter().filter_map(|(g, w)| Some(Way::new(pick(g)?, w))).collect()
+        let named: Vec<Way<T>> = self.gear(span).into_iter().filter_map(|(g, w)| Some(Way::new(pick(g)?, w))).collect();
+        if named.is_empty() { self.sounds_like(span, pick) } else { named }
+    }
+
+    /// The one thing of a kind whose name sounds most like the words of a stretch, in doubt; none where two are
+    /// about as near.
+    fn sounds_like<T>(&self, span: &Range<usize>, pick: impl Fn(Gear) -> Option<T>) -> Vec<Way<T>> {
+        let words = self.r.tokens[span.clone()].iter().filter(|t| {
+            t.kind == Kind::Word && !self.r.lexicon.is_number_word(t) && !self.r.lexicon.in_list("leading", t)
+        });
+        let letters: String = words.map(|t| &self.r.folded[t.span.clone()]).collect();
+        let key = self.r.lexicon.sounds.key(&letters);
+        if letters.len() < LEAST_LETTERS || key.len() < 2 {
+            return Vec::new();
+        }
+        let mut all: Vec<(f64, Gear)> = Vec::new();
+        for (name, known) in &self.r.lexicon.sound_names {
+            let longest = name.len().max(key.len());
+            let Some(off) = distance(&key, name, longest / 2).map(|d| d as f64 / longest as f64) else { continue };
+            for k in known {
+                let Sounds::Gear(gear) = k.sounds else { continue };
+                if pick(gear).is_none() || off > FARTHEST_NAME {
+                    continue;
+                }
+                match all.iter_mut().find(|(_, g)| *g == gear) {
+                    Some(a) => a.0 = a.0.min(off),
+                    None => all.push((off, gear)),
+                }
+            }
+        }
+        all.sort_by(|a, b| a.0.total_cmp(&b.0));
+        let clear = all.len() < 2 || all[1].0 - all[0].0 >= CLEARLY_NEARER;
+        let best = all.first().filter(|_| clear);
+        best.and_then(|(off, gear)| Some(Way::new(pick(*gear)?, NEAR_NAME * (1.0 - off)))).into_iter().collect()
     }
 
     /// A lens or a focal length.
@@ -283,8 +523,7 @@ impl<'a> Values<'a> {
             lens: self.kind(span, |g| if let Gear::Lens(i) = g { Some(usize::from(i)) } else { None }),
             ..Glass::default()
         };
-        let numbers =
-            self.number(span, |n| n.kind != NumberKind::Ordinal && n.how != How::Pair && n.how != How::Homophone);
+        let numbers = self.plain_number(span);
         if glass.lens.is_empty() || self.r.kit.lenses[glass.lens[0].value].focal.is_zoom() {
             glass.focal = sorted(ways::values(numbers.iter(), self.alike()));
         }
@@ -318,6 +557,13 @@ impl<'a> Values<'a> {
     /// Filters named, in order; none where the words say that there is none.
     pub fn filters(&self, span: &Range<usize>) -> Vec<Way<usize>> {
         self.kind(span, |g| if let Gear::Filter(i) = g { Some(usize::from(i)) } else { None })
+    }
+
+    /// The words of a name that the kit does not have; none where there are but articles and the word for the thing.
+    pub fn name_words(&self, span: &Range<usize>) -> Option<String> {
+        let says =
+            |t: &Token| !t.is_mark() && !self.r.lexicon.in_list("leading", t) && !self.r.lexicon.in_list("thing", t);
+        self.r.tokens[span.clone()].iter().any(says).then(|| self.words(span))
     }
 
     /// Whether the words say that no filter is on.
@@ -355,11 +601,15 @@ impl<'a> Values<'a> {
         films
     }
 
+    fn plain_number(&self, span: &Range<usize>) -> Vec<Number> {
+        let fits = |n: &Number| n.kind != NumberKind::Ordinal && n.how != How::Pair;
+        let spelt: Vec<Number> = self.spelt(span).into_iter().filter(fits).collect();
+        if spelt.is_empty() { self.number(span, |n| fits(n) && n.how != How::Homophone) } else { spelt }
+    }
+
     /// Plain numbers: ratings.
     pub fn plain(&self, span: &Range<usize>) -> Vec<Way<f64>> {
-        let numbers =
-            self.number(span, |n| n.kind != NumberKind::Ordinal && n.how != How::Pair && n.how != How::Homophone);
-        sorted(ways::values(numbers.iter(), self.alike()))
+        sorted(ways::values(self.plain_number(span).iter(), self.alike()))
     }
 
     /// A frame's number.
@@ -368,8 +618,10 @@ impl<'a> Values<'a> {
             return vec![Way::new(FrameNumber::DOUBLE_ZERO, 1.0)];
         }
         let fits = |n: &Number| n.how != How::Pair && n.kind != NumberKind::Decimal;
+        let spelt: Vec<Number> = self.spelt(span).into_iter().filter(|n| fits(n)).collect();
         let plain = self.number(span, |n| fits(n) && n.how != How::Homophone);
         let numbers = if plain.is_empty() { self.number(span, fits) } else { plain };
+        let numbers = if spelt.is_empty() { numbers } else { spelt };
         let cardinal: Vec<Number> = numbers.iter().map(|n| Number { kind: NumberKind::Cardinal, ..*n }).collect();
         let mut ways = sorted(ways::frames(cardinal.iter(), self.alike()));
         // Digits said one by one: "one two" is 12.
@@ -384,7 +636,7 @@ impl<'a> Values<'a> {
             }
         }
         let end = numbers.first().map_or(span.end, |n| usize::from(n.end));
-        match self.side(end) {
+        match self.side(end, span.end) {
             Some('a') => ways.iter_mut().for_each(|w| w.value = w.value.with_a()),
             Some('b') => ways.iter_mut().for_each(|w| w.value = w.value.with_b()),
             _ => {}
@@ -426,7 +678,16 @@ impl<'a> Values<'a> {
             }
         }
         let rising = out.windows(2).all(|w| w[0] < w[1]);
-        if out.len() > 1 && rising { out } else { Vec::new() }
+        if out.len() > 1 && rising && !self.digits_apart(span) { out } else { Vec::new() }
+    }
+
+    /// Whether a stretch is two digits said one by one, with nothing between: "one seven" is 17. A digit
+    /// and the one that follows it ("one two") are two frames as likely: they are taken for one number
+    /// too, which a film's next frame contradicts sooner.
+    fn digits_apart(&self, span: &Range<usize>) -> bool {
+        let words: Vec<Option<u32>> = span.clone().map(|i| self.digit(i)).collect();
+        let lead = words.iter().position(Option::is_some).unwrap_or(0);
+        matches!(words[lead..], [Some(1..), Some(_)])
     }
 
     fn digit(&self, i: usize) -> Option<u32> {
@@ -435,7 +696,21 @@ impl<'a> Values<'a> {
     }
 
     /// The side of a sheet holder that is named behind its number: "4B", "four, side B".
-    fn side(&self, end: usize) -> Option<char> {
+    /// The side that a stretch without a number names: "side B", "B".
+    pub fn side_alone(&self, span: &Range<usize>) -> Option<char> {
+        if span.clone().any(|i| self.digit(i).is_some()) || !self.number(span, |n| n.how == How::Plain).is_empty() {
+            return None;
+        }
+        let last = span.clone().rev().find(|i| !self.r.tokens[*i].is_mark())?;
+        match &self.r.folded[self.r.tokens[last].span.clone()] {
+            "a" => Some('a'),
+            "b" | "bee" => Some('b'),
+            _ => None,
+        }
+    }
+
+    /// A letter inside the stretch, before `within`, can be nothing else.
+    fn side(&self, end: usize, within: usize) -> Option<char> {
         let mut at = end;
         let text = |i: usize| self.r.tokens.get(i).map(|t| &self.r.folded[t.span.clone()]);
         if self.r.tokens.get(at).is_some_and(|t| t.kind == Kind::Mark(',')) {
@@ -446,8 +721,8 @@ impl<'a> Values<'a> {
         let glued = self.r.tokens.get(at).is_some_and(|t| t.glued);
         let last = self.r.tokens.get(at + 1).is_none_or(|t| t.is_mark());
         match text(at) {
-            Some("b" | "bee") => Some('b'),
-            Some("a") if named || glued || last => Some('a'),
+            Some("b" | "bee" | "be") => Some('b'),
+            Some("a" | "ay") if named || glued || last || at < within => Some('a'),
             _ => None,
         }
     }
@@ -505,13 +780,13 @@ impl<'a> Values<'a> {
             .iter()
             .filter(|q| q.class != C::Duration && usize::from(q.start) >= span.start && usize::from(q.end) <= span.end)
             .max_by_key(|q| (q.class != C::Amount, q.end - q.start));
-        let (amount, clicks) = match (best, signed) {
+        let doubles = self.r.tokens[span.clone()].iter().any(|t| self.r.lexicon.in_list("doubles", t));
+        let doubled = doubles && signed.is_some_and(|(_, t)| matches!(t.class, C::Slower | C::Faster));
+        let (amount, clicks) = match (best.filter(|_| !doubled), signed) {
             (Some(q), _) => (q.value, q.class == C::Clicks),
             (None, Some((a, _))) => a,
             // "Twice as long", "half the speed": one stop.
-            (None, None) if self.r.tokens[span.clone()].iter().any(|t| self.r.lexicon.in_list("doubles", t)) => {
-                (1.0, false)
-            }
+            (None, None) if doubles => (1.0, false),
             (None, None) => return None,
         };
         let way = signed.and_then(|(_, t)| {
@@ -535,6 +810,16 @@ impl<'a> Values<'a> {
         whole.then_some(Shift { amount, clicks, more: way, bracket, of_shutter })
     }
 
+    /// Whether a change is said to make up for that of the other dial: "shut the stop to suit".
+    pub fn makes_up(&self, span: &Range<usize>) -> bool {
+        self.r.tokens[span.clone()].iter().any(|t| self.r.lexicon.in_list("makes-up", t))
+    }
+
+    /// Whether a change is said to go on from another: "another third".
+    pub fn goes_further(&self, span: &Range<usize>) -> bool {
+        self.r.tokens[span.clone()].iter().any(|t| self.r.lexicon.in_list("further", t))
+    }
+
     /// A count of frames.
     pub fn count(&self, span: &Range<usize>) -> Option<u32> {
         if let Some(n) = self.terms(span, &[Class::Count]).into_iter().find_map(|t| self.fixed(t)) {
@@ -547,23 +832,41 @@ impl<'a> Values<'a> {
 
     /// Light, in the grammar's words; else as it was said.
     pub fn light(&self, span: &Range<usize>) -> String {
-        self.worded(span, Class::Light)
+        self.worded(span, Class::Light, &LIGHTS)
     }
 
     /// Support, in the grammar's words; else as it was said.
     pub fn support(&self, span: &Range<usize>) -> String {
-        self.worded(span, Class::Support)
+        self.worded(span, Class::Support, &SUPPORTS)
     }
 
-    fn worded(&self, span: &Range<usize>, class: Class) -> String {
+    fn worded(&self, span: &Range<usize>, class: Class, hints: &[(&str, &'static str)]) -> String {
+        let has = |list: &str| self.r.tokens[span.clone()].iter().any(|t| self.r.lexicon.in_list(list, t));
         let term = self.terms(span, &[class]).into_iter().find_map(|t| self.text(t));
-        term.map_or_else(|| self.words(span), str::to_owned)
+        let hint = || hints.iter().find(|(list, _)| has(list)).map(|(_, value)| *value);
+        term.or_else(hint).map_or_else(|| self.words(span), str::to_owned)
     }
 
     /// What is asked of the lab: `push 1`, `N+1`, or as it was said.
     pub fn process(&self, span: &Range<usize>) -> String {
         use Class as C;
+        let has = |list| self.r.tokens[span.clone()].iter().any(|t| self.r.lexicon.in_list(list, t));
         let wanted = [C::Push, C::Pull, C::NPlus, C::NMinus, C::ProcessNormal];
+        let named = |c: &[C]| !self.terms(span, c).is_empty();
+        let number = || {
+            let whole = self.number(span, |n| n.kind == NumberKind::Cardinal && n.how == How::Plain);
+            whole.first().map(|n| n.value).filter(|n| *n <= MOST_PROCESS)
+        };
+        let signs = [("plus", "N+"), ("minus", "N-"), ("push", "push "), ("pull", "pull ")];
+        let sign = signs.iter().find(|(list, _)| has(list));
+        if let (Some((_, text)), Some(n)) = (sign, number())
+            && !named(&wanted[..4])
+        {
+            return format!("{text}{n}");
+        }
+        if has("normal") && sign.is_none() && !named(&wanted) {
+            return "N".to_owned();
+        }
         if let Some(term) = self.terms(span, &wanted).first() {
             let amount = match term.args[0] {
                 Some(Arg::Amount(a)) => Some(a),
@@ -599,7 +902,7 @@ fn sorted<T>(mut ways: Vec<Way<T>>) -> Vec<Way<T>> {
 
 /// Part of a stop past a marked f-number, as half and third stops are marked.
 fn past(a: Aperture, stops: f64) -> Option<Aperture> {
-    use crate::exposure::{ApertureStep, Stops};
+    use crate::exposure::Stops;
     let step = if (stops - 0.5).abs() < 0.05 { ApertureStep::Half } else { ApertureStep::Third };
     step.shifted(a, Stops::new(-stops)).or_else(|| Aperture::new(a.number() * (stops / 2.0).exp2()))
 }

@@ -2,7 +2,7 @@
 //! for how people say it and how recognisers write it. The gear is not asked
 //! here; `roll` weighs the ways against it.
 
-use crate::exposure::{Aperture, ApertureStep, Shutter, Speed};
+use crate::exposure::{Aperture, ApertureStep, Shutter, ShutterStep, Speed};
 use crate::facts::FrameNumber;
 
 use super::marks;
@@ -55,6 +55,8 @@ pub mod weight {
     pub const ALIKE: f64 = 0.04;
     /// The same of a part of a second that no dial has: recognisers write `13th` for a thirtieth.
     pub const ALIKE_PART: f64 = 0.12;
+    /// A part of a second that is no usual mark but sounds like one, as a recogniser wrote it: `13th` itself.
+    pub const NO_USUAL_MARK: f64 = 0.3;
     /// Parts that joined make no mark: one / sixteenth as 1/116.
     pub const JOINED_TO_NOTHING: f64 = 0.4;
     /// `160th` written for one sixtieth.
@@ -94,6 +96,11 @@ pub enum ShutterForm {
     Slash,
     /// A number alone: sixty.
     Bare,
+}
+
+/// Whether a part of a second is a mark of the usual dials, full stops apart.
+fn usual_mark(n: f64) -> bool {
+    Speed::nth(n).is_some_and(|s| ShutterStep::Full.has(s))
 }
 
 fn alike_of(n: f64, alike: &[(u32, u32)]) -> impl Iterator<Item = f64> + '_ {
@@ -168,11 +175,18 @@ pub fn shutters<'a>(
                 // Parts joined to a speed that no shutter has are hardly one number.
                 let joined =
                     if n.how == How::Joined && !marks::speed(n.value) { weight::JOINED_TO_NOTHING } else { 1.0 };
+                // "13th": no usual mark, but it sounds like one.
+                let misheard = |other: f64| other > n.value && !usual_mark(n.value) && usual_mark(other);
+                let plain = if alike_of(n.value, alike).any(misheard) { weight::NO_USUAL_MARK } else { 1.0 };
                 if n.value >= 2.0 || form != ShutterForm::Bare {
-                    nth(&mut ways, n.value, w * joined);
+                    nth(&mut ways, n.value, w * joined * plain);
                 }
                 for other in alike_of(n.value, alike) {
-                    let alike = if marks::speed(n.value) { weight::ALIKE } else { weight::ALIKE_PART };
+                    let alike = match () {
+                        () if misheard(other) => 1.0,
+                        () if marks::speed(n.value) => weight::ALIKE,
+                        () => weight::ALIKE_PART,
+                    };
                     nth(&mut ways, other, w * alike);
                 }
                 if n.how != How::OneNth

@@ -19,7 +19,7 @@ const SURELY_DONE: f32 = 0.6;
 /// Longest run of numbers, in frames: more than any roll in use holds.
 const LONGEST_RUN: i16 = 80;
 /// Most frames that a spoken count makes.
-const MOST_COUNTED: u32 = 72;
+const MOST_COUNTED: u32 = 16;
 
 /// One opener with the frames it stands for.
 pub(super) struct Group {
@@ -33,6 +33,18 @@ pub(super) struct Group {
     pub(super) numbers: Vec<Option<Sure<FrameNumber>>>,
     /// Mentions that went into the numbers and the count.
     pub(super) used: Vec<usize>,
+}
+
+/// What is told of a frame by itself ("except nine") is no longer among the frames told together.
+fn told_apart(groups: &mut [Group]) {
+    let alone: Vec<FrameNumber> =
+        groups.iter().filter(|g| g.numbers.len() == 1).filter_map(|g| g.numbers[0].as_ref().map(|n| n.value)).collect();
+    for group in groups.iter_mut().filter(|g| g.numbers.len() > 1) {
+        group.numbers.retain(|n| n.as_ref().is_none_or(|n| !alone.contains(&n.value)));
+        if group.numbers.is_empty() {
+            group.numbers.push(None);
+        }
+    }
 }
 
 impl Text<'_> {
@@ -58,7 +70,7 @@ impl Text<'_> {
                 let sure = m.sure * m.standing[0].max(0.5) * self.together(i, &group.openers) * (1.0 - 0.5 * m.doubted);
                 let several = self.values.frames(&m.tokens);
                 if several.is_empty() {
-                    group.numbers[0] = self.number(i, gear, f64::from(sure));
+                    group.numbers[0] = self.number_with_side(i, &mut group, gear, f64::from(sure));
                 } else {
                     let number = |n| Some(Sure::new(n, f64::from(sure), m.tokens.clone()));
                     group.numbers = several.into_iter().map(number).collect();
@@ -87,13 +99,78 @@ impl Text<'_> {
                 None => out.push(group),
             }
         }
+        self.share_numbers(&mut out);
+        told_apart(&mut out);
         self.one_bracket(&mut out);
         let openers: Vec<Vec<usize>> = out.iter().map(|g| g.openers.clone()).collect();
-        let alone = |i| openers.iter().filter(|o| self.together(i, o) >= GOES_WITH).count() <= 1;
-        for group in &mut out {
-            self.count(group, alone);
+        let shared =
+            |i| -> Vec<usize> { (0..openers.len()).filter(|g| self.together(i, &openers[*g]) >= GOES_WITH).collect() };
+        for (g, group) in out.iter_mut().enumerate() {
+            self.count(group, |i| match shared(i)[..] {
+                [] => Some(0),
+                // "Eight of it, the last at a sixtieth": the first has those that are told of no further.
+                [one] if one == g => Some(0),
+                [first, _] if first == g => Some(1),
+                _ => None,
+            });
         }
         out
+    }
+
+    /// A number, with the side of the holder where that is named apart from it: "side A of holder eight".
+    fn number_with_side(
+        &self,
+        mention: usize,
+        group: &mut Group,
+        gear: &Gear<'_>,
+        sure: f64,
+    ) -> Option<Sure<FrameNumber>> {
+        let others: Vec<usize> = (0..self.read.mentions.len())
+            .filter(|o| *o != mention && self.mention(*o).role == Role::Number && self.mention(*o).done())
+            .filter(|o| self.together(*o, &group.openers) >= GOES_WITH)
+            .collect();
+        let mut number = self.number(mention, gear, sure);
+        let mut side = self.values.side_alone(&self.mention(mention).tokens);
+        for o in others {
+            let tokens = &self.mention(o).tokens;
+            match (&number, self.values.side_alone(tokens)) {
+                (_, Some(s)) => side = Some(s),
+                (None, None) => number = self.number(o, gear, sure),
+                _ => continue,
+            }
+            group.used.push(o);
+        }
+        match (number, side) {
+            (Some(n), Some(side)) if !n.value.has_side() => {
+                Some(n.map(|n| if side == 'a' { n.with_a() } else { n.with_b() }))
+            }
+            (n, _) => n,
+        }
+    }
+
+    /// "Five to seven" of three frames that each have words of their own: a number each.
+    fn share_numbers(&self, groups: &mut [Group]) {
+        for at in 0..groups.len() {
+            let Some(i) = groups[at]
+                .used
+                .iter()
+                .copied()
+                .find(|i| self.mention(*i).role == Role::Number && groups[at].numbers.len() > 1)
+            else {
+                continue;
+            };
+            let of: Vec<usize> = (0..groups.len())
+                .filter(|g| groups[*g].used.contains(&i) && groups[*g].numbers.len() == groups[at].numbers.len())
+                .collect();
+            if of.len() < 2 {
+                continue;
+            }
+            let all = groups[at].numbers.clone();
+            for (k, g) in of.iter().enumerate() {
+                let last = k + 1 == of.len();
+                groups[*g].numbers = if last { all[k.min(all.len())..].to_vec() } else { all[k..=k].to_vec() };
+            }
+        }
     }
 
     /// Mentions that begin frames, those of one frame together; the likeliest of each first.
@@ -198,8 +275,9 @@ impl Text<'_> {
         }
     }
 
-    /// "Two of those": so many frames, if only this group is counted.
-    fn count(&self, group: &mut Group, alone: impl Fn(usize) -> bool) {
+    /// "Two of those": so many frames, less those of the count that other groups tell; none where the count is not
+    /// this group's.
+    fn count(&self, group: &mut Group, told_elsewhere: impl Fn(usize) -> Option<usize>) {
         let counts = |i: &usize| {
             let m = self.mention(*i);
             m.role == Role::Count && m.done() && self.together(*i, &group.openers) >= GOES_WITH
@@ -208,9 +286,10 @@ impl Text<'_> {
         for i in counts {
             let Some(n) = self.values.count(&self.mention(i).tokens).filter(|n| *n <= MOST_COUNTED) else { continue };
             group.used.push(i);
-            if alone(i) && group.numbers.len() == 1 && n > 1 {
+            let Some(here) = told_elsewhere(i).and_then(|others| (n as usize).checked_sub(others)) else { continue };
+            if group.numbers.len() == 1 && here > 1 {
                 let first = group.numbers[0].clone();
-                for k in 1..n {
+                for k in 1..here {
                     let next = first.clone().map(|f| f.map(|v| v.moved(k as i16)));
                     group.numbers.push(next);
                 }

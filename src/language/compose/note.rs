@@ -49,6 +49,18 @@ pub fn compose(r: &Reading<'_>, read: &Read) -> NoteSaid {
 struct Bases {
     shutter: Option<(Option<usize>, Sure<Shutter>)>,
     aperture: Option<(Option<usize>, Sure<Aperture>)>,
+    /// What was last said outright, before any change went on from it.
+    said_shutter: Option<Sure<Shutter>>,
+    said_aperture: Option<Sure<Aperture>>,
+    /// The last change of each dial: towards more light, and by how many stops.
+    shutter_change: Option<(bool, f64)>,
+    aperture_change: Option<(bool, f64)>,
+}
+
+/// Whether a change goes on from what was said outright and not from the change before: "a stop over, then a
+/// stop under" and "one under, two under" are told from the middle.
+fn from_middle(before: Option<(bool, f64)>, more: bool, amount: f64, further: bool) -> bool {
+    !further && before.is_some_and(|(way, by)| way != more || amount > by)
 }
 
 impl Text<'_> {
@@ -116,7 +128,15 @@ impl Text<'_> {
             one.number = group.numbers.get(k).cloned().flatten();
             // A frame behind a numbered one is the next on the film.
             if let (None, Some(before)) = (&one.number, out.last().and_then(|f| f.number.clone())) {
-                one.number = Some(Sure { sure: before.sure * NEXT, ..before.map(|n| n.next()) });
+                let side = self.side_said(group);
+                one.number = Some(Sure {
+                    sure: before.sure * NEXT,
+                    ..before.map(|n| match side {
+                        Some('a') => n.with_a(),
+                        Some(_) => n.with_b(),
+                        None => n.next(),
+                    })
+                });
             }
             // "A sixtieth, a thirtieth and a fifteenth" for three frames alike: one each.
             if shutters.len() == size && size > 1 {
@@ -132,6 +152,12 @@ impl Text<'_> {
             bases.aperture = one.aperture.clone().map(|s| (apertures.last().map(|s| s.0), s)).or(bases.aperture.take());
             out.push(one);
         }
+    }
+
+    /// The side of the sheet holder before that a group is said to be: "side B".
+    fn side_said(&self, group: &Group) -> Option<char> {
+        let number = |i: &&usize| self.mention(**i).role == Role::Number;
+        group.used.iter().filter(number).find_map(|i| self.values.side_alone(&self.mention(*i).tokens))
     }
 
     /// "Wide open" on a lens that is not known here.
@@ -183,7 +209,7 @@ impl Text<'_> {
         group: &Group,
         column: usize,
         gear: &Gear<'_>,
-        bases: &Bases,
+        bases: &mut Bases,
         shutters: &[(usize, Sure<Shutter>)],
         apertures: &[(usize, Sure<Aperture>)],
         frame: &mut FrameSaid,
@@ -191,6 +217,15 @@ impl Text<'_> {
     ) -> Option<Vec<Step>> {
         frame.shutter = one_of(shutters);
         frame.aperture = one_of(apertures);
+        let own = |all: Option<usize>| all.is_some_and(|i| column == 0 || self.goes[i][column - 1] < GOES_WITH);
+        if own(shutters.last().map(|s| s.0)) {
+            bases.said_shutter = frame.shutter.clone();
+            bases.shutter_change = None;
+        }
+        if own(apertures.last().map(|a| a.0)) {
+            bases.said_aperture = frame.aperture.clone();
+            bases.aperture_change = None;
+        }
         let alone = self.goes.first().is_some_and(|g| g.len() == 1);
         let mut steps: Vec<Shift> = Vec::new();
         let mut offsets: Vec<f64> = Vec::new();
@@ -200,9 +235,16 @@ impl Text<'_> {
         let signs: Vec<bool> =
             changes.iter().filter_map(|i| self.values.shift(&self.mention(*i).tokens)?.more).collect();
         let both = alone && signs.contains(&true) && signs.contains(&false);
+        let mut made_up = None;
         for i in changes {
             let m = self.mention(i);
-            let Some(by) = self.values.shift(&m.tokens) else { continue };
+            let Some(by) = self.values.shift(&m.tokens) else {
+                if self.values.makes_up(&m.tokens) {
+                    used[i] = true;
+                    made_up = Some((self.sure(i, Some(column)), m.tokens.clone()));
+                }
+                continue;
+            };
             let sure = self.sure(i, Some(column)) * f64::from(m.effect.1);
             used[i] = true;
             if let (true, Some(more), None) = (both, by.more, by.of_shutter) {
@@ -230,7 +272,11 @@ impl Text<'_> {
                     offsets.push(stops);
                 }
                 Effect::Aperture(more) => {
-                    let from = base(&frame.aperture, apertures, &bases.aperture);
+                    let further = self.values.goes_further(&m.tokens);
+                    let middle = from_middle(bases.aperture_change, more, by.amount, further);
+                    bases.aperture_change = Some((more, by.amount));
+                    let middle = bases.said_aperture.clone().filter(|_| middle);
+                    let from = middle.or_else(|| base(&frame.aperture, apertures, &bases.aperture));
                     if let Some((from, value)) =
                         from.and_then(|f| Some((f.clone(), shift::aperture(f.value, by, more, gear)?)))
                     {
@@ -238,7 +284,11 @@ impl Text<'_> {
                     }
                 }
                 Effect::Shutter(more) => {
-                    let from = base(&frame.shutter, shutters, &bases.shutter);
+                    let further = self.values.goes_further(&m.tokens);
+                    let middle = from_middle(bases.shutter_change, more, by.amount, further);
+                    bases.shutter_change = Some((more, by.amount));
+                    let middle = bases.said_shutter.clone().filter(|_| middle);
+                    let from = middle.or_else(|| base(&frame.shutter, shutters, &bases.shutter));
                     if let Some((from, value)) =
                         from.and_then(|f| Some((f.clone(), shift::shutter(f.value, by, more, gear)?)))
                     {
@@ -257,6 +307,9 @@ impl Text<'_> {
                 }
                 Effect::Bracket => steps.push(by),
             }
+        }
+        if let Some((sure, tokens)) = made_up {
+            make_up(frame, bases, gear, sure, tokens);
         }
         // Steps said one by one, "one over, one under", are a bracket too, where no frame is told by itself.
         let apart = alone && offsets.len() > 1 && offsets.iter().any(|o| *o > 0.0) && offsets.iter().any(|o| *o < 0.0);
@@ -393,8 +446,13 @@ impl Text<'_> {
             if bare {
                 names.clear();
             } else if ways.is_empty() {
-                frame.filter_unknown = true;
-                names.push(self.values.words(&tokens));
+                // "The filter" alone names none.
+                if let Some(words) = self.values.name_words(&tokens) {
+                    frame.filter_unknown = true;
+                    names.push(words);
+                } else if names.is_empty() {
+                    continue;
+                }
             } else {
                 for w in ways.iter().filter(|w| w.weight >= 0.5 * ways[0].weight).take(2) {
                     let name = &kit.filters[w.value].name;
@@ -505,7 +563,7 @@ impl Text<'_> {
 
 /// B or T with the time said apart from it: "on B, a count of twenty".
 fn held_open(all: Vec<(usize, Sure<Shutter>)>) -> Vec<(usize, Sure<Shutter>)> {
-    let open = all.iter().find(|(_, s)| matches!(s.value, Shutter::Bulb(None) | Shutter::Time(None)));
+    let open = all.iter().rev().find(|(_, s)| matches!(s.value, Shutter::Bulb(None) | Shutter::Time(None)));
     let time = all.iter().rev().find(|(_, s)| s.value.seconds().is_some());
     let (Some((_, open)), Some((i, time))) = (open, time) else { return all };
     let Some(seconds) = time.value.seconds() else { return all };
@@ -520,6 +578,23 @@ fn only_lens<'k>(kit: &'k crate::kit::Kit, camera: Option<&crate::kit::Camera>) 
     match (fits.next(), fits.next()) {
         (Some(one), None) => Some(one),
         _ => None,
+    }
+}
+
+/// One dial moved since the frame before: the other goes the other way by as much.
+fn make_up(frame: &mut FrameSaid, bases: &Bases, gear: &Gear<'_>, sure: f64, tokens: std::ops::Range<usize>) {
+    let (Some((_, aperture)), Some((_, shutter))) = (&bases.aperture, &bases.shutter) else { return };
+    let by = |stops: f64| Shift { amount: stops.abs(), clicks: false, more: None, bracket: false, of_shutter: None };
+    let opened = frame.aperture.as_ref().map_or(0.0, |a| a.value.over(aperture.value).get());
+    let ratio = |a: &Sure<Shutter>| Some((a.value.seconds()? / shutter.value.seconds()?).log2());
+    let slowed = frame.shutter.as_ref().and_then(ratio).unwrap_or(0.0);
+    if slowed.abs() > opened.abs() {
+        let value = shift::aperture(aperture.value, by(slowed), slowed < 0.0, gear);
+        frame.aperture =
+            value.map(|v| Sure::new(v, sure.min(aperture.sure) * CHANGED, tokens)).or(frame.aperture.take());
+    } else if opened.abs() > 0.0 {
+        let value = shift::shutter(shutter.value, by(opened), opened < 0.0, gear);
+        frame.shutter = value.map(|v| Sure::new(v, sure.min(shutter.sure) * CHANGED, tokens)).or(frame.shutter.take());
     }
 }
 

@@ -7,7 +7,7 @@ use super::super::gear::Gear;
 use super::super::statement::Reading;
 use super::super::tag::{Mention, Read, Role};
 use super::super::value::{Opening, Values};
-use super::super::ways::Way;
+use super::super::ways::{Way, add};
 use super::group::Group;
 use super::said::Sure;
 
@@ -19,6 +19,9 @@ const OFF_GEAR: f64 = 0.6;
 const SURELY_SAID: f32 = 0.5;
 /// A setting this near to a frame's words may go with it where it goes with none.
 const NEAR_ENOUGH: f32 = 0.15;
+
+/// What a plain number would mean as a shutter speed weighs this behind a time with its unit.
+const UNIT_DROPPED: f64 = 0.3;
 
 /// A text with what the reader makes of it.
 pub(super) struct Text<'a> {
@@ -92,11 +95,52 @@ impl<'a> Text<'a> {
     /// A shutter setting on this gear.
     pub(super) fn shutter(&self, mention: usize, gear: &Gear<'_>, sure: f64) -> Option<Sure<Shutter>> {
         let tokens = &self.mention(mention).tokens;
-        let mut ways = self.values.shutter(tokens);
+        let mut ways = self.in_unit_said(mention);
+        if ways.is_empty() {
+            ways = self.values.shutter(tokens);
+        }
         gear.loosen(&mut ways);
         let mut found = weighed(ways, |s| gear.shutter(s), sure, tokens.clone())?;
         found.value = held(found.value, gear);
         Some(found)
+    }
+
+    /// Times in the unit of the shutter setting before, or of the one behind that names a unit alone, where
+    /// this one names none.
+    fn in_unit_said(&self, mention: usize) -> Vec<Way<Shutter>> {
+        let shutters = |r: std::ops::Range<usize>| r.filter(|i| self.mention(*i).role == Role::Shutter);
+        let unit = |i: usize| self.values.time_unit(&self.mention(i).tokens);
+        let tokens = &self.mention(mention).tokens;
+        if unit(mention).is_some() {
+            return Vec::new();
+        }
+        let mut said = None;
+        for i in shutters(0..mention) {
+            said = unit(i).or(said.filter(|u| !self.values.in_unit(&self.mention(i).tokens, *u).is_empty()));
+        }
+        let behind = || {
+            let alone = |i: &usize| self.values.number_free(&self.mention(*i).tokens);
+            shutters(mention + 1..self.read.mentions.len()).find(alone).and_then(unit)
+        };
+        // On B or T a plain number counts seconds.
+        let open = || {
+            let held = |i: &usize| {
+                let ways = self.values.shutter(&self.mention(*i).tokens);
+                ways.iter().any(|w| matches!(w.value, Shutter::Bulb(None) | Shutter::Time(None)))
+            };
+            let together = |i: &usize| {
+                *i != mention && self.read.together[*i][mention].max(self.read.together[mention][*i]) >= GOES_WITH
+            };
+            shutters(0..self.read.mentions.len()).filter(together).find(held).map(|_| 1.0)
+        };
+        let Some(unit) = said.or_else(behind).or_else(open) else { return Vec::new() };
+        let mut ways = self.values.in_unit(tokens, unit);
+        if !ways.is_empty() {
+            for w in self.values.shutter(tokens) {
+                add(&mut ways, w.value, w.weight * UNIT_DROPPED);
+            }
+        }
+        ways
     }
 
     /// An aperture on this gear.

@@ -5,6 +5,8 @@ use crate::exposure::{Aperture, ApertureStep, Shutter, Speed, Stops};
 use super::super::gear::Gear;
 use super::super::value::Shift;
 
+/// So far a mark may be off the stops that were said, since marks are rounded.
+const ROUNDED: f64 = 0.1;
 /// Clicks of a ring that nothing is known of, stops.
 const CLICK: f64 = 0.5;
 
@@ -16,9 +18,11 @@ pub(super) fn aperture(from: Aperture, by: Shift, more: bool, gear: &Gear<'_>) -
         ApertureStep::Third => 1.0 / 3.0,
     });
     let stops = signed(by.amount * if by.clicks { click } else { 1.0 }, more);
+    let off = |a: &Aperture| (a.over(from).get().abs() - stops.abs()).abs();
     [ApertureStep::Full, ApertureStep::Half, ApertureStep::Third]
         .into_iter()
-        .find_map(|step| step.shifted(from, Stops::new(stops)))
+        .filter_map(|step| step.shifted(from, Stops::new(stops)))
+        .min_by(|a, b| (off(a) - ROUNDED).max(0.0).total_cmp(&(off(b) - ROUNDED).max(0.0)))
         .or_else(|| Aperture::new(from.number() * (-stops / 2.0).exp2()))
 }
 
@@ -32,8 +36,8 @@ pub(super) fn shutter(from: Shutter, by: Shift, more: bool, gear: &Gear<'_>) -> 
             .find_map(|c| c.dial.shifted(s, stops))
             .or_else(|| Speed::seconds_mark(s.seconds() * stops.exp2()))
             .map(Shutter::Timed),
-        Shutter::Bulb(Some(s)) => Some(Shutter::bulb(f64::from(s) * stops.exp2())),
-        Shutter::Time(Some(s)) => Some(Shutter::time(f64::from(s) * stops.exp2())),
+        Shutter::Bulb(Some(_)) => from.seconds().map(|s| Shutter::bulb(s * stops.exp2())),
+        Shutter::Time(Some(_)) => from.seconds().map(|s| Shutter::time(s * stops.exp2())),
         other => Some(other),
     }
 }
