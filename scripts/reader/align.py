@@ -5,6 +5,8 @@ KITS={}
 def kit(p):
     if p not in KITS: KITS[p]=tomllib.loads(open(p).read())
     return KITS[p]
+SPEED=re.compile(r'slow|fast|speed|time|shutter|dial|long')
+RING=re.compile(r'open|down|wid|ring|aperture|hole|iris|small|tight|shut ')
 REAL='safln ibrckegpwou'.replace(' ','')
 OPENV=re.compile(r"\b(next|then|another|again|same|ditto|one more|likewise|as before|also|after that|and one|once more|twice|following|now)\b")
 def aslist(v): return v if isinstance(v,list) else [v]
@@ -24,6 +26,7 @@ def match(m,role,f,K,roll={}):
         w=f.get('shutter')
         if w is None: return None
         for i,(c,wt) in enumerate(v['s']):
+            if c in('B','T') and any(str(x).startswith(c) for x in aslist(w) if x): return 'shutter'
             if eqs(w,c): return 'shutter'
             if c.endswith('s') and eqs(w,'B '+c) : return 'shutter'
             cs=S.c_shutter(c)
@@ -88,6 +91,68 @@ def match(m,role,f,K,roll={}):
                     if any(t in b for t in a): return k
         return None
     return None
+# What it costs that a frame is told the same dial twice.
+TWICE=0.6
+def together(frames,marks,mt):
+    """frames as lists of those that are told as one: alike but for their number, and counted or run through"""
+    n=len(frames); units=[]; a=0
+    bare=[[{q:v for q,v in f.items() if q!='frame'} for f in fr] for fr in frames]
+    counts={m['values']['k'] for m in marks if m['role']=='k'}
+    while a<n:
+        b=a
+        while b+1<n and bare[b+1]==bare[a]: b+=1
+        size=b-a+1
+        numbered={k for k in range(a,b+1) for i,m in enumerate(marks) if m['role']=='n' and mt[i][k]}
+        run=a in numbered and b in numbered and size>=3
+        if size>1 and len(numbered)<size and (size in counts or run): units.append(list(range(a,b+1))); a=b+1
+        else: units.append([a]); a+=1
+    return units
+def frames_of(marks,mt,i):
+    """the frames that a mark was said to set; a frame number belongs to the frame that has it"""
+    w=marks[i]['where']
+    if not isinstance(w,list): return set()
+    if marks[i]['role']=='n':
+        has={k for k,r in enumerate(mt[i]) if r=='frame'}
+        if len(has&set(w))>=1 and len(w)>1 and not LISTED.search(marks[i]['text'].lower()): return has&set(w)
+        if len(has)==1 and not(has&set(w)): return has
+    return set(w)
+LISTED=re.compile(r"[a-z0-9]+(?:,| and | to | ?- ?| through )+[a-z0-9]|^(?:[a-z]+ ){2,}|^\d+ \d+")
+def where_segments(marks,mt,n):
+    """the one frame that each mark stands with, where its frames are given"""
+    seg=[None]*len(marks); at=None
+    for i,m in enumerate(marks):
+        w=sorted(k for k in frames_of(marks,mt,i) if k<n)
+        if len(w)==1: at=w[0]
+        elif w and (at is None or at not in w): at=w[0]
+        if m['role']=='v' and OPENV.search(m['text'].lower()):
+            nxt=next((sorted(frames_of(marks,mt,j)) for j in range(i+1,len(marks)) if frames_of(marks,mt,j)),None)
+            if nxt and len(nxt)==1 and nxt[0]<n: at=nxt[0]
+        seg[i]=at if w or m['role'] not in REAL else None
+        if not w and m['role'] in 'xmd': seg[i]=at
+    return seg
+def where_openers(marks,mt,pair,n,numbers=True):
+    """the mark that each frame begins with: its number, else a word for the next, else the first of its own"""
+    opener=[None]*n; used=set()
+    steers=[i for i,m in enumerate(marks) if m['role']=='v' and (m['where']=='next' or OPENV.search(m['text'].lower()))]
+    for k in range(n):
+        named=[i for i,m in enumerate(marks) if m['role']=='n' and k in pair[i]]
+        number=[i for i in named if mt[i][k]=='frame' and len(pair[i])==1] or [i for i in named if mt[i][k]=='frame'] or [i for i in named if pair[i]=={k}] or named
+        if number and numbers:
+            opener[k]=number[0]; used.add(number[0]); continue
+        own=[i for i,m in enumerate(marks) if pair[i]=={k} and m['role'] in REAL and m['role'] not in 'kc' and i not in used]
+        first=[i for i,m in enumerate(marks) if pair[i] and min(pair[i])==k and m['role'] in REAL and m['role'] not in 'kc' and i not in used]
+        at=min(own) if own else None
+        lead=[]
+        for i in steers:
+            if i in used: continue
+            if at is not None and i<at and not any(pair[j] and k not in pair[j] for j in range(i,at)): lead.append(i)
+            if at is None and k and opener[k-1] is not None and i>opener[k-1]: lead.append(i)
+        if lead: opener[k]=lead[0]
+        elif own: opener[k]=at
+        elif first: opener[k]=first[0]
+        else: continue
+        used.add(opener[k])
+    return opener
 def shift_ap(a,st): return a*2**(-st/2)
 def note(x):
     """-> dict of targets"""
@@ -110,38 +175,51 @@ def note(x):
     explicit=[set() for _ in marks]
     newstyle=any(isinstance(m['where'],list) or m['where']=='roll' for m in marks)
     T=dict(marks=marks,n=n)
-    # segmentation
+    # segmentation: each mark to the frame that it stands with; frames counted or run through together as one
     seg=[None]*N
     if n:
+        units=together(frames,marks,mt)
+        U=len(units)
         NEG=-1e9
-        best=[[NEG]*(N+1) for _ in range(n+1)]; back=[[0]*(N+1) for _ in range(n+1)]
+        best=[[NEG]*(N+1) for _ in range(U+1)]; back=[[0]*(N+1) for _ in range(U+1)]
         best[0][0]=0
-        def gain(i,k,first):
+        settings=[i for i,m in enumerate(marks) if m['role'] in 'sae' and m['role']!='']
+        late={i for i,m in enumerate(marks) if m['role']=='n' and settings and i>settings[-1] and any(mt[i])}
+        if len(late)<2 or any(m['role']=='n' and i not in late and any(mt[i]) for i,m in enumerate(marks)): late=set()
+        def gain(i,u,first):
             m=marks[i]; g=0
+            if i in late: return 0
+            ks=units[u]; hit=any(mt[i][k] for k in ks)
             if m['role'] in REAL and m['role'] not in 'eck':
-                if mt[i][k]: g=3 if m['role']=='n' else 1
+                if hit: g=3 if m['role']=='n' else 1
                 elif m['role'] in 'san': g=-1.5 if any(mt[i]) else -0.3
                 elif any(mt[i]): g=-0.7
-            if newstyle and isinstance(m['where'],list) and m['role'] not in 'vxmd':
-                w=m['where']
-                g+= 2 if k in w else -2
             if first and m['role']=='v' and OPENV.search(m['text'].lower()): g+=0.3
-            if first and k and m['role'] in 'gpu' : g-=0.01
+            if first and u and m['role'] in 'gpu' : g-=0.01
             return g
-        for k in range(n):
+        for k in range(U):
             for i in range(N+1):
                 b=best[k][i]
                 if b<=NEG/2: continue
-                s=0
+                s=0; told=set()
                 if b>best[k+1][i]: best[k+1][i]=b-0.05; back[k+1][i]=i
                 for j in range(i,N):
                     s+=gain(j,k,j==i)
+                    # one frame has each of its dials once: said again, it is the next frame's
+                    if marks[j]['role'] in 'safn' and any(mt[j][q] for q in units[k]) and j not in late:
+                        if marks[j]['role'] in told: s-=TWICE
+                        told.add(marks[j]['role'])
                     if b+s>best[k+1][j+1]: best[k+1][j+1]=b+s; back[k+1][j+1]=i
         i=N
-        for k in range(n,0,-1):
+        for k in range(U,0,-1):
             j=back[k][i]
-            for t in range(j,i): seg[t]=k-1
+            for t in range(j,i):
+                seg[t]=units[k-1][0]
+                last=units[k-1][-1]
+                if last!=seg[t] and marks[t]['role']=='n' and mt[t][last] and not mt[t][seg[t]]: seg[t]=last
             i=j
+    if newstyle and n:
+        seg=where_segments(marks,mt,n)
     own=[[i for i in range(N) if seg[i]==k] for k in range(n)]
     pair=[set() for _ in range(N)]
     FIELDS={'shutter':'s','aperture':'a','lens':'f','filter':'l','frame':'n','ei':'i','film':'b','camera':'c','light':'g','support':'p','status':'w','process':'o','subject':'u','place':'u'}
@@ -153,7 +231,7 @@ def note(x):
             c=[i for i in range(N) if mt[i][k]==f]
             e=[i for i in c if seg[i]==k]
             if newstyle:
-                e=sorted(set(e)|{i for i in c if isinstance(marks[i]['where'],list) and k in marks[i]['where']})
+                e=[i for i in c if k in frames_of(marks,mt,i)] or [i for i in e if not isinstance(marks[i]['where'],list)]
             if f in('subject','place'):
                 # all own subject marks; else the latest before, else the first after
                 if e:
@@ -182,6 +260,7 @@ def note(x):
                 unexpl.append((k,f))
     # a mark matching in its own segment, whatever the field
     for i in range(N):
+        if newstyle and isinstance(marks[i]['where'],list): continue
         if seg[i] is not None and mt[i][seg[i]]: pair[i].add(seg[i])
     # effects
     eff={}
@@ -208,8 +287,10 @@ def note(x):
                 cs=num(comps[kk])
                 hit=[c for c in cs if abs(abs(c)-A)<0.06 and c]
                 alsoa=[i2 for i2 in range(N) if kk in pair[i2] and marks[i2]['role'] in 'sa']
-                ba=[(i2,S.num(c)) for i2 in range(N) for c,w in marks[i2]['values']['a'][:2] if marks[i2]['role'] in 'amd' and i2<=i+4 and c not in('widest','smallest')]
-                bs=[(i2,S.c_shutter(c)[1]) for i2 in range(N) for c,w in marks[i2]['values']['s'][:2] if marks[i2]['role'] in 'smd' and i2<=i+4]
+                dial='s' if SPEED.search(m['text'].lower()) else 'a' if RING.search(m['text'].lower()) else None
+                steps=[A,A/2,A/3] if e['clicks'] else [A]
+                ba=[(None,z) for q in range(kk) for z in aps[q] if z]+[(i2,S.num(c)) for i2 in range(N) for c,w in marks[i2]['values']['a'][:2] if marks[i2]['role'] in 'amd' and i2<=i+4 and c not in('widest','smallest')]
+                bs=[(None,z) for q in range(kk) for z in shs[q] if z]+[(i2,S.c_shutter(c)[1]) for i2 in range(N) for c,w in marks[i2]['values']['s'][:2] if marks[i2]['role'] in 'smd' and i2<=i+4]
                 ea=any(kk in pair[q] and marks[q]['role']=='a' for q in range(N)); es=any(kk in pair[q] and marks[q]['role']=='s' for q in range(N))
                 either='one_of' in x['expect']['frames'][kk] and (not ea or not es)
                 if hit and (ea or es or True) and not either and not(len(cs)==0):
@@ -218,16 +299,16 @@ def note(x):
                 if res: 
                     # comp may stand beside an explained change
                     pass
-                if not ea and aps[kk]:
+                if not ea and aps[kk] and dial!='s':
                     for sg in(1,-1):
                         for i2,b in reversed(ba):
-                            if any(abs(math.log2(shift_ap(b,sg*A)/z))<0.12 for z in aps[kk]):
+                            if any(abs(math.log2(shift_ap(b,sg*t)/z))<0.12 for z in aps[kk] for t in steps):
                                 res=('either' if either else 'aperture',sg,i2); break
                         if res and res[0] in('aperture','either'): break
-                if (res is None or res[0]=='comp') and not es and shs[kk]:
+                if (res is None or res[0]=='comp') and not es and shs[kk] and dial!='a':
                     for sg in(1,-1):
                         for i2,b in reversed(bs):
-                            if b and any(z and abs(math.log2(b*2**(sg*A)/z))<0.2 for z in shs[kk]):
+                            if b and any(z and abs(math.log2(b*2**(sg*t)/z))<0.2 for z in shs[kk] for t in steps):
                                 res=('either' if either else 'shutter',sg,i2); break
                         if res and res[0] in('shutter','either'): break
                 if res: break
@@ -240,23 +321,18 @@ def note(x):
                 f={'aperture':'aperture','shutter':'shutter'}.get(res[0])
                 if f: unexpl[:]=[u for u in unexpl if u!=(kk,f)]
     for i,m in enumerate(marks):
-        if m['role']=='k' and seg[i] is not None: pair[i].add(seg[i])
-        if newstyle and isinstance(m['where'],list) and m['role'] not in 'vxmd':
-            for k in m['where']:
-                if k<n: pair[i].add(k)
+        if m['role']=='k' and seg[i] is not None and not(newstyle and isinstance(m['where'],list)):
+            c=m['values']['k'] or 1
+            if c<=n: pair[i]|=set(range(min(seg[i],n-c),min(seg[i],n-c)+c)) if c>1 else {seg[i]}
+        if newstyle and m['role'] not in 'vxmd' and not(m['role']=='k' and (m['values']['k'] or 1)>n):
+            pair[i]|={k for k in frames_of(marks,mt,i) if k<n}
     # openers
-    opener=[None]*n; rng=set()
-    for k in range(n):
-        c=own[k]
-        if not c: continue
-        ns=[i for i in c if marks[i]['role']=='n' and mt[i][k]]
-        mine=[i for i in c if marks[i]['role'] in REAL and not (len(pair[i])>1 and min(pair[i])!=k) and marks[i]['role']!='k']
-        vo=[i for i in c if marks[i]['role']=='v' and OPENV.search(marks[i]['text'].lower())]
-        if ns: opener[k]=ns[0]
-        elif vo and vo[0]==c[0]: opener[k]=vo[0]
-        elif mine: opener[k]=mine[0]
-        elif any(marks[i]['role']=='k' for i in c): opener[k]=[i for i in c if marks[i]['role']=='k'][0]
-        else: opener[k]=c[0]
+    rng=set()
+    opener=where_openers(marks,mt,pair,n)
+    told=[o for o in opener if o is not None]
+    if told!=sorted(told):
+        other=where_openers(marks,mt,pair,n,numbers=False); told=[o for o in other if o is not None]
+        if told==sorted(told): opener=other
     last=None
     size={}
     for k in range(n):

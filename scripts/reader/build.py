@@ -4,6 +4,7 @@ Every note is copied some times with its marked words swapped for others of the 
 without punctuation; the program's own reader-features tells what the rules see of each."""
 import json,random,re,subprocess,collections,pickle,gzip,sys,glob,os
 import align,trips
+from complete import complete
 R=random.Random(7)
 SWAP='safnulgpxikbcmde'
 ROOT,BIN,PIECES,WORK=sys.argv[1:5]
@@ -14,7 +15,8 @@ for d in sorted(glob.glob(ROOT+'/*/')):
     for l in open(d+'/notes.jsonl'):
         if not l.strip(): continue
         x=json.loads(l); x['author']=os.path.basename(d); x['kit']=f'{d}/{x["kit"]}'; x.setdefault('marks',[])
-        if x['marks'] or not x['expect'].get('frames'): notes.append(x)
+        if x['marks'] or not x['expect'].get('frames'):
+            complete(x); notes.append(x)
     if os.path.exists(d+'/trips.json'): notes+=trips.windows(d)
 pool=collections.defaultdict(list)
 for x in notes:

@@ -1,6 +1,22 @@
 """Whole trips as talk, cut into windows that look like notes."""
 import json,glob,random,os
 R=random.Random(5)
+def settled(said):
+    """A value that is only put right later, outside these words, stands as it was said: with the frame of the words beside it."""
+    out=[]
+    for n,u in enumerate(said):
+        marks=u[2] if len(u)>2 else []
+        near=[m for v in said[n:n+2] for m in (v[2] if len(v)>2 else [])]
+        fixes=any(m[1]=='v' and len(m)>2 and m[2] in('fix','undo') for m in near)
+        frames=[m[2] for m in marks if len(m)>2 and m[1] not in 'dmxv']
+        new=[]
+        for m in marks:
+            role=m[2] if len(m)>2 and isinstance(m[2],str) and len(m[2])==1 else None
+            if m[1]=='d' and not fixes and role and role not in 'xvmd':
+                if frames: new.append([m[0],role,frames[0]])
+            else: new.append(m)
+        out.append([u[0],u[1],new])
+    return out
 def windows(a):
     T=json.load(open(f'{a}/trips.json'))
     out=[]
@@ -21,7 +37,7 @@ def windows(a):
                 spans.append((i,max(j,i+1)))
             for (i,j) in sorted(set(spans)):
                 text='';marks=[];keys=[]
-                for u in U[i:j]:
+                for u in settled(U[i:j]):
                     s=u[1].strip()
                     if text: text+=' ' if text[-1] in '.!?,;:' else '. '
                     text+=s
