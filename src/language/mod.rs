@@ -43,7 +43,7 @@ pub mod ways;
 
 pub use lexicon::{ENGLISH, GrammarError, GrammarText, Lexicon};
 pub use note::{Language, Stages, Told};
-pub use number::NumberKind;
+pub use number::{Number, NumberKind};
 pub use stretch::MOST_TOKENS;
 pub use subject::LIKE_A_NAME;
 pub use token::Token;

@@ -216,6 +216,12 @@ impl Frame {
             self.reasons.push((flag, reason.into()));
         }
     }
+
+    /// Takes a flag away with its reasons.
+    pub fn unflag(&mut self, flag: Flag) {
+        self.flags.retain(|f| *f != flag);
+        self.reasons.retain(|(f, _)| *f != flag);
+    }
 }
 
 /// One roll, or one case of cut film.

@@ -6,6 +6,7 @@ use std::ops::Range;
 use super::super::class::Class;
 use super::super::gear::Gear;
 use super::super::tag::Role;
+use super::super::term::Term;
 use super::super::token::Kind;
 use super::pick::{Text, weighed};
 use super::said::Sure;
@@ -20,6 +21,8 @@ pub enum Fact {
     Camera(usize),
     /// The camera that is not the one spoken of.
     OtherCamera,
+    /// What was said last holds for each camera.
+    BothCameras,
     /// A roll by its name.
     Roll(String),
     /// A roll is begun, not said which.
@@ -32,6 +35,12 @@ pub enum Fact {
     FilmAsSaid(String),
     /// An exposure index.
     Rating(f64),
+    /// Rated as the box says.
+    BoxSpeed,
+    /// The film of the roll before.
+    SameFilm,
+    /// The exposure index of the roll before.
+    SameRating,
     /// What is asked of the lab.
     Process(String),
     /// A lens by its place in the kit, a focal length, or both.
@@ -79,6 +88,10 @@ impl Text<'_> {
             let tokens = usize::from(t.start)..usize::from(t.end);
             let fact = match t.class {
                 Class::ScansReversed => Fact::ScansReversed,
+                Class::BothCameras => Fact::BothCameras,
+                Class::SameFilm => Fact::SameFilm,
+                Class::SameRating => Fact::SameRating,
+                Class::EiBox if t.args[0].is_none() => Fact::BoxSpeed,
                 Class::Same | Class::SameAgain => Fact::Same,
                 Class::SameAs => match number(&tokens) {
                     Some(n) => Fact::SameAs(n),
@@ -102,6 +115,7 @@ impl Text<'_> {
             return Vec::new();
         }
         let tokens = &m.tokens;
+        let mut sure = self.sure(i, None);
         let facts = match m.role {
             Role::Camera => {
                 let other = self.r.tokens[tokens.clone()].iter().any(|t| self.r.lexicon.in_list("other-one", t));
@@ -116,9 +130,15 @@ impl Text<'_> {
             Role::Rating => {
                 let gear = Gear { kit: self.r.kit, camera: None, lens: None };
                 let ei = weighed(self.values.plain(tokens), |n| gear.ei(n), 1.0, tokens.clone());
-                ei.map(|s: Sure<f64>| Fact::Rating(s.value)).into_iter().collect()
+                ei.map(|s: Sure<f64>| {
+                    sure *= s.sure * gear.ei(s.value);
+                    Fact::Rating(s.value)
+                })
+                .into_iter()
+                .collect()
             }
             Role::Process => vec![Fact::Process(self.values.process(tokens))],
+            Role::Lens if self.says_same_lens(tokens) => Vec::new(),
             Role::Lens => vec![self.glass_said(tokens)],
             Role::Filter => vec![self.filter_said(tokens)],
             _ => Vec::new(),
@@ -128,7 +148,7 @@ impl Text<'_> {
             Role::Film => self.values.film(tokens).first().map_or(1.0, |w| w.weight.min(1.0)),
             _ => 1.0,
         };
-        let sure = self.sure(i, None) * near;
+        sure *= near;
         facts
             .into_iter()
             .map(|fact| FactSaid {
@@ -139,6 +159,11 @@ impl Text<'_> {
                 mention: Some(i),
             })
             .collect()
+    }
+
+    fn says_same_lens(&self, tokens: &Range<usize>) -> bool {
+        let within = |t: &Term| usize::from(t.start) < tokens.end && usize::from(t.end) > tokens.start;
+        self.r.found.terms.iter().any(|t| t.class == Class::SameLens && within(t))
     }
 
     /// The words of a roll's mention, with those of mentions that go straight on.

@@ -14,4 +14,4 @@ mod unread;
 pub use fact::{Fact, FactSaid};
 pub use note::compose;
 pub use parsed::parsed;
-pub use said::{FrameSaid, NoteSaid, RollSaid, Sure};
+pub use said::{FrameSaid, Moved, MovedDial, NoteSaid, RollSaid, Sure};

@@ -11,7 +11,7 @@ use super::super::value::{Opening, Shift, Values};
 use super::super::ways::Way;
 use super::group::Group;
 use super::pick::{GOES_WITH, Text, weighed};
-use super::said::{FrameSaid, NoteSaid, RollSaid, Sure};
+use super::said::{FrameSaid, Moved, MovedDial, NoteSaid, RollSaid, Sure};
 use super::shift;
 
 /// What only stood to be changed, or was thought of and kept, is no surer than this.
@@ -117,7 +117,7 @@ impl Text<'_> {
         let gear = Gear { kit, camera, lens };
         self.filters(column, &mut frame, used);
         let shutters = self.settings(Role::Shutter, column, used, |i, sure| self.shutter(i, &gear, sure));
-        let shutters = held_open(shutters);
+        let shutters = held_open(shutters, &gear);
         let apertures = self.settings(Role::Aperture, column, used, |i, sure| self.aperture(i, &gear, sure));
         frame.aperture_end = if apertures.is_empty() { self.end_said(column, used) } else { None };
         let bracket = self.changes(group, column, &gear, bases, &shutters, &apertures, &mut frame, used);
@@ -255,12 +255,17 @@ impl Text<'_> {
                 _ if alone && (by.bracket || spoken && by.more.is_none()) => Effect::Bracket,
                 Effect::Bracket if !alone => Effect::Nothing,
                 // Nothing of this frame was said but the change: it moved something.
-                Effect::Nothing if self.only_repeats(column, shutters, apertures) => match (by.of_shutter, by.more) {
-                    (Some(true), Some(more)) => Effect::Shutter(more),
-                    (Some(false), Some(more)) => Effect::Aperture(more),
-                    (None, Some(more)) => Effect::Either(more),
-                    (_, None) => Effect::Nothing,
-                },
+                Effect::Nothing
+                    if self.only_repeats(column, shutters, apertures)
+                        || shutters.is_empty() && apertures.is_empty() && by.of_shutter.is_some() =>
+                {
+                    match (by.of_shutter, by.more) {
+                        (Some(true), Some(more)) => Effect::Shutter(more),
+                        (Some(false), Some(more)) => Effect::Aperture(more),
+                        (None, Some(more)) => Effect::Either(more),
+                        (_, None) => Effect::Nothing,
+                    }
+                }
                 effect => effect,
             };
             match effect {
@@ -281,6 +286,8 @@ impl Text<'_> {
                         from.and_then(|f| Some((f.clone(), shift::aperture(f.value, by, more, gear)?)))
                     {
                         frame.aperture = Some(Sure::new(value, from.sure.min(sure) * CHANGED, m.tokens.clone()));
+                    } else {
+                        frame.moved.push(Moved { dial: MovedDial::Aperture, by, more, sure, tokens: m.tokens.clone() });
                     }
                 }
                 Effect::Shutter(more) => {
@@ -293,6 +300,8 @@ impl Text<'_> {
                         from.and_then(|f| Some((f.clone(), shift::shutter(f.value, by, more, gear)?)))
                     {
                         frame.shutter = Some(Sure::new(value, from.sure.min(sure) * CHANGED, m.tokens.clone()));
+                    } else {
+                        frame.moved.push(Moved { dial: MovedDial::Shutter, by, more, sure, tokens: m.tokens.clone() });
                     }
                 }
                 Effect::Either(more) => {
@@ -303,6 +312,8 @@ impl Text<'_> {
                         frame.aperture =
                             Some(Sure { others: vec![(from.value, 0.5)], ..Sure::new(value, 0.5, m.tokens.clone()) });
                         frame.either = true;
+                    } else {
+                        frame.moved.push(Moved { dial: MovedDial::Either, by, more, sure, tokens: m.tokens.clone() });
                     }
                 }
                 Effect::Bracket => steps.push(by),
@@ -562,11 +573,15 @@ impl Text<'_> {
 }
 
 /// B or T with the time said apart from it: "on B, a count of twenty".
-fn held_open(all: Vec<(usize, Sure<Shutter>)>) -> Vec<(usize, Sure<Shutter>)> {
+fn held_open(all: Vec<(usize, Sure<Shutter>)>, gear: &Gear<'_>) -> Vec<(usize, Sure<Shutter>)> {
     let open = all.iter().rev().find(|(_, s)| matches!(s.value, Shutter::Bulb(None) | Shutter::Time(None)));
     let time = all.iter().rev().find(|(_, s)| s.value.seconds().is_some());
     let (Some((_, open)), Some((i, time))) = (open, time) else { return all };
-    let Some(seconds) = time.value.seconds() else { return all };
+    // As it was said: a dial has no say in how long it was held open.
+    let readings = std::iter::once((time.value, 1.0)).chain(time.others.iter().copied());
+    let said = |r: &(Shutter, f64)| r.1 / gear.shutter(r.0);
+    let likeliest = readings.filter(|r| r.0.seconds().is_some()).max_by(|a, b| said(a).total_cmp(&said(b)));
+    let Some(seconds) = likeliest.and_then(|r| r.0.seconds()) else { return all };
     let value = if matches!(open.value, Shutter::Time(_)) { Shutter::time(seconds) } else { Shutter::bulb(seconds) };
     vec![(*i, Sure { value, sure: open.sure.min(time.sure), others: Vec::new(), tokens: time.tokens.clone() })]
 }

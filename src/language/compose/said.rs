@@ -5,7 +5,10 @@ use std::ops::Range;
 use crate::exposure::{Aperture, Shutter};
 use crate::facts::FrameNumber;
 
+use super::super::gear::Gear;
+use super::super::value::Shift;
 use super::fact::FactSaid;
+use super::shift;
 
 /// A value, how likely it is, and what else the words could mean.
 #[derive(Debug, Clone, PartialEq)]
@@ -34,6 +37,44 @@ impl<T> Sure<T> {
             others: self.others.into_iter().map(|(v, p)| (f(v), p)).collect(),
             tokens: self.tokens,
         }
+    }
+}
+
+/// Which dial was moved.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum MovedDial {
+    /// The shutter's.
+    Shutter,
+    /// The aperture's.
+    Aperture,
+    /// One of the two, not said which.
+    Either,
+}
+
+/// A dial that was moved from where it stood before, which this text does not tell.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Moved {
+    /// The dial.
+    pub dial: MovedDial,
+    /// How far.
+    pub by: Shift,
+    /// More light.
+    pub more: bool,
+    /// How sure that is, 0 to 1.
+    pub sure: f64,
+    /// Tokens that it rests on.
+    pub tokens: Range<usize>,
+}
+
+impl Moved {
+    /// Where the aperture stands now.
+    pub fn aperture(&self, from: Aperture, gear: &Gear<'_>) -> Option<Aperture> {
+        shift::aperture(from, self.by, self.more, gear)
+    }
+
+    /// Where the shutter stands now.
+    pub fn shutter(&self, from: Shutter, gear: &Gear<'_>) -> Option<Shutter> {
+        shift::shutter(from, self.by, self.more, gear)
     }
 }
 
@@ -82,6 +123,8 @@ pub struct FrameSaid {
     pub camera: Option<Sure<usize>>,
     /// What is asked of the lab.
     pub process: Option<Sure<String>>,
+    /// Dials moved from where they stood on the frame before, which the text does not tell.
+    pub moved: Vec<Moved>,
     /// That it is lost.
     pub wasted: Option<f64>,
 }
@@ -156,6 +199,9 @@ impl NoteSaid {
             each(&mut f.ei, by);
             each(&mut f.camera, by);
             each(&mut f.process, by);
+            for m in &mut f.moved {
+                m.tokens = m.tokens.start + by..m.tokens.end + by;
+            }
         }
         let r = &mut self.roll;
         each(&mut r.name, by);

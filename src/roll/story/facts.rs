@@ -7,6 +7,9 @@ use crate::language::compose::{Fact, FactSaid};
 use super::state::{RollFacts, State};
 use super::sure::plain;
 
+/// What is less likely than this does not take the place of what is known.
+const LIKELY: f64 = 0.5;
+
 impl State<'_> {
     /// Lets a fact change the state. `camera` is the one that its sentence names; `next` the number
     /// of the frame spoken of next, where one is said.
@@ -56,7 +59,34 @@ impl State<'_> {
             }
             Fact::Rating(ei) => {
                 let Some(ei) = ExposureIndex::new(ei.round() as u32) else { return };
-                self.facts_of(of).ei = Some(plain(ei, said.sure));
+                let facts = self.facts_of(of);
+                let known = facts.ei.as_ref().map_or(0.0, |e| e.confidence.get());
+                if said.sure >= LIKELY || said.sure > known {
+                    facts.ei = Some(plain(ei, said.sure));
+                }
+            }
+            Fact::BoxSpeed => self.facts_of(of).box_speed = Some(said.sure),
+            Fact::SameFilm => {
+                let film = self.facts_before(of, |f| f.film.is_some()).and_then(|f| f.film);
+                let facts = self.facts_of(of);
+                if facts.film.is_none() {
+                    facts.film = film;
+                }
+            }
+            Fact::SameRating => {
+                let before = self.facts_before(of, |f| f.ei.is_some() || f.box_speed.is_some());
+                let facts = self.facts_of(of);
+                if let (None, Some(before)) = (&facts.ei, before) {
+                    (facts.ei, facts.box_speed) = (before.ei, before.box_speed);
+                }
+            }
+            Fact::BothCameras => {
+                if let Some(gear) = self.last_gear.take() {
+                    let all: Vec<Option<usize>> = self.hands.keys().copied().collect();
+                    for camera in all {
+                        self.mount(&gear, camera);
+                    }
+                }
             }
             Fact::Process(process) => self.facts_of(of).process = Some(plain(process.clone(), said.sure)),
             Fact::Glass { .. } | Fact::FilterOn(..) | Fact::FilterOff => self.mount(said, of),
@@ -70,6 +100,14 @@ impl State<'_> {
             Some(r) => r,
             None => self.roll_in(camera),
         }
+    }
+
+    /// What is known of the last roll before the one spoken of that `has` it.
+    fn facts_before(&mut self, camera: Option<usize>, has: impl Fn(&RollFacts) -> bool) -> Option<RollFacts> {
+        let own = if self.coming.is_some() { usize::MAX } else { self.spoken_of(camera) };
+        let others = (0..self.rolls.len()).rev().filter(|r| *r != own && has(&self.rolls[*r].facts));
+        let (same, any): (Vec<usize>, Vec<usize>) = others.partition(|r| self.rolls[*r].camera == camera);
+        same.first().or(any.first()).map(|r| self.rolls[*r].facts.clone())
     }
 
     fn facts_of(&mut self, camera: Option<usize>) -> &mut RollFacts {

@@ -11,9 +11,11 @@ use super::sure::plain;
 impl State<'_> {
     /// Puts a lens or a filter on a camera.
     pub fn mount(&mut self, said: &FactSaid, camera: Option<usize>) {
+        self.last_gear = Some(said.clone());
         match &said.fact {
             Fact::Glass { lens, focal, as_said } => {
-                let lens = lens.or_else(|| focal.and_then(|mm| self.lens_for(mm, camera)));
+                // A number alone is a focal length first, so that of the zoom in use.
+                let lens = focal.and_then(|mm| self.lens_for(mm, camera)).or(*lens);
                 let camera = self.camera_for(lens, camera);
                 let kit = self.kit;
                 let known = lens.map(|l| &kit.lenses[l]);

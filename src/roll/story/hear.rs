@@ -4,7 +4,7 @@ use std::ops::Range;
 
 use crate::language::compose::{Fact, FactSaid, FrameSaid};
 use crate::language::tag::{Mention, Role};
-use crate::language::{Lexicon, Told};
+use crate::language::{Lexicon, Number, NumberKind, Told};
 
 use super::late::{Late, late};
 use super::tape::{Tape, Window};
@@ -13,6 +13,9 @@ use super::tape::{Tape, Window};
 const GOES_WITH: f32 = 0.5;
 /// A frame less likely than this is none of its own, if nothing but settings is told of it.
 const BEGUN: f64 = 0.5;
+
+/// Most frames that words count at once.
+const MOST_COUNTED: f64 = 36.0;
 
 /// One statement.
 #[derive(Debug)]
@@ -50,6 +53,8 @@ pub(super) struct Heard {
     pub new: usize,
     /// It speaks of frames taken before.
     pub late: Option<Late>,
+    /// Its number is a number word with no word for frames: "one" may be no number at all.
+    pub bare_number: bool,
 }
 
 impl Statement {
@@ -120,22 +125,19 @@ impl Hearing<'_> {
         let begin = |f: &FrameSaid| f.begun_by.first().map_or(0, |o| self.told.read.mentions[*o].tokens.start);
         let begins: Vec<usize> = frames.iter().map(begin).collect();
         let facts = &self.told.said.facts;
-        let backwards: Vec<usize> = facts
-            .iter()
-            .filter(|f| f.fact == Fact::ScansReversed)
-            .map(|f| self.tape.sentence(self.byte(f.tokens.start)))
-            .collect();
+        let backwards = facts.iter().any(|f| f.fact == Fact::ScansReversed);
         let mut taken = vec![false; facts.len()];
         let mut out: Vec<(usize, u8, Statement)> = Vec::new();
         for (k, said) in frames.iter().enumerate() {
             let start = begins[k];
             let nth = begins[..k].iter().filter(|b| **b == start).count();
-            let next = begins.iter().copied().filter(|b| *b > start).min().unwrap_or(self.told.tokens.len());
+            let next = self.run_end(start, &begins);
             // Words of its sentence before it are its own, unless another frame stands there.
             let sentence = self.tape.sentence_start(self.byte(start));
             let before = begins.iter().copied().filter(|b| *b < start).max().map_or(0, |b| self.byte(b + 1));
             let words = self.quote(sentence.max(before).max(self.window.from), start, next);
-            if backwards.contains(&self.tape.sentence(self.byte(start))) {
+            let exposed = said.shutter.is_some() || said.aperture.is_some();
+            if backwards && !exposed || self.tells_of_the_roll(said, &words) {
                 continue;
             }
             let mut heard = Heard {
@@ -148,6 +150,7 @@ impl Hearing<'_> {
                 same: None,
                 new,
                 late: late(self.told, self.lexicon, said, &self.tokens_of(&words, start, next)),
+                bare_number: said.number.as_ref().is_some_and(|n| self.is_bare(&n.tokens)),
             };
             for (i, f) in facts.iter().enumerate() {
                 let inside = f.tokens.start >= start && f.tokens.start < next;
@@ -183,6 +186,60 @@ impl Hearing<'_> {
         out.into_iter().map(|s| s.2).collect()
     }
 
+    /// The token before which what is said of a frame ends: where the next begins. "Seven and
+    /// eight, the long lens" says it of both.
+    fn run_end(&self, start: usize, begins: &[usize]) -> usize {
+        let mut later: Vec<usize> = begins.iter().copied().filter(|b| *b > start).collect();
+        later.sort_unstable();
+        let mut from = start;
+        for b in later {
+            let listed = |i: usize| {
+                let t = &self.told.tokens[i];
+                let number = |m: &&Mention| m.role == Role::Number && m.tokens.contains(&i);
+                t.is_mark()
+                    || self.lexicon.in_list("setting-after", t)
+                    || self.lexicon.in_list("frame-word", t)
+                    || self.told.read.mentions.iter().find(number).is_some()
+            };
+            if !(from..b).all(listed) {
+                return b;
+            }
+            from = b;
+        }
+        self.told.tokens.len()
+    }
+
+    /// Whether a frame has nothing of its own, in words that tell what film goes in which camera.
+    fn tells_of_the_roll(&self, said: &FrameSaid, words: &Range<usize>) -> bool {
+        let of_roll = |f: &FactSaid| {
+            let kind = matches!(
+                f.fact,
+                Fact::Roll(_)
+                    | Fact::RollBegun
+                    | Fact::Film(_)
+                    | Fact::FilmAsSaid(_)
+                    | Fact::Rating(_)
+                    | Fact::BoxSpeed
+            );
+            kind && words.contains(&self.byte(f.tokens.start))
+        };
+        let empty = said.number.is_none()
+            && said.shutter.is_none()
+            && said.aperture.is_none()
+            && said.aperture_end.is_none()
+            && said.moved.is_empty()
+            && said.comp.is_none()
+            && said.subject.is_none()
+            && said.wasted.is_none();
+        empty && self.told.said.facts.iter().any(of_roll)
+    }
+
+    /// Whether neither a number nor what stands before it is a word for frames.
+    fn is_bare(&self, tokens: &Range<usize>) -> bool {
+        let near = &self.told.tokens[tokens.start.saturating_sub(1)..tokens.end];
+        !near.iter().any(|t| self.lexicon.in_list("frame-word", t))
+    }
+
     /// The tokens that speak of a frame.
     fn tokens_of(&self, words: &Range<usize>, start: usize, next: usize) -> Range<usize> {
         let from = self.told.tokens.partition_point(|t| t.span.start + self.window.from < words.start);
@@ -213,11 +270,25 @@ impl Hearing<'_> {
                 for before in out.iter_mut().filter(|f| begin(f) == first) {
                     settle(before, frame);
                 }
+                // "Two more of them, same settings": the count is of both parts.
+                if alone(k - 1) && frames[k - 1].number.is_none() {
+                    let one = out.last().cloned();
+                    out.extend(one.into_iter().cycle().take(self.counted(first..start).saturating_sub(1)));
+                }
             } else {
                 out.push(frame.clone());
             }
         }
         out
+    }
+
+    /// How many frames words count; 1 where they do not.
+    fn counted(&self, tokens: Range<usize>) -> usize {
+        let count = |m: &&Mention| m.role == Role::Count && m.done() && tokens.contains(&m.tokens.start);
+        let Some(m) = self.told.read.mentions.iter().find(count) else { return 1 };
+        let plain = |(at, n): &(usize, &Number)| m.tokens.contains(at) && n.kind == NumberKind::Cardinal;
+        let n = self.told.numbers().find(plain).map_or(1.0, |(_, n)| n.value);
+        if (1.0..=MOST_COUNTED).contains(&n) { n as usize } else { 1 }
     }
 
     /// Whether words tell of a picture of their own: what is in it, its number, or its whole exposure.
@@ -326,6 +397,7 @@ fn settle(frame: &mut FrameSaid, settings: &FrameSaid) {
     take(&mut frame.light, &settings.light);
     take(&mut frame.support, &settings.support);
     frame.either |= settings.either;
+    frame.moved.extend(settings.moved.iter().cloned());
     frame.there = frame.there.max(settings.there);
     frame.begun_by.extend(settings.begun_by.iter().copied());
 }

@@ -1,5 +1,6 @@
 //! The story's end: rolls as noted, with what was told of them late.
 
+use crate::exposure::ExposureIndex;
 use crate::facts::{Confidence, Field, Flag, Settled};
 use crate::roll::context::weigh_in_context;
 use crate::roll::{Frame, NotedFrame, NotedRoll};
@@ -9,6 +10,9 @@ use super::sure::plain;
 
 /// How sure it is that a film is rated as the kit says, where nothing was said.
 const AS_IN_KIT: f64 = 0.85;
+
+/// Words less sure than this were hardly understood.
+const HARDLY: f64 = 0.5;
 
 impl State<'_> {
     /// The rolls, in the order they were begun.
@@ -31,7 +35,16 @@ fn noted_roll(roll: OpenRoll, camera: Option<String>, kit: &crate::kit::Kit, uns
     let film = roll.facts.film;
     let known = film.as_ref().and_then(|f| kit.film(&f.value));
     let usual = || known.and_then(|f| f.ei).map(|e| plain(e, AS_IN_KIT));
-    let ei = roll.facts.ei.or_else(usual);
+    let on_box =
+        roll.facts.box_speed.zip(known).and_then(|(sure, f)| Some(plain(ExposureIndex::new(f.iso.get())?, sure)));
+    let ei = match (roll.facts.ei.or(on_box), usual()) {
+        // What was hardly understood is less likely than what is usual.
+        (Some(said), Some(usual)) if said.confidence.get() < HARDLY => {
+            let confidence = Confidence::new(usual.confidence.get() * (1.0 - said.confidence.get()));
+            Some(Settled { confidence, ..usual })
+        }
+        (said, usual) => said.or(usual),
+    };
     let frames = roll
         .shots
         .into_iter()

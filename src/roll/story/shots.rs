@@ -2,7 +2,8 @@
 
 use crate::exposure::Stops;
 use crate::facts::{Confidence, Field, Flag, FrameNumber, RollName, Settled, Source};
-use crate::language::compose::{Fact, FrameSaid, Sure};
+use crate::language::compose::{Fact, FrameSaid, Moved, MovedDial, Sure};
+use crate::language::gear::Gear;
 use crate::roll::{Frame, Quote, Status};
 
 use super::hear::Heard;
@@ -12,12 +13,16 @@ use super::sure::{plain, settled};
 
 /// How sure a setting is that was not said again but is "the same".
 const SAME: f64 = 0.95;
+/// What follows from a setting by a change is no surer than this part of it.
+const MOVED: f64 = 0.92;
 /// How sure the words of a picture's subject are.
 const WORDS: f64 = 0.8;
 /// Frames that a film may hold beyond what it should.
 const SPARE: i16 = 3;
 /// How sure a setting is that was told of the whole roll, with exceptions.
 const EXCEPTED: f64 = 0.6;
+/// A number word with no word for frames, less sure than this, does not send the talk back to a frame told before.
+const SURE_NUMBER: f64 = 0.7;
 /// How sure the number of a frame is that was only counted.
 const COUNTED: f64 = 0.9;
 
@@ -60,11 +65,12 @@ impl State<'_> {
         if let Some(same) = heard.same {
             self.as_before(&mut frame, r, same);
         }
-        let numbers = heard.said.number.as_ref().map(numbers).unwrap_or_default();
+        self.move_dials(&mut frame, &heard.said, r, heard.same, 0);
+        let numbers = heard.said.number.as_ref().filter(|_| said.is_some()).map(numbers).unwrap_or_default();
         frame.number_confidence = numbers.first().map_or(COUNTED, |n| n.1);
         doubt(&mut frame, &heard.said, unsure_below);
         if turned {
-            frame.flags.push(Flag::Unsure(Field::Frame));
+            frame.flag(Flag::Unsure(Field::Frame), "two rolls in hand may have this number");
         }
         self.rolls[r].counter = Some(number);
         self.rolls[r].shots.push(Shot { frame, numbers, at: heard.at });
@@ -98,6 +104,11 @@ impl State<'_> {
         }
         // "On thirty-one, the clock was …": a roll's name.
         let known = self.rolls[r].shots.iter().any(|s| s.frame.number == said);
+        // "Wasted one, it went off": no number.
+        let sure = heard.said.number.as_ref().map_or(0.0, |n| n.sure);
+        if known && heard.bare_number && said != self.following(r) && sure < SURE_NUMBER {
+            return None;
+        }
         if !known && said != self.following(r) {
             let roll = RollName::new(&said.to_string()).ok().and_then(|n| self.named(&n));
             if roll.is_some() {
@@ -134,6 +145,7 @@ impl State<'_> {
             && s.aperture.is_none()
             && s.aperture_end.is_none()
             && s.wasted.is_none()
+            && s.moved.is_empty()
             && s.subject.is_none()
             && s.light.is_none()
             && heard.same.is_none()
@@ -183,6 +195,7 @@ impl State<'_> {
     /// Puts an earlier frame right: that row alone. Words before token `new` were told before.
     fn correct(&mut self, r: usize, k: usize, heard: &Heard, new: usize, unsure_below: f64) {
         let mut frame = self.rolls[r].shots[k].frame.clone();
+        let number = frame.number.place().max(0) as u16;
         describe(&mut frame, &heard.said, new);
         let camera = self.rolls[r].camera;
         // What it says of gear is tried on in a copy of the hand.
@@ -207,6 +220,7 @@ impl State<'_> {
             }
         }
         self.to_the_end(&mut frame, &heard.said, new);
+        self.move_dials(&mut frame, &heard.said, r, Some(Some(number)), new);
         doubt(&mut frame, &heard.said, unsure_below);
         self.rolls[r].shots[k].frame = frame;
     }
@@ -219,6 +233,40 @@ impl State<'_> {
         let lens = frame.lens.as_ref().and_then(|l| self.kit.lens(&l.value));
         if let Some(a) = lens.and_then(|l| if end.value { l.smallest } else { l.widest }) {
             frame.aperture = Some(plain(a, end.sure));
+        }
+    }
+
+    /// Moves the dials from where they stood: on this frame where it was told, else on the one
+    /// that it is like, the one before.
+    fn move_dials(&self, frame: &mut Frame, said: &FrameSaid, r: usize, like: Option<Option<u16>>, new: usize) {
+        let moved: Vec<&Moved> = said.moved.iter().filter(|m| m.tokens.start >= new).collect();
+        if moved.is_empty() {
+            return;
+        }
+        self.as_before(frame, r, like.flatten());
+        let camera = self.body(self.rolls[r].camera);
+        let lens = frame.lens.as_ref().and_then(|l| self.kit.lens(&l.value));
+        let gear = Gear { kit: self.kit, camera, lens };
+        for m in moved {
+            if m.dial != MovedDial::Shutter
+                && let Some(a) = frame.aperture.as_mut()
+                && let Some(to) = m.aperture(a.value, &gear)
+            {
+                let half = if m.dial == MovedDial::Either { 0.5 } else { 1.0 };
+                let sure = a.confidence.get() * m.sure * MOVED * half;
+                *a = Settled::from_one(to, Confidence::new(sure), Source::Voice);
+                frame.unflag(Flag::Carried(Field::Aperture));
+            }
+            if m.dial == MovedDial::Shutter
+                && let Some(s) = frame.shutter.as_mut()
+                && let Some(to) = m.shutter(s.value, &gear)
+            {
+                *s = Settled::from_one(to, Confidence::new(s.confidence.get() * m.sure * MOVED), Source::Voice);
+                frame.unflag(Flag::Carried(Field::Shutter));
+            }
+            if m.dial == MovedDial::Either {
+                frame.flag(Flag::Unsure(Field::Shutter), "one of the two dials was moved, not said which");
+            }
         }
     }
 

@@ -5,6 +5,7 @@ use std::collections::BTreeMap;
 use crate::exposure::ExposureIndex;
 use crate::facts::{FrameNumber, RollName, Settled};
 use crate::kit::{Camera, Filters, Kit};
+use crate::language::compose::FactSaid;
 use crate::roll::Frame;
 
 /// A frame as described, before scans are seen.
@@ -22,6 +23,8 @@ pub(super) struct Shot {
 pub(super) struct RollFacts {
     pub film: Option<Settled<String>>,
     pub ei: Option<Settled<ExposureIndex>>,
+    /// How sure it was said to be rated as the box says.
+    pub box_speed: Option<f64>,
     pub process: Option<Settled<String>>,
 }
 
@@ -69,6 +72,8 @@ pub(super) struct State<'k> {
     pub aliases: Vec<(RollName, usize)>,
     /// One that was said and is not yet known to be any roll's.
     pub alias: Option<RollName>,
+    /// What was last said of gear.
+    pub last_gear: Option<FactSaid>,
 }
 
 impl<'k> State<'k> {
@@ -84,6 +89,7 @@ impl<'k> State<'k> {
             shifted: None,
             aliases: Vec::new(),
             alias: None,
+            last_gear: None,
         }
     }
 
