@@ -91,6 +91,11 @@ pub(super) fn statements(told: &Told, lexicon: &Lexicon, window: &Window, tape: 
     Hearing { told, lexicon, window, tape }.statements()
 }
 
+/// Whether a window would better be read sentence by sentence.
+pub(super) fn is_torn(told: &Told, lexicon: &Lexicon, window: &Window, tape: &Tape) -> bool {
+    Hearing { told, lexicon, window, tape }.is_torn()
+}
+
 struct Hearing<'a> {
     told: &'a Told,
     lexicon: &'a Lexicon,
@@ -119,9 +124,39 @@ impl Hearing<'_> {
         all / weight.max(f32::MIN_POSITIVE)
     }
 
+    /// Whether the reading has lost a frame: one has a whole exposure in each of two sentences, or a
+    /// sentence begins with a word for frames and none begins in it.
+    fn is_torn(&self) -> bool {
+        let sentence = |token: usize| self.tape.sentence(self.byte(token));
+        let frames = &self.told.said.frames;
+        let twice = frames.iter().any(|f| {
+            let of = |role| {
+                let done = |m: &(usize, &Mention)| m.1.role == role && m.1.done() && self.together(m.0, f) >= GOES_WITH;
+                let all = self.told.read.mentions.iter().enumerate().filter(done);
+                let mut all: Vec<usize> = all.map(|(_, m)| sentence(m.tokens.start)).collect();
+                all.dedup();
+                all
+            };
+            let apertures = of(Role::Aperture);
+            of(Role::Shutter).iter().filter(|s| apertures.contains(s)).count() > 1
+        });
+        let begun: Vec<usize> = frames
+            .iter()
+            .flat_map(|f| &f.begun_by)
+            .map(|o| sentence(self.told.read.mentions[*o].tokens.start))
+            .collect();
+        let first = |i: &usize| *i == 0 || sentence(*i) != sentence(*i - 1);
+        let lost = (0..self.told.tokens.len())
+            .filter(first)
+            .filter(|i| self.lexicon.in_list("frame-word", &self.told.tokens[*i]))
+            .any(|i| !begun.contains(&sentence(i)));
+        twice || lost
+    }
+
     fn statements(&self) -> Vec<Statement> {
         let new = self.told.tokens.partition_point(|t| t.span.start + self.window.from < self.window.new);
-        let frames = self.joined();
+        let mut frames = self.joined();
+        self.split_by_same(&mut frames);
         let begin = |f: &FrameSaid| f.begun_by.first().map_or(0, |o| self.told.read.mentions[*o].tokens.start);
         let begins: Vec<usize> = frames.iter().map(begin).collect();
         let facts = &self.told.said.facts;
@@ -246,10 +281,14 @@ impl Hearing<'_> {
         from.min(start)..next
     }
 
+    /// What is done in a stretch, mention by mention.
+    fn mentions(&self, tokens: Range<usize>) -> impl Iterator<Item = &Mention> {
+        self.told.read.mentions.iter().filter(move |m| tokens.contains(&m.tokens.start) && m.done())
+    }
+
     /// What words of a stretch are for.
     fn roles(&self, tokens: Range<usize>) -> impl Iterator<Item = Role> {
-        let inside = move |m: &&Mention| tokens.contains(&m.tokens.start) && m.done();
-        self.told.read.mentions.iter().filter(inside).map(|m| m.role)
+        self.mentions(tokens).map(|m| m.role)
     }
 
     /// The frames, where a picture told first and its settings told then are not two.
@@ -291,6 +330,27 @@ impl Hearing<'_> {
         if (1.0..=MOST_COUNTED).contains(&n) { n as usize } else { 1 }
     }
 
+    /// "Pulled back to one thirty-five, same settings." behind a frame that was told whole: another.
+    fn split_by_same(&self, frames: &mut Vec<FrameSaid>) {
+        let sentence = |token: usize| self.tape.sentence(self.byte(token));
+        let begin = |f: &FrameSaid| f.begun_by.first().map_or(0, |o| self.told.read.mentions[*o].tokens.start);
+        for same in self.told.said.facts.iter().filter(|f| f.fact == Fact::Same) {
+            let own = sentence(same.tokens.start);
+            if frames.iter().any(|f| sentence(begin(f)) == own) {
+                continue;
+            }
+            let Some(k) = frames.iter().rposition(|f| begin(f) < same.tokens.start) else { continue };
+            let told = |tokens: &Range<usize>| sentence(tokens.start) < own;
+            let whole = frames[k].shutter.as_ref().is_some_and(|s| told(&s.tokens))
+                && frames[k].aperture.as_ref().is_some_and(|a| told(&a.tokens));
+            let first = self.told.read.mentions.iter().position(|m| sentence(m.tokens.start) == own);
+            if let (true, Some(first)) = (whole, first) {
+                let frame = FrameSaid { there: BEGUN, begun_by: vec![first], ..FrameSaid::default() };
+                frames.insert(k + 1, frame);
+            }
+        }
+    }
+
     /// Whether words tell of a picture of their own: what is in it, its number, or its whole exposure.
     fn is_picture(&self, tokens: Range<usize>) -> bool {
         let says = |role| self.roles(tokens.clone()).any(|r| r == role);
@@ -308,14 +368,19 @@ impl Hearing<'_> {
 
     /// Whether words tell how a picture was taken, and not of another.
     fn has_settings_only(&self, frame: &FrameSaid, tokens: Range<usize>) -> bool {
-        let other = |r| matches!(r, Role::Number | Role::Count | Role::Wasted);
+        let other = |m: &Mention| match m.role {
+            Role::Number | Role::Wasted => true,
+            // "Both an eighth": those that were counted before.
+            Role::Count => !self.told.tokens[m.tokens.clone()].iter().any(|t| self.lexicon.in_list("both-of", t)),
+            _ => false,
+        };
         let opener = frame.begun_by.first().map(|o| self.told.read.mentions[*o].role);
         let begins = match opener {
             Some(Role::Steer) => self.is_same(&(tokens.start..tokens.start + 1)),
             Some(role) => role != Role::Subject && role != Role::Number,
             None => false,
         };
-        begins && frame.number.is_none() && !self.roles(tokens).any(other)
+        begins && frame.number.is_none() && !self.mentions(tokens).any(other)
     }
 
     /// Whether words say that something is as before.

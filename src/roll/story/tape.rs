@@ -96,6 +96,13 @@ impl Tape {
         out
     }
 
+    /// The sentences of a window, each a window of its own.
+    pub fn sentences(&self, window: &Window) -> Vec<Window> {
+        let first = self.sentence(window.from);
+        let all = (first..).map(|s| (self.start(s), self.start(s + 1)));
+        all.take_while(|(from, _)| *from < window.to).map(|(from, to)| Window { from, new: from, to }).collect()
+    }
+
     /// Where a sentence begins; past the last, where the text ends.
     fn start(&self, sentence: usize) -> usize {
         self.sentences.get(sentence).copied().unwrap_or(self.text.len())

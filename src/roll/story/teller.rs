@@ -5,9 +5,9 @@ use crate::language::compose::Fact;
 use crate::roll::{NotedRoll, Quote};
 use crate::speech::Transcript;
 
-use super::hear::{Heard, Statement, statements};
+use super::hear::{Heard, Statement, is_torn, statements};
 use super::state::State;
-use super::tape::Tape;
+use super::tape::{Tape, Window};
 
 /// Gathers the notes of a trip, in the order they were made.
 pub struct Builder<'a> {
@@ -31,15 +31,31 @@ impl<'a> Builder<'a> {
         // The second listen's scores (`Utterance::scored`) are asked about stretches of words; they
         // are joined to the reader's mentions here once those can be asked about.
         for window in self.tape.add(clip, heard) {
-            let told = self.language.told(self.tape.text(&(window.from..window.to)));
-            let all = statements(&told, self.language.lexicon(), &window, &self.tape);
-            for i in 0..all.len() {
-                let next = all[i..].iter().find_map(|s| match s {
-                    Statement::Frame(f) => f.said.number.as_ref().map(|n| n.value.place()),
-                    _ => None,
-                });
-                self.hear(&all[i], next);
+            for all in self.read(&window) {
+                self.tell(&all);
             }
+        }
+    }
+
+    /// What a window says; sentence by sentence, where a frame is lost in the whole.
+    fn read(&self, window: &Window) -> Vec<Vec<Statement>> {
+        let read = |w: &Window| (self.language.told(self.tape.text(&(w.from..w.to))), self.language.lexicon());
+        let (told, lexicon) = read(window);
+        tracing::debug!("read {:?}", self.tape.text(&(window.from..window.to)));
+        if !is_torn(&told, lexicon, window, &self.tape) {
+            return vec![statements(&told, lexicon, window, &self.tape)];
+        }
+        let alone = |w: Window| statements(&read(&w).0, lexicon, &w, &self.tape);
+        self.tape.sentences(window).into_iter().map(alone).collect()
+    }
+
+    fn tell(&mut self, all: &[Statement]) {
+        for i in 0..all.len() {
+            let next = all[i..].iter().find_map(|s| match s {
+                Statement::Frame(f) => f.said.number.as_ref().map(|n| n.value.place()),
+                _ => None,
+            });
+            self.hear(&all[i], next);
         }
     }
 
