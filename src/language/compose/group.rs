@@ -52,7 +52,7 @@ impl Text<'_> {
     pub(super) fn groups(&self, gear: &Gear<'_>) -> Vec<Group> {
         let mut out: Vec<Group> = Vec::new();
         for openers in self.beginnings() {
-            let there = 1.0 - openers.iter().map(|o| 1.0 - self.mention(*o).opens).product::<f32>();
+            let there = 1.0 - openers.iter().map(|o| 1.0 - self.opens(*o)).product::<f32>();
             let number = openers.iter().copied().find(|o| self.mention(*o).role == Role::Number).or_else(|| {
                 let goes = |i: &usize| self.together(*i, &openers);
                 let number = |i: &usize| {
@@ -173,6 +173,19 @@ impl Text<'_> {
         }
     }
 
+    /// How likely a frame begins with a mention; a sentence that starts with a frame's number is about it.
+    fn opens(&self, i: usize) -> f32 {
+        let m = self.mention(i);
+        let word = |t: usize| self.r.lexicon.in_list("frame-word", &self.r.tokens[t]);
+        let first = match m.tokens.start {
+            at if word(at) => at,
+            at if at > 0 && word(at - 1) => at - 1,
+            _ => return m.opens,
+        };
+        let begins = first == 0 || matches!(self.r.tokens[first - 1].kind, Kind::Mark('.' | '!' | '?'));
+        if begins && m.role == Role::Number && m.done() { m.opens.max(THERE) } else { m.opens }
+    }
+
     /// Mentions that begin frames, those of one frame together; the likeliest of each first.
     fn beginnings(&self) -> Vec<Vec<usize>> {
         let may = |i: &usize| {
@@ -180,8 +193,8 @@ impl Text<'_> {
             m.role != Role::Other && (m.done() || m.role == Role::Steer)
         };
         let mut all: Vec<usize> =
-            (0..self.read.mentions.len()).filter(may).filter(|i| self.mention(*i).opens >= MAY_BEGIN).collect();
-        all.sort_by(|a, b| self.mention(*b).opens.total_cmp(&self.mention(*a).opens));
+            (0..self.read.mentions.len()).filter(may).filter(|i| self.opens(*i) >= MAY_BEGIN).collect();
+        all.sort_by(|a, b| self.opens(*b).total_cmp(&self.opens(*a)));
         let mut out: Vec<Vec<usize>> = Vec::new();
         for i in all {
             // What belongs to several frames goes with each of them, but they do not go with it.
@@ -196,7 +209,7 @@ impl Text<'_> {
                 None => out.push(vec![i]),
             }
         }
-        let there = |g: &Vec<usize>| 1.0 - g.iter().map(|o| 1.0 - self.mention(*o).opens).product::<f32>();
+        let there = |g: &Vec<usize>| 1.0 - g.iter().map(|o| 1.0 - self.opens(*o)).product::<f32>();
         let mut kept: Vec<Vec<usize>> = out.iter().filter(|g| there(g) >= THERE).cloned().collect();
         if kept.is_empty() {
             let set = |i: &usize| {

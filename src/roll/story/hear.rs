@@ -2,7 +2,7 @@
 
 use std::ops::Range;
 
-use crate::language::compose::{Fact, FactSaid, FrameSaid};
+use crate::language::compose::{Fact, FactSaid, FrameSaid, Sure};
 use crate::language::tag::{Mention, Role};
 use crate::language::{Lexicon, Number, NumberKind, Told};
 
@@ -14,11 +14,13 @@ const GOES_WITH: f32 = 0.5;
 /// A frame less likely than this is none of its own, if nothing but settings is told of it.
 const BEGUN: f64 = 0.5;
 
+/// A speed less sure than this is hardly one.
+const DOUBTFUL: f64 = 0.5;
 /// Most frames that words count at once.
 const MOST_COUNTED: f64 = 36.0;
 
 /// One statement.
-#[derive(Debug)]
+#[derive(Debug, Clone)]
 pub(super) enum Statement {
     /// A frame is taken, or spoken of by its number.
     Frame(Heard),
@@ -35,7 +37,7 @@ pub(super) enum Statement {
 }
 
 /// A frame as heard, with what of it was said in its own words.
-#[derive(Debug)]
+#[derive(Debug, Clone)]
 pub(super) struct Heard {
     pub said: FrameSaid,
     /// Byte of the tape where it is begun, and its place among those begun together.
@@ -91,9 +93,9 @@ pub(super) fn statements(told: &Told, lexicon: &Lexicon, window: &Window, tape: 
     Hearing { told, lexicon, window, tape }.statements()
 }
 
-/// Whether a window would better be read sentence by sentence.
-pub(super) fn is_torn(told: &Told, lexicon: &Lexicon, window: &Window, tape: &Tape) -> bool {
-    Hearing { told, lexicon, window, tape }.is_torn()
+/// The sentence at which a window would better be cut and read in two, where a frame is lost in the whole.
+pub(super) fn tear(told: &Told, lexicon: &Lexicon, window: &Window, tape: &Tape) -> Option<usize> {
+    Hearing { told, lexicon, window, tape }.tear()
 }
 
 struct Hearing<'a> {
@@ -124,39 +126,37 @@ impl Hearing<'_> {
         all / weight.max(f32::MIN_POSITIVE)
     }
 
-    /// Whether the reading has lost a frame: one has a whole exposure in each of two sentences, or a
-    /// sentence begins with a word for frames and none begins in it.
-    fn is_torn(&self) -> bool {
+    /// The sentence at which to read anew, where the reading has lost a frame: two sentences have a
+    /// whole exposure and only one frame between them, or a sentence begins with a word for frames
+    /// and none begins in it.
+    fn tear(&self) -> Option<usize> {
         let sentence = |token: usize| self.tape.sentence(self.byte(token));
+        let mentions = &self.told.read.mentions;
         let frames = &self.told.said.frames;
-        let twice = frames.iter().any(|f| {
-            let of = |role| {
-                let done = |m: &(usize, &Mention)| m.1.role == role && m.1.done() && self.together(m.0, f) >= GOES_WITH;
-                let all = self.told.read.mentions.iter().enumerate().filter(done);
-                let mut all: Vec<usize> = all.map(|(_, m)| sentence(m.tokens.start)).collect();
-                all.dedup();
-                all
-            };
-            let apertures = of(Role::Aperture);
-            of(Role::Shutter).iter().filter(|s| apertures.contains(s)).count() > 1
-        });
-        let begun: Vec<usize> = frames
-            .iter()
-            .flat_map(|f| &f.begun_by)
-            .map(|o| sentence(self.told.read.mentions[*o].tokens.start))
-            .collect();
+        let mut begun: Vec<usize> =
+            frames.iter().flat_map(|f| &f.begun_by).map(|o| sentence(mentions[*o].tokens.start)).collect();
+        begun.sort_unstable();
+        let of = |role| mentions.iter().filter(move |m| m.role == role && m.done()).map(|m| sentence(m.tokens.start));
+        let mut exposed: Vec<usize> = of(Role::Shutter).filter(|s| of(Role::Aperture).any(|a| a == *s)).collect();
+        exposed.dedup();
+        let frame = |s: &usize| begun.partition_point(|b| b <= s).max(1);
+        let twice = exposed.windows(2).find(|w| frame(&w[0]) == frame(&w[1])).map(|w| w[0] + 1);
         let first = |i: &usize| *i == 0 || sentence(*i) != sentence(*i - 1);
-        let lost = (0..self.told.tokens.len())
-            .filter(first)
-            .filter(|i| self.lexicon.in_list("frame-word", &self.told.tokens[*i]))
-            .any(|i| !begun.contains(&sentence(i)));
-        twice || lost
+        let lost = || {
+            (1..self.told.tokens.len())
+                .filter(first)
+                .filter(|i| self.lexicon.in_list("frame-word", &self.told.tokens[*i]))
+                .map(sentence)
+                .find(|s| !begun.contains(s))
+        };
+        twice.or_else(lost)
     }
 
     fn statements(&self) -> Vec<Statement> {
         let new = self.told.tokens.partition_point(|t| t.span.start + self.window.from < self.window.new);
         let mut frames = self.joined();
         self.split_by_same(&mut frames);
+        self.fill_lists(&mut frames);
         let begin = |f: &FrameSaid| f.begun_by.first().map_or(0, |o| self.told.read.mentions[*o].tokens.start);
         let begins: Vec<usize> = frames.iter().map(begin).collect();
         let facts = &self.told.said.facts;
@@ -193,10 +193,12 @@ impl Hearing<'_> {
                 match &f.fact {
                     Fact::Camera(c) if own && words.contains(&self.byte(f.tokens.start)) => heard.camera = Some(*c),
                     Fact::Glass { .. } | Fact::FilterOn(..) | Fact::FilterOff
-                        if own && inside && f.tokens.start >= new =>
+                        if own && inside && f.tokens.start >= new && !self.holds_later(f, &heard.gear) =>
                     {
                         taken[i] = true;
-                        heard.gear.push(f.clone());
+                        if !self.is_half_a_speed(f, said) {
+                            heard.gear.push(f.clone());
+                        }
                     }
                     Fact::Same if words.contains(&self.byte(f.tokens.start)) => heard.same = heard.same.or(Some(None)),
                     Fact::SameAs(n) if inside => heard.same = Some(Some(*n)),
@@ -228,20 +230,46 @@ impl Hearing<'_> {
         later.sort_unstable();
         let mut from = start;
         for b in later {
-            let listed = |i: usize| {
-                let t = &self.told.tokens[i];
-                let number = |m: &&Mention| m.role == Role::Number && m.tokens.contains(&i);
-                t.is_mark()
-                    || self.lexicon.in_list("setting-after", t)
-                    || self.lexicon.in_list("frame-word", t)
-                    || self.told.read.mentions.iter().find(number).is_some()
+            let number = |i: usize| {
+                let mut all = self.told.read.mentions.iter();
+                all.any(|m| m.role == Role::Number && m.tokens.contains(&i))
             };
-            if !(from..b).all(listed) {
+            if !(from..b).all(|i| self.joins(i) || number(i)) {
                 return b;
             }
             from = b;
         }
         self.told.tokens.len()
+    }
+
+    /// Whether a token may stand between the numbers of a list.
+    fn joins(&self, i: usize) -> bool {
+        let t = &self.told.tokens[i];
+        t.is_mark() || self.lexicon.in_list("setting-after", t) || self.lexicon.in_list("frame-word", t)
+    }
+
+    /// "Fourteen, fifteen and sixteen": what stands in a list of numbers is one.
+    fn fill_lists(&self, frames: &mut Vec<FrameSaid>) {
+        for k in (1..frames.len()).rev() {
+            let (Some(a), Some(b)) = (&frames[k - 1].number, &frames[k].number) else { continue };
+            let between = a.tokens.end..b.tokens.start;
+            let missed = a.value.next();
+            let word = |i: usize| {
+                let of = |(at, n): (usize, &Number)| at == i && n.value == f64::from(missed.place());
+                self.told.numbers().any(of)
+            };
+            let listed = !between.is_empty() && between.clone().all(|i| self.joins(i) || word(i));
+            if missed.next() != b.value || !listed || !between.clone().any(word) {
+                continue;
+            }
+            let number = Sure::new(missed, a.sure.min(b.sure), between.clone());
+            for f in &mut frames[k - 1..=k] {
+                f.shutter = f.shutter.take().filter(|s| !between.contains(&s.tokens.start));
+                f.aperture = f.aperture.take().filter(|s| !between.contains(&s.tokens.start));
+            }
+            let one = FrameSaid { number: Some(number), ..frames[k].clone() };
+            frames.insert(k, one);
+        }
     }
 
     /// Whether a frame has nothing of its own, in words that tell what film goes in which camera.
@@ -267,6 +295,23 @@ impl Hearing<'_> {
             && said.subject.is_none()
             && said.wasted.is_none();
         empty && self.told.said.facts.iter().any(of_roll)
+    }
+
+    /// "Still the orange. … Filter off.": what a later sentence says anew holds from then on.
+    fn holds_later(&self, fact: &FactSaid, before: &[FactSaid]) -> bool {
+        let sentence = |f: &FactSaid| self.tape.sentence(self.byte(f.tokens.start));
+        let glass = |f: &FactSaid| matches!(f.fact, Fact::Glass { .. });
+        before.iter().any(|b| glass(b) == glass(fact) && sentence(b) < sentence(fact))
+    }
+
+    /// "One twenty … fifth", heard as a number and a speed that no dial has: no lens.
+    fn is_half_a_speed(&self, fact: &FactSaid, said: &FrameSaid) -> bool {
+        let Some(speed) = said.shutter.as_ref().filter(|s| s.sure < DOUBTFUL) else { return false };
+        let number = |i: usize| self.told.numbers().any(|(at, _)| at == i);
+        matches!(fact.fact, Fact::Glass { .. })
+            && fact.tokens.clone().all(number)
+            && fact.tokens.end <= speed.tokens.start
+            && (fact.tokens.end..speed.tokens.start).all(|i| self.told.tokens[i].is_mark())
     }
 
     /// Whether neither a number nor what stands before it is a word for frames.
@@ -303,7 +348,7 @@ impl Hearing<'_> {
             if k > 0
                 && alone(k)
                 && self.has_picture_only(begin(&frames[k - 1])..start)
-                && self.has_settings_only(frame, start..next)
+                && self.has_settings_only(frame, &frames[k - 1], start..next)
             {
                 let first = begin(&frames[k - 1]);
                 for before in out.iter_mut().filter(|f| begin(f) == first) {
@@ -367,7 +412,7 @@ impl Hearing<'_> {
     }
 
     /// Whether words tell how a picture was taken, and not of another.
-    fn has_settings_only(&self, frame: &FrameSaid, tokens: Range<usize>) -> bool {
+    fn has_settings_only(&self, frame: &FrameSaid, before: &FrameSaid, tokens: Range<usize>) -> bool {
         let other = |m: &Mention| match m.role {
             Role::Number | Role::Wasted => true,
             // "Both an eighth": those that were counted before.
@@ -380,7 +425,10 @@ impl Hearing<'_> {
             Some(role) => role != Role::Subject && role != Role::Number,
             None => false,
         };
-        begins && frame.number.is_none() && !self.mentions(tokens).any(other)
+        // A number that was only counted on from the one before is none of its own.
+        let at = |f: &FrameSaid| f.number.as_ref().map(|n| n.tokens.clone());
+        let own = frame.number.is_some() && at(frame) != at(before);
+        begins && !own && !self.mentions(tokens).any(other)
     }
 
     /// Whether words say that something is as before.

@@ -94,7 +94,12 @@ impl State<'_> {
 
     /// The number said of a frame, if a roll of the camera can have it.
     fn number_of(&mut self, heard: &Heard, camera: Option<usize>) -> Option<FrameNumber> {
-        let mut said = heard.said.number.as_ref().map(|n| n.value)?;
+        let heard_number = heard.said.number.as_ref()?;
+        let body = self.body(camera);
+        let most = body.filter(|c| !c.format.is_sheet()).map_or(i16::MAX, |c| c.frames as i16 + SPARE);
+        // A number that the film does not have sounds like one that it has: "thirty", thirteen.
+        let readings = std::iter::once(heard_number.value).chain(heard_number.others.iter().map(|o| o.0));
+        let mut said = readings.into_iter().find(|n| n.place() <= most)?;
         // "Two of those, and that's my twelve": it is the last one's.
         let r = self.roll_in(camera);
         let first = heard.at.1 == 0 && heard.together > 1;
@@ -105,8 +110,7 @@ impl State<'_> {
         // "On thirty-one, the clock was …": a roll's name.
         let known = self.rolls[r].shots.iter().any(|s| s.frame.number == said);
         // "Wasted one, it went off": no number.
-        let sure = heard.said.number.as_ref().map_or(0.0, |n| n.sure);
-        if known && heard.bare_number && said != self.following(r) && sure < SURE_NUMBER {
+        if known && heard.bare_number && said != self.following(r) && heard_number.sure < SURE_NUMBER {
             return None;
         }
         if !known && said != self.following(r) {
@@ -116,8 +120,6 @@ impl State<'_> {
                 return None;
             }
         }
-        let body = self.body(camera);
-        let most = body.filter(|c| !c.format.is_sheet()).map_or(i16::MAX, |c| c.frames as i16 + SPARE);
         (said.place() <= most).then_some(said)
     }
 

@@ -96,11 +96,11 @@ impl Tape {
         out
     }
 
-    /// The sentences of a window, each a window of its own.
-    pub fn sentences(&self, window: &Window) -> Vec<Window> {
-        let first = self.sentence(window.from);
-        let all = (first..).map(|s| (self.start(s), self.start(s + 1)));
-        all.take_while(|(from, _)| *from < window.to).map(|(from, to)| Window { from, new: from, to }).collect()
+    /// A window cut where a sentence begins, if that lies within it.
+    pub fn cut(&self, window: &Window, sentence: usize) -> Option<(Window, Window)> {
+        let at = self.start(sentence);
+        let part = |from: usize, to: usize| Window { from, new: from, to };
+        (at > window.from && at < window.to).then(|| (part(window.from, at), part(at, window.to)))
     }
 
     /// Where a sentence begins; past the last, where the text ends.

@@ -5,7 +5,7 @@ use crate::language::compose::Fact;
 use crate::roll::{NotedRoll, Quote};
 use crate::speech::Transcript;
 
-use super::hear::{Heard, Statement, is_torn, statements};
+use super::hear::{Heard, Statement, statements, tear};
 use super::state::State;
 use super::tape::{Tape, Window};
 
@@ -37,16 +37,16 @@ impl<'a> Builder<'a> {
         }
     }
 
-    /// What a window says; sentence by sentence, where a frame is lost in the whole.
+    /// What a window says; cut in two where a frame is lost in the whole.
     fn read(&self, window: &Window) -> Vec<Vec<Statement>> {
-        let read = |w: &Window| (self.language.told(self.tape.text(&(w.from..w.to))), self.language.lexicon());
-        let (told, lexicon) = read(window);
-        tracing::debug!("read {:?}", self.tape.text(&(window.from..window.to)));
-        if !is_torn(&told, lexicon, window, &self.tape) {
-            return vec![statements(&told, lexicon, window, &self.tape)];
+        let text = self.tape.text(&(window.from..window.to));
+        tracing::debug!("read {text:?}");
+        let (told, lexicon) = (self.language.told(text), self.language.lexicon());
+        let parts = tear(&told, lexicon, window, &self.tape).and_then(|s| self.tape.cut(window, s));
+        match parts {
+            Some((first, then)) => [self.read(&first), self.read(&then)].concat(),
+            None => vec![statements(&told, lexicon, window, &self.tape)],
         }
-        let alone = |w: Window| statements(&read(&w).0, lexicon, &w, &self.tape);
-        self.tape.sentences(window).into_iter().map(alone).collect()
     }
 
     fn tell(&mut self, all: &[Statement]) {
