@@ -3,22 +3,31 @@
 
 use std::ops::Range;
 
-use crate::facts::Confidence;
 use crate::speech::{Asker, Question, Scored, Word};
 
-use super::act::{Act, ApertureSaid, FilterSaid, Said};
 use super::mistaken::Value;
-use super::note::Language;
-use super::ways::{Way, add_heard};
-
-/// How often a value is misheard as one that sounds like it, against being heard right.
-const MISHEARD: f64 = 0.05;
+use super::note::{Language, Told};
+use super::tag::Role;
+use super::value::Values;
 
 /// A stretch of words and what it may have been: the wordings of the value heard first.
 struct Doubt {
-    words: Range<usize>,
-    span: Range<usize>,
+    /// Tokens of the mention.
+    tokens: Range<usize>,
+    /// Bytes of the words that say its value.
+    part: Range<usize>,
     values: Vec<(String, Value)>,
+}
+
+/// What the sound says of a value: how much better than it others sound, natural logarithms.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Sounds {
+    /// Tokens of the mention.
+    pub tokens: Range<usize>,
+    /// The value heard.
+    pub heard: Value,
+    /// What else was asked about.
+    pub others: Vec<(Value, f64)>,
 }
 
 impl Language {
@@ -36,74 +45,59 @@ impl Language {
         (text, starts)
     }
 
-    fn doubts(&self, words: &[Word]) -> Vec<Doubt> {
-        let (text, starts) = Self::joined(words);
+    fn doubts(&self, text: &str, told: &Told) -> Vec<Doubt> {
         let mut out: Vec<Doubt> = Vec::new();
-        for said in &self.acts(&text) {
-            let Some((part, values)) = self.mistakable(&said.act, &text, &said.span) else { continue };
-            if values.is_empty() || part.is_empty() {
-                continue;
+        let ends = told.found.iter().skip(1).map(|f| f.0).chain([told.tokens.len()]);
+        for ((at, found), end) in told.found.iter().zip(ends) {
+            let tokens = &told.tokens[*at..end];
+            let reading = self.reading(&told.folded, text, tokens, found);
+            let values = Values::of(&reading);
+            for m in told.read.mentions.iter().filter(|m| m.tokens.start >= *at && m.tokens.end <= end) {
+                let mut own = m.tokens.start - at..m.tokens.end - at;
+                // "Frame | seven": the word before stays as it was heard.
+                let word = |i: usize| self.lexicon().in_list("frame-word", &tokens[i]);
+                if m.role == Role::Number && own.start > 0 && word(own.start - 1) {
+                    own.start -= 1;
+                }
+                let (Some(first), Some(last)) = (tokens.get(own.start), tokens.get(own.end - 1)) else { continue };
+                let span = first.span.start..last.span.end;
+                let inner = m.tokens.start - at..own.end;
+                let Some((part, values)) = self.mistakable(m, &inner, &values, text, &span) else { continue };
+                if !values.is_empty() && !part.is_empty() {
+                    out.push(Doubt { tokens: m.tokens.clone(), part, values });
+                }
             }
-            let first = starts.iter().rposition(|s| *s <= part.start).unwrap_or(0);
-            let last = starts.iter().rposition(|s| *s < part.end).unwrap_or(first);
-            let range = first..last + 1;
-            if out.iter().any(|d| d.words.start < range.end && range.start < d.words.end) {
-                continue;
-            }
-            out.push(Doubt { words: range, span: said.span.clone(), values });
         }
         out
     }
 
-    /// Lets the words' confidence and the answers of a second listen stand beside the ways that
-    /// values may be taken. The words begin at byte `from` of the text that the acts are of.
-    pub fn listened(&self, words: &[Word], scored: &[Scored], acts: &mut [Said], from: usize) {
-        let (_, starts) = Self::joined(words);
-        // A word that is certain takes nothing from what it says.
-        for (word, start) in words.iter().zip(starts).filter(|(w, _)| w.confidence < Confidence::SURE) {
-            let span = start + from..start + from + word.text.len();
-            for said in acts.iter_mut().filter(|s| s.span.start < span.end && span.start < s.span.end) {
-                said.heard = said.heard.min(word.confidence.get());
-            }
+    /// What the answers of a second listen say of the values of a text that was read, each answer
+    /// with the bytes of the text that it was asked about.
+    pub fn sounds(&self, text: &str, told: &Told, answers: &[(Range<usize>, &Scored)]) -> Vec<Sounds> {
+        if answers.is_empty() {
+            return Vec::new();
         }
-        if scored.is_empty() {
-            return;
-        }
-        for doubt in self.doubts(words) {
-            let Some(answer) = scored.iter().find(|s| s.words == doubt.words) else { continue };
-            let score = |text: &str| answer.wordings.iter().find(|w| w.text == text).map(|w| w.logprob);
-            let first = doubt.values[0].1;
-            let wordings = doubt.values.iter().filter(|(_, v)| *v == first).filter_map(|(text, _)| score(text));
-            let Some(heard) = wordings.reduce(f64::max) else { continue };
-            let span = doubt.span.start + from..doubt.span.end + from;
-            for said in acts.iter_mut().filter(|s| s.span == span) {
+        let mut out = Vec::new();
+        for doubt in self.doubts(text, told) {
+            let over = |r: &Range<usize>| r.start < doubt.part.end && doubt.part.start < r.end;
+            for (_, answer) in answers.iter().filter(|(at, _)| over(at)) {
+                let score = |text: &str| answer.wordings.iter().find(|w| w.text == text).map(|w| w.logprob);
+                let first = doubt.values[0].1;
+                let own = doubt.values.iter().filter(|(_, v)| *v == first).filter_map(|(text, _)| score(text));
+                let Some(heard) = own.reduce(f64::max) else { continue };
+                let mut others: Vec<(Value, f64)> = Vec::new();
                 for (text, value) in doubt.values.iter().filter(|(_, v)| *v != first) {
-                    let Some(other) = score(text) else { continue };
-                    sounds(&mut said.act, first, *value, other - heard);
+                    let Some(sound) = score(text).map(|s| s - heard) else { continue };
+                    match others.iter_mut().find(|(v, _)| v == value) {
+                        Some((_, best)) => *best = best.max(sound),
+                        None => others.push((*value, sound)),
+                    }
                 }
+                out.push(Sounds { tokens: doubt.tokens.clone(), heard: first, others });
+                break;
             }
         }
-    }
-}
-
-/// Puts another value beside the one heard: misheard so often, and sounding so much better or worse.
-fn sounds(act: &mut Act, heard: Value, other: Value, sound: f64) {
-    fn put<T: PartialEq + Copy>(ways: &mut Vec<Way<T>>, heard: T, other: T, sound: f64) {
-        let base = ways.iter().find(|w| w.value == heard).map_or(1.0, |w| w.weight);
-        add_heard(ways, Way { value: other, weight: base * MISHEARD, sound });
-    }
-    match (act, heard, other) {
-        (Act::Shutter { ways, .. }, Value::Shutter(h), Value::Shutter(o)) => put(ways, h, o, sound),
-        (Act::Aperture(ApertureSaid::Ways(ways)), Value::Aperture(h), Value::Aperture(o)) => put(ways, h, o, sound),
-        (Act::Frames { numbers, .. }, Value::Frame(h), Value::Frame(o)) if numbers.len() == 1 => {
-            put(&mut numbers[0], h, o, sound);
-        }
-        (Act::Focal(ways), Value::Focal(h), Value::Focal(o)) | (Act::Ei(ways), Value::Ei(h), Value::Ei(o)) => {
-            put(ways, h, o, sound);
-        }
-        (Act::Film(ways), Value::Film(h), Value::Film(o))
-        | (Act::Filter(FilterSaid::On(ways)), Value::Filter(h), Value::Filter(o)) => put(ways, h, o, sound),
-        _ => {}
+        out
     }
 }
 
@@ -112,7 +106,7 @@ impl Asker for Language {
         // What may be asked depends on the grammar and on the kit.
         let mut hash = blake3::Hasher::new();
         hash.update(env!("CARGO_PKG_VERSION").as_bytes());
-        hash.update(b"listen 2");
+        hash.update(b"listen 3");
         hash.update(super::ENGLISH.phrases.as_bytes());
         hash.update(super::ENGLISH.numbers.as_bytes());
         hash.update(format!("{:?}", self.kit()).as_bytes());
@@ -120,10 +114,17 @@ impl Asker for Language {
     }
 
     fn questions(&self, words: &[Word]) -> Vec<Question> {
-        self.doubts(words)
-            .into_iter()
-            .map(|d| Question { words: d.words, wordings: d.values.into_iter().map(|(t, _)| t).collect() })
-            .collect()
+        let (text, starts) = Self::joined(words);
+        let mut out: Vec<Question> = Vec::new();
+        for doubt in self.doubts(&text, &self.told(&text)) {
+            let first = starts.iter().rposition(|s| *s <= doubt.part.start).unwrap_or(0);
+            let last = starts.iter().rposition(|s| *s < doubt.part.end).unwrap_or(first);
+            let words = first..last + 1;
+            if out.iter().all(|q| q.words.end <= words.start || words.end <= q.words.start) {
+                out.push(Question { words, wordings: doubt.values.into_iter().map(|(t, _)| t).collect() });
+            }
+        }
+        out
     }
 }
 
@@ -166,10 +167,10 @@ mod tests {
     }
 
     #[test]
-    fn the_sound_gives_another_reading_its_weight() {
+    fn the_sound_says_how_much_better_another_value_sounds() {
         let language = Language::english(Kit::parse(KIT).unwrap());
-        let heard = words("a fifteenth at f8");
-        let question = language.questions(&heard).into_iter().next().unwrap();
+        let text = "a fifteenth at f8";
+        let question = language.questions(&words(text)).into_iter().next().unwrap();
         let wordings = question.wordings.iter().enumerate();
         let scored = Scored {
             words: question.words.clone(),
@@ -177,13 +178,13 @@ mod tests {
                 .map(|(i, t)| crate::speech::Wording { text: t.clone(), logprob: if i == 1 { -2.0 } else { -20.0 } })
                 .collect(),
         };
-        let weights = |acts: &[Said]| match &acts[0].act {
-            Act::Shutter { ways, .. } => ways.iter().map(|w| w.weight).sum::<f64>(),
-            other => panic!("a speed comes first, not {other:?}"),
-        };
-        let mut acts = language.acts("a fifteenth at f8");
-        let before = weights(&acts);
-        language.listened(&heard, &[scored], &mut acts, 0);
-        assert!(weights(&acts) > before + 0.1);
+        // Joined by the words, whatever stands before them.
+        let longer = format!("The long pier. {text}");
+        let at = longer.len() - text.len();
+        let told = language.told(&longer);
+        let sounds = language.sounds(&longer, &told, &[(at..at + "a fifteenth".len(), &scored)]);
+        let [one] = &sounds[..] else { panic!("{sounds:?}") };
+        assert_eq!(one.heard, Value::Shutter(crate::exposure::Shutter::fraction(15)));
+        assert!(one.others.iter().any(|(_, sound)| *sound == 18.0), "{one:?}");
     }
 }

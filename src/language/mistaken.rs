@@ -6,10 +6,11 @@ use crate::exposure::{Aperture, ApertureStep, MARKED_SPEEDS, Shutter};
 use crate::facts::FrameNumber;
 use crate::kit::Focal;
 
-use super::act::{Act, ApertureSaid, FilterSaid};
 use super::gear::Gear;
 use super::note::Language;
 use super::sound::distance;
+use super::tag::{Mention, Role};
+use super::value::{Opening, Values};
 use super::ways::Way;
 
 /// Other wordings asked about, at most.
@@ -23,13 +24,20 @@ const SWALLOWED: usize = 3;
 
 /// A value in doubt; films and filters by their index in the kit.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) enum Value {
+pub enum Value {
+    /// A shutter setting.
     Shutter(Shutter),
+    /// An aperture.
     Aperture(Aperture),
+    /// A frame's number.
     Frame(FrameNumber),
+    /// A focal length, millimetres.
     Focal(f64),
+    /// An exposure index.
     Ei(f64),
+    /// A film.
     Film(usize),
+    /// A filter.
     Filter(usize),
 }
 
@@ -37,34 +45,46 @@ pub(super) enum Value {
 type Mistakable = (Range<usize>, Vec<(String, Value)>);
 
 impl Language {
-    /// What the act's value could be mistaken for. None where nothing is to be asked.
-    pub(super) fn mistakable(&self, act: &Act, text: &str, span: &Range<usize>) -> Option<Mistakable> {
+    /// What the value of a mention could be mistaken for. None where nothing is to be asked.
+    /// `span`: the bytes of its words.
+    pub(super) fn mistakable(
+        &self,
+        mention: &Mention,
+        tokens: &Range<usize>,
+        values: &Values<'_>,
+        text: &str,
+        span: &Range<usize>,
+    ) -> Option<Mistakable> {
         let words = text.get(span.clone())?;
         let whole = |values: Vec<(String, Value)>| Some((span.clone(), values));
-        match act {
-            Act::Shutter { ways, .. } => whole(self.shutter_values(ways)),
-            Act::Aperture(ApertureSaid::Ways(ways)) => whole(self.aperture_values(ways, words)),
-            Act::Frames { numbers, .. } if numbers.len() == 1 => whole(self.frame_values(&numbers[0], words)),
-            Act::Focal(ways) => {
+        match mention.role {
+            Role::Shutter => whole(self.shutter_values(&values.shutter(tokens))),
+            Role::Aperture => match values.aperture(tokens)? {
+                Opening::Number(ways) => whole(self.aperture_values(&ways, words)),
+                Opening::Widest | Opening::Smallest => None,
+            },
+            Role::Number if values.frames(tokens).len() < 2 => whole(self.frame_values(&values.frame(tokens), words)),
+            Role::Lens => {
                 let primes = self.kit().lenses.iter().filter_map(|l| match l.focal {
                     Focal::Prime(mm) => Some(mm),
                     Focal::Zoom(..) => None,
                 });
                 let gear = self.gear();
-                self.number_values(ways, primes.collect(), |mm| gear.focal(mm), Value::Focal, text, span)
+                let ways = values.plain(tokens);
+                self.number_values(&ways, primes.collect(), |mm| gear.focal(mm), Value::Focal, text, span)
             }
-            Act::Ei(ways) => {
+            Role::Rating => {
                 let marks = MARKED_SPEEDS.iter().map(|s| f64::from(*s)).collect();
                 let gear = self.gear();
-                self.number_values(ways, marks, |ei| gear.ei(ei), Value::Ei, text, span)
+                self.number_values(&values.plain(tokens), marks, |ei| gear.ei(ei), Value::Ei, text, span)
             }
-            Act::Film(ways) => {
+            Role::Film => {
                 let names: Vec<Vec<&str>> = self.kit().films.iter().map(|f| names(&f.name, &f.said)).collect();
-                name_values(ways.first()?.value, &names, Value::Film, text, span)
+                name_values(values.film(tokens).first()?.value, &names, Value::Film, text, span)
             }
-            Act::Filter(FilterSaid::On(ways)) => {
+            Role::Filter => {
                 let names: Vec<Vec<&str>> = self.kit().filters.iter().map(|f| names(&f.name, &f.said)).collect();
-                name_values(ways.first()?.value, &names, Value::Filter, text, span)
+                name_values(values.filters(tokens).first()?.value, &names, Value::Filter, text, span)
             }
             _ => None,
         }
@@ -283,9 +303,9 @@ mod tests {
     fn a_name_left_empty_in_the_kit_is_passed_over() {
         let filter = |name: &str| format!("[[filter]]\nname = \"{name}\"\nsaid = [\"\", \" \"]\nstops = 1\n");
         let kit = Kit::parse(&(filter("light yellow") + &filter("right yellow"))).unwrap();
+        let all: Vec<Vec<&str>> = kit.filters.iter().map(|f| names(&f.name, &f.said)).collect();
         let text = "light yellow on";
-        let on = Act::Filter(FilterSaid::On(vec![Way::new(0, 1.0)]));
-        let (part, values) = Language::english(kit).mistakable(&on, text, &(0..text.len())).unwrap();
+        let (part, values) = name_values(0, &all, Value::Filter, text, &(0..text.len())).unwrap();
         let said: Vec<&str> = values.iter().map(|(t, _)| t.as_str()).collect();
         assert_eq!((&text[part], &said[..]), ("light yellow", &["light yellow", "right yellow"][..]));
     }

@@ -41,7 +41,9 @@ mod trie;
 pub mod value;
 pub mod ways;
 
+pub use listen::Sounds;
 pub use lexicon::{ENGLISH, GrammarError, GrammarText, Lexicon};
+pub use mistaken::Value;
 pub use note::{Language, Stages, Told};
 pub use number::{Number, NumberKind};
 pub use stretch::MOST_TOKENS;

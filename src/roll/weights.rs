@@ -53,6 +53,11 @@ pub(super) fn score(terms: &Terms) -> f64 {
         + parts.light * terms.light
 }
 
+/// What the sound alone adds to a reading's weight: its score, a natural logarithm, against that of the one heard.
+pub(super) fn sound_weight(sound: f64) -> f64 {
+    score(&Terms { sound, ..Terms::default() }).exp()
+}
+
 /// How likely words are right of which the recogniser is so sure, 0 to 1. Words that were
 /// written, not heard, have a trust of exactly 1, and are right.
 pub(super) fn words_right(trust: f64) -> f64 {

@@ -4,7 +4,7 @@
 use std::ops::Range;
 
 use crate::facts::Moment;
-use crate::speech::Transcript;
+use crate::speech::{Scored, Transcript};
 
 /// A pause that ends a sentence, seconds.
 const SHORT_PAUSE_S: f64 = 0.7;
@@ -17,6 +17,7 @@ const NEW_WORDS: usize = 45;
 pub(super) struct Tape {
     text: String,
     words: Vec<Word>,
+    answers: Vec<Answer>,
     /// Bytes where sentences begin.
     sentences: Vec<usize>,
     clips: Vec<String>,
@@ -28,6 +29,16 @@ struct Word {
     clip: usize,
     start_s: f64,
     end_s: f64,
+    /// The recogniser's trust in it.
+    trust: f64,
+}
+
+/// An answer of the second listen.
+#[derive(Debug)]
+struct Answer {
+    /// Bytes of the words that were asked about.
+    at: Range<usize>,
+    scored: Scored,
 }
 
 /// A stretch of the tape to be read at once: new words with those before them.
@@ -56,6 +67,7 @@ impl Tape {
                 begins = true;
             }
             last_end = u.end_s;
+            let words = self.words.len();
             for w in &u.words {
                 if !self.text.is_empty() {
                     self.text.push(' ');
@@ -64,9 +76,15 @@ impl Tape {
                 if begins {
                     self.sentences.push(at);
                 }
-                self.words.push(Word { at, clip, start_s: w.start_s, end_s: w.end_s });
+                self.words.push(Word { at, clip, start_s: w.start_s, end_s: w.end_s, trust: w.confidence.get() });
                 self.text.push_str(&w.text);
                 begins = w.text.ends_with(['.', '!', '?', '…', ';']);
+            }
+            for scored in &u.scored {
+                let ends = self.words.get(words + scored.words.end).map_or(self.text.len(), |w| w.at);
+                if let Some(first) = self.words.get(words + scored.words.start) {
+                    self.answers.push(Answer { at: first.at..ends, scored: scored.clone() });
+                }
             }
         }
         self.windows(first)
@@ -111,6 +129,24 @@ impl Tape {
     /// The words of a stretch.
     pub fn text(&self, at: &Range<usize>) -> &str {
         self.text.get(at.clone()).unwrap_or("").trim()
+    }
+
+    /// The answers of the second listen about words of a window, with their bytes in it.
+    pub fn answers(&self, window: &Window) -> Vec<(Range<usize>, &Scored)> {
+        let within = |a: &&Answer| a.at.start >= window.from && a.at.end <= window.to;
+        let first = self.answers.partition_point(|a| a.at.start < window.from);
+        let all = self.answers[first..].iter().take_while(|a| a.at.start < window.to).filter(within);
+        all.map(|a| (a.at.start - window.from..a.at.end - window.from, &a.scored)).collect()
+    }
+
+    /// How far the recogniser trusts the words of a window, with their bytes in it.
+    pub fn trust(&self, window: &Window) -> Vec<(Range<usize>, f64)> {
+        let first = self.words.partition_point(|w| w.at < window.from);
+        let last = self.words.partition_point(|w| w.at < window.to);
+        let end = |k: usize| self.words.get(k + 1).map_or(self.text.len(), |w| w.at);
+        (first..last)
+            .map(|k| (self.words[k].at - window.from..end(k).max(self.words[k].at) - window.from, self.words[k].trust))
+            .collect()
     }
 
     /// The sentence that a byte stands in.

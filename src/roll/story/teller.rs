@@ -5,6 +5,7 @@ use crate::language::compose::Fact;
 use crate::roll::{NotedRoll, Quote};
 use crate::speech::Transcript;
 
+use super::ear::Ear;
 use super::hear::{Heard, Statement, statements, tear};
 use super::state::State;
 use super::tape::{Tape, Window};
@@ -41,11 +42,17 @@ impl<'a> Builder<'a> {
     fn read(&self, window: &Window) -> Vec<Vec<Statement>> {
         let text = self.tape.text(&(window.from..window.to));
         tracing::debug!("read {text:?}");
-        let (told, lexicon) = (self.language.told(text), self.language.lexicon());
+        let (mut told, lexicon) = (self.language.told(text), self.language.lexicon());
         let parts = tear(&told, lexicon, window, &self.tape).and_then(|s| self.tape.cut(window, s));
         match parts {
             Some((first, then)) => [self.read(&first), self.read(&then)].concat(),
-            None => vec![statements(&told, lexicon, window, &self.tape)],
+            None => {
+                let sounds = self.language.sounds(text, &told, &self.tape.answers(window));
+                let mut said = std::mem::take(&mut told.said);
+                Ear { told: &told, sounds: &sounds, trust: &self.tape.trust(window) }.weigh(&mut said);
+                told.said = said;
+                vec![statements(&told, lexicon, window, &self.tape)]
+            }
         }
     }
 
