@@ -237,7 +237,6 @@ impl Lexicon {
 mod tests {
     use crate::kit::Kit;
     use crate::language::Language;
-    use crate::language::act::Act;
 
     fn lens(name: &str) -> Language {
         let name = toml::Value::from(name);
@@ -249,8 +248,8 @@ mod tests {
         for name in ["Lantern f 240", "Bosun f 210", "Wharf f 1160", "Fisherman\u{2019}s", "Frame 8200mm Long"] {
             let language = lens(name);
             for text in [format!("Frame 2 on the {name}, f8."), format!("{name}.")] {
-                let acts = language.acts(&text);
-                assert!(acts.iter().any(|s| matches!(s.act, Act::Lens(0, _))), "{text}: {acts:?}");
+                let phrases = language.told(&text).phrases();
+                assert!(phrases.lines().any(|l| l.contains(": lens (")), "{text}: {phrases}");
             }
         }
     }
@@ -276,7 +275,7 @@ mod tests {
         ];
         for name in names {
             let language = lens(&format!("x{name}"));
-            language.acts(&format!("Roll 3. Frame 2 on the x{name} at f8."));
+            language.told(&format!("Roll 3. Frame 2 on the x{name} at f8."));
         }
     }
 }

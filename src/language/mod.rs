@@ -1,7 +1,6 @@
 //! Words to what was meant. Knows no language of its own: the grammar is data
 //! under `grammar/`, the gear comes from the kit.
 
-pub mod act;
 mod class;
 pub mod compose;
 mod film_name;
@@ -10,9 +9,7 @@ mod grammar;
 mod kit_names;
 mod lexicon;
 mod listen;
-mod listing;
 mod marks;
-mod meaning;
 mod mend;
 mod mend_joined;
 mod mended;
@@ -20,20 +17,12 @@ mod mistaken;
 mod note;
 mod number;
 mod pattern;
-mod role;
-mod role_corrected;
-mod role_counted;
-mod role_leftover;
-mod role_listed;
-mod role_paired;
-mod role_places;
+mod reading;
 mod search;
 mod sense;
 mod sound;
 mod spoken;
-mod statement;
 mod stretch;
-mod subject;
 pub mod tag;
 mod term;
 mod token;
@@ -41,11 +30,10 @@ mod trie;
 pub mod value;
 pub mod ways;
 
-pub use listen::Sounds;
 pub use lexicon::{ENGLISH, GrammarError, GrammarText, Lexicon};
+pub use listen::Sounds;
 pub use mistaken::Value;
-pub use note::{Language, Stages, Told};
+pub use note::{Language, Told};
 pub use number::{Number, NumberKind};
 pub use stretch::MOST_TOKENS;
-pub use subject::LIKE_A_NAME;
 pub use token::Token;

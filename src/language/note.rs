@@ -1,14 +1,13 @@
-//! A language joined with a kit: text in, acts out.
+//! A language joined with a kit: text in, what it says out.
 
 use std::sync::{Arc, OnceLock};
 
 use crate::kit::Kit;
 
-use super::act::{Act, Said};
 use super::compose::{NoteSaid, compose};
 use super::lexicon::{ENGLISH, GrammarError, GrammarText, Lexicon};
 use super::number::Number;
-use super::statement::{Modes, Reading, acts};
+use super::reading::Reading;
 use super::stretch::stretches;
 use super::tag::{Read, Reader};
 use super::term::{Found, find};
@@ -34,16 +33,6 @@ pub struct Told {
     pub read: Read,
     /// What it says of frames and of their roll.
     pub said: NoteSaid,
-}
-
-/// The stages of reading one text.
-pub struct Stages {
-    /// The text, folded.
-    pub folded: String,
-    /// Its tokens, with what was found in them, stretch by stretch.
-    pub stretches: Vec<(Vec<Token>, Found)>,
-    /// What it says.
-    pub acts: Vec<Said>,
 }
 
 impl Told {
@@ -96,12 +85,6 @@ impl Language {
         &self.lexicon
     }
 
-    /// Whether a stretch of text has a word that names frames, such as "sheet".
-    pub fn is_frame_word(&self, text: &str) -> bool {
-        let folded = fold(text);
-        self.lexicon.tokens(&folded).iter().any(|t| self.lexicon.in_list("frame-word", t))
-    }
-
     /// Reads a text whole, stretch by stretch: its phrases, the learned reader's mentions, the frames.
     pub fn told(&self, text: &str) -> Told {
         self.told_by(text, |reading| self.reader.read(reading))
@@ -132,35 +115,6 @@ impl Language {
         found: &'a Found,
     ) -> Reading<'a> {
         Reading { folded, text, tokens, found, lexicon: &self.lexicon, kit: &self.kit }
-    }
-
-    /// Reads a text, with every stage.
-    pub fn stages(&self, text: &str) -> Stages {
-        let mut stretches = Vec::new();
-        let (folded, acts) = self.read(text, |tokens, found| stretches.push((tokens, found)));
-        Stages { folded, stretches, acts }
-    }
-
-    /// What a text says, act by act.
-    pub fn acts(&self, text: &str) -> Vec<Said> {
-        self.read(text, |_, _| {}).1
-    }
-
-    /// Folds a text and reads it stretch by stretch; `done` is given what was found in each.
-    fn read(&self, text: &str, mut done: impl FnMut(Vec<Token>, Found)) -> (String, Vec<Said>) {
-        let folded = fold(text);
-        let (mut said, mut modes) = (Vec::new(), Modes::default());
-        for stretch in stretches(&folded) {
-            let tokens = self.lexicon.known(&folded, stretch);
-            let found = find(&folded, &tokens, &self.lexicon);
-            let reading = self.reading(&folded, text, &tokens, &found);
-            said.extend(acts(&reading, &mut modes));
-            done(tokens, found);
-        }
-        // The text ends the last sentence.
-        let (act, mode, span) = (Act::SentenceEnd, modes.mode, text.len()..text.len());
-        said.push(Said { act, mode, doubt: false, weight: 1.0, heard: 1.0, mended: 1.0, span });
-        (folded, said)
     }
 }
 

@@ -107,12 +107,6 @@ pub struct Found {
 }
 
 impl Found {
-    /// The term that covers a token.
-    pub fn term_over(&self, token: usize) -> Option<&Term> {
-        let k = self.terms.partition_point(|t| usize::from(t.end) <= token);
-        self.terms.get(k).filter(|t| usize::from(t.start) <= token)
-    }
-
     /// The phrases, one a line: the words, and what they mean.
     pub fn lines(&self, folded: &str, tokens: &[Token]) -> String {
         let mut out = String::new();

@@ -14,7 +14,7 @@ use super::class::Class;
 use super::lexicon::{Gear, Sounds};
 use super::number::{How, Number, NumberKind, NumberWord, numbers};
 use super::sound::distance;
-use super::statement::Reading;
+use super::reading::Reading;
 use super::term::{Arg, Term};
 use super::token::{Kind, Token};
 use super::trie::NO_VALUE;

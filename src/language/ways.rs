@@ -115,11 +115,6 @@ fn alike_of(n: f64, alike: &[(u32, u32)]) -> impl Iterator<Item = f64> + '_ {
     })
 }
 
-/// Whether a number was said so that it stands for two speeds: "one sixty".
-pub fn said_loosely(readings: &[Number]) -> bool {
-    readings.iter().any(|n| n.how == How::Joined && without_one(n.value).is_some_and(|r| r % 10.0 == 0.0))
-}
-
 /// What is left of a number once a leading "one" is taken off: 160 → 60.
 fn without_one(n: f64) -> Option<f64> {
     let whole = n as u32;

@@ -6,10 +6,13 @@ use crate::facts::{Confidence, Field, Flag, Settled, Terms};
 use crate::kit::Kit;
 
 use super::by_light::over_rule;
-use super::said::most_sure;
 use super::weights::{score, shares};
 use super::{Frame, NotedFrame};
 
+/// A value of which the gear can do nothing like it is never surer than this.
+const OFF_GEAR_MOST: f64 = 0.5;
+/// Below this the gear cannot do it.
+const OFF_GEAR: f64 = 0.1;
 /// Differences beyond this say no more than this does. Stops.
 const FAR: f64 = 5.0;
 
@@ -105,6 +108,12 @@ fn reweigh<T: Clone + PartialEq>(
     }
 }
 
+/// The most that a value may be sure whatever speaks for it: the gear has none, the speaker doubts it.
+fn most_sure(terms: &Terms) -> f64 {
+    let gear = if terms.gear.exp() < OFF_GEAR { OFF_GEAR_MOST } else { 1.0 };
+    gear.min(terms.doubted.exp())
+}
+
 fn scores<T>(settled: &Settled<T>) -> Vec<f64> {
     std::iter::once(&settled.terms).chain(settled.others.iter().map(|o| &o.terms)).map(score).collect()
 }
@@ -113,9 +122,7 @@ fn scores<T>(settled: &Settled<T>) -> Vec<f64> {
 mod tests {
     use super::super::Status;
     use super::*;
-    use crate::facts::{FrameNumber, Source};
-    use crate::language::ways::Way;
-    use crate::roll::said::{Manner, weigh};
+    use crate::facts::{FrameNumber, Reading, Source};
 
     const KIT: &str = "[[camera]]\nname = \"six\"\nformat = \"6x6\"\n";
 
@@ -127,11 +134,20 @@ mod tests {
     }
 
     /// 1/125 between two frames at 1/125, heard as likely as 1/1000 or a little less, and its flag.
-    fn between_its_like(manner: Manner, gear: impl Fn(&Shutter) -> f64, weight: f64) -> Frame {
+    fn between_its_like(terms: Terms, weight: f64) -> Frame {
         let (a, b) = (Shutter::fraction(125), Shutter::fraction(1000));
         let sure = || Settled::from_one(a, Confidence::SURE, Source::Voice);
-        let heard = weigh(&[Way::new(a, weight), Way::new(b, 1.0)], gear, manner).unwrap();
-        let mut doubtful = f8_at(heard.settled);
+        let share = weight / (1.0 + weight);
+        let most = most_sure(&terms);
+        let reading = |value, p: f64| Reading {
+            terms: Terms { wording: p.ln(), ..terms },
+            ..Reading::new(value, Confidence::new(p), Source::Voice)
+        };
+        let (first, then) = if share >= 0.5 { ((a, share), (b, 1.0 - share)) } else { ((b, 1.0 - share), (a, share)) };
+        let mut heard = Settled::from_one(first.0, Confidence::new(first.1.min(most)), Source::Voice);
+        heard.terms = Terms { wording: first.1.ln(), ..terms };
+        heard.others = vec![reading(then.0, then.1)];
+        let mut doubtful = f8_at(heard);
         doubtful.frame.flag(Flag::Unsure(Field::Shutter), "heard with little certainty");
         let mut frames = [f8_at(sure()), doubtful, f8_at(sure())];
         weigh_in_context(&mut frames, &Kit::parse(KIT).unwrap(), 0.55);
@@ -141,7 +157,7 @@ mod tests {
 
     #[test]
     fn the_frames_around_choose_between_readings() {
-        let frame = between_its_like(Manner::default(), |_| 1.0, 0.9);
+        let frame = between_its_like(Terms::default(), 0.9);
         let shutter = frame.shutter.unwrap();
         assert_eq!(shutter.value, Shutter::fraction(125));
         assert!(shutter.confidence.get() > 0.55);
@@ -151,7 +167,7 @@ mod tests {
     #[test]
     fn what_the_speaker_doubted_stays_in_doubt() {
         for weight in [0.9, 1.1, 3.0] {
-            let frame = between_its_like(Manner { doubted: true, ..Manner::default() }, |_| 1.0, weight);
+            let frame = between_its_like(Terms { doubted: 0.5_f64.ln(), ..Terms::default() }, weight);
             let shutter = frame.shutter.unwrap();
             assert_eq!(shutter.value, Shutter::fraction(125));
             assert!(shutter.confidence.get() <= 0.5, "{weight}: {:?}", shutter.confidence);
@@ -162,19 +178,11 @@ mod tests {
     #[test]
     fn what_the_gear_cannot_do_stays_in_doubt() {
         // Two readings off the dial: the frames around choose one, but the dial still has none.
-        let frame = between_its_like(Manner::default(), |_| 0.01, 0.9);
+        let frame = between_its_like(Terms { gear: 0.01_f64.ln(), ..Terms::default() }, 0.9);
         let shutter = frame.shutter.unwrap();
         assert_eq!(shutter.value, Shutter::fraction(125));
         assert!(shutter.confidence.get() <= 0.5);
         assert_eq!(frame.flags, [Flag::Unsure(Field::Shutter)]);
         assert_eq!(shutter.others.len(), 1);
-    }
-
-    #[test]
-    fn mended_words_stay_as_doubtful_as_such_mends_are() {
-        let plain = between_its_like(Manner::default(), |_| 1.0, 3.0).shutter.unwrap();
-        let mended = between_its_like(Manner { mended: 0.7, ..Manner::default() }, |_| 1.0, 3.0).shutter.unwrap();
-        let share = mended.confidence.get() / plain.confidence.get();
-        assert!((share - 0.7).abs() < 1e-9);
     }
 }

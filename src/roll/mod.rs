@@ -3,23 +3,15 @@
 
 mod account;
 mod align;
-pub mod build;
-mod build_acts;
-mod build_dials;
-mod build_rolls;
 mod by_light;
-mod change;
 mod context;
 mod distinct;
-mod doubts;
-mod draft;
 mod edge_film;
 mod evidence;
 mod film;
 mod matching;
 #[cfg(test)]
 mod matching_tests;
-mod merge;
 pub mod note;
 mod noted;
 mod one_edge;
@@ -27,11 +19,7 @@ mod pairing;
 mod product;
 mod record;
 mod review;
-mod said;
 mod settle;
-mod shots;
-mod shots_dials;
-mod shots_gear;
 mod solve;
 pub mod story;
 mod timeline;

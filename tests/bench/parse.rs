@@ -40,5 +40,5 @@ fn read(bencher: divan::Bencher<'_, '_>) {
 fn length(bencher: divan::Bencher<'_, '_>, times: usize) {
     let language = Language::english(Kit::parse(KIT).expect("the kit is read by a test"));
     let text = "Frame seven, a sixtieth at f eleven, the old crane. ".repeat(times);
-    bencher.counter(ItemsCount::new(times)).bench(|| divan::black_box(language.acts(&text)));
+    bencher.counter(ItemsCount::new(times)).bench(|| divan::black_box(language.told(&text)));
 }

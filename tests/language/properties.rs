@@ -6,7 +6,6 @@ use proptest::prelude::*;
 use spooltalk::exposure::{ApertureStep, Shutter, ShutterStep};
 use spooltalk::kit::Kit;
 use spooltalk::language::Language;
-use spooltalk::language::act::{Act, ApertureSaid};
 use spooltalk::roll::note;
 
 fn language() -> &'static Language {
@@ -161,8 +160,8 @@ proptest! {
     fn mangled_numbers_are_read(text in mangled()) {
         let language = language();
         prop_assert!(note::read(language, &text, 0.8, 1)["frames"].is_array());
-        for said in language.acts(&text) {
-            prop_assert!(text.get(said.span.clone()).is_some(), "{:?} lies outside", said.span);
+        for token in language.told(&text).tokens {
+            prop_assert!(text.get(token.span.clone()).is_some(), "{:?} lies outside", token.span);
         }
     }
 }
@@ -175,28 +174,27 @@ proptest! {
         let language = language();
         let got = note::read(language, &text, 0.8, 1);
         prop_assert!(got["frames"].is_array());
-        for said in language.acts(&text) {
-            prop_assert!(text.get(said.span.clone()).is_some(), "{:?} lies outside", said.span);
-            prop_assert!((0.0..=1.5).contains(&said.weight));
+        let told = language.told(&text);
+        for token in &told.tokens {
+            prop_assert!(text.get(token.span.clone()).is_some(), "{:?} lies outside", token.span);
+        }
+        for fact in &told.said.facts {
+            prop_assert!((0.0..=1.0).contains(&fact.sure) && fact.tokens.end <= told.tokens.len());
         }
     }
 
     #[test]
     fn values_are_marks_or_close_to_them(text in wordy()) {
         let language = language();
-        for said in language.acts(&text) {
-            match said.act {
-                Act::Shutter { ways, .. } => {
-                    for way in ways {
-                        prop_assert!(way.weight >= 0.0 && way.weight.is_finite());
-                        let seconds = way.value.seconds().unwrap_or(1.0);
-                        prop_assert!(seconds > 0.0 && seconds <= 1e7);
-                    }
-                }
-                Act::Aperture(ApertureSaid::Ways(ways)) => {
-                    prop_assert!(ways.iter().all(|w| (0.5..=1024.0).contains(&w.value.number())));
-                }
-                _ => {}
+        for frame in language.told(&text).said.frames {
+            if let Some(s) = frame.shutter {
+                prop_assert!((0.0..=1.0).contains(&s.sure));
+                let seconds = s.value.seconds().unwrap_or(1.0);
+                prop_assert!(seconds > 0.0 && seconds <= 1e7);
+            }
+            if let Some(a) = frame.aperture {
+                prop_assert!((0.0..=1.0).contains(&a.sure));
+                prop_assert!((0.5..=1024.0).contains(&a.value.number()));
             }
         }
     }

@@ -5,7 +5,7 @@ use crate::kit::Focal;
 
 use super::super::class::Class;
 use super::super::gear::Gear;
-use super::super::statement::Reading;
+use super::super::reading::Reading;
 use super::super::tag::{Effect, Read, Role};
 use super::super::value::{Opening, Shift, Values};
 use super::super::ways::Way;

@@ -4,7 +4,7 @@ use crate::exposure::{Aperture, Shutter};
 use crate::facts::FrameNumber;
 
 use super::super::gear::Gear;
-use super::super::statement::Reading;
+use super::super::reading::Reading;
 use super::super::tag::{Mention, Read, Role};
 use super::super::value::{Opening, Values};
 use super::super::ways::{Way, add};

@@ -10,7 +10,7 @@ use crate::kit::{Focal, Kit};
 use super::super::class::Class;
 use super::super::lexicon::Gear;
 use super::super::number::{How, Number, NumberKind};
-use super::super::statement::Reading;
+use super::super::reading::Reading;
 use super::super::token::Kind;
 
 /// Features that are not of a grammar class.

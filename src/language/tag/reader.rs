@@ -3,7 +3,7 @@
 use std::collections::HashMap;
 use std::ops::Range;
 
-use super::super::statement::Reading;
+use super::super::reading::Reading;
 use super::mention::{Effect, Mention, Role, stretches};
 use super::net::{Net, sigmoid, softmax};
 use super::weights::{Weights, WeightsError};

@@ -133,9 +133,11 @@ impl Hearing<'_> {
         let sentence = |token: usize| self.tape.sentence(self.byte(token));
         let mentions = &self.told.read.mentions;
         let frames = &self.told.said.frames;
-        let mut begun: Vec<usize> =
-            frames.iter().flat_map(|f| &f.begun_by).map(|o| sentence(mentions[*o].tokens.start)).collect();
+        let begins = |f: &FrameSaid| f.begun_by.iter().map(|o| mentions[*o].tokens.start).min();
+        let mut begun: Vec<usize> = frames.iter().filter_map(begins).collect();
         begun.sort_unstable();
+        begun.dedup();
+        let begun: Vec<usize> = begun.into_iter().map(sentence).collect();
         let of = |role| mentions.iter().filter(move |m| m.role == role && m.done()).map(|m| sentence(m.tokens.start));
         let mut exposed: Vec<usize> = of(Role::Shutter).filter(|s| of(Role::Aperture).any(|a| a == *s)).collect();
         exposed.dedup();
@@ -193,7 +195,7 @@ impl Hearing<'_> {
                 match &f.fact {
                     Fact::Camera(c) if own && words.contains(&self.byte(f.tokens.start)) => heard.camera = Some(*c),
                     Fact::Glass { .. } | Fact::FilterOn(..) | Fact::FilterOff
-                        if own && inside && f.tokens.start >= new && !self.holds_later(f, &heard.gear) =>
+                        if own && inside && f.tokens.start >= new && !self.holds_later(f, &heard) =>
                     {
                         taken[i] = true;
                         if !self.is_half_a_speed(f, said) {
@@ -298,10 +300,13 @@ impl Hearing<'_> {
     }
 
     /// "Still the orange. … Filter off.": what a later sentence says anew holds from then on.
-    fn holds_later(&self, fact: &FactSaid, before: &[FactSaid]) -> bool {
-        let sentence = |f: &FactSaid| self.tape.sentence(self.byte(f.tokens.start));
+    fn holds_later(&self, fact: &FactSaid, heard: &Heard) -> bool {
+        let sentence = |t: &Range<usize>| self.tape.sentence(self.byte(t.start));
         let glass = |f: &FactSaid| matches!(f.fact, Fact::Glass { .. });
-        before.iter().any(|b| glass(b) == glass(fact) && sentence(b) < sentence(fact))
+        let own = sentence(&fact.tokens);
+        let told = heard.said.shutter.as_ref().map(|s| sentence(&s.tokens));
+        let again = heard.gear.iter().any(|b| glass(b) == glass(fact) && sentence(&b.tokens) < own);
+        again && told.is_some_and(|t| t < own)
     }
 
     /// "One twenty … fifth", heard as a number and a speed that no dial has: no lens.
@@ -357,7 +362,7 @@ impl Hearing<'_> {
                 // "Two more of them, same settings": the count is of both parts.
                 if alone(k - 1) && frames[k - 1].number.is_none() {
                     let one = out.last().cloned();
-                    out.extend(one.into_iter().cycle().take(self.counted(first..start).saturating_sub(1)));
+                    out.extend(one.into_iter().cycle().take(self.counted(&frames[k - 1]).saturating_sub(1)));
                 }
             } else {
                 out.push(frame.clone());
@@ -367,9 +372,11 @@ impl Hearing<'_> {
     }
 
     /// How many frames words count; 1 where they do not.
-    fn counted(&self, tokens: Range<usize>) -> usize {
-        let count = |m: &&Mention| m.role == Role::Count && m.done() && tokens.contains(&m.tokens.start);
-        let Some(m) = self.told.read.mentions.iter().find(count) else { return 1 };
+    fn counted(&self, frame: &FrameSaid) -> usize {
+        let all = || self.told.read.mentions.iter().enumerate();
+        let count =
+            |m: &(usize, &Mention)| m.1.role == Role::Count && m.1.done() && self.together(m.0, frame) >= GOES_WITH;
+        let Some((_, m)) = all().find(count) else { return 1 };
         let plain = |(at, n): &(usize, &Number)| m.tokens.contains(at) && n.kind == NumberKind::Cardinal;
         let n = self.told.numbers().find(plain).map_or(1.0, |(_, n)| n.value);
         if (1.0..=MOST_COUNTED).contains(&n) { n as usize } else { 1 }
@@ -416,12 +423,12 @@ impl Hearing<'_> {
         let other = |m: &Mention| match m.role {
             Role::Number | Role::Wasted => true,
             // "Both an eighth": those that were counted before.
-            Role::Count => !self.told.tokens[m.tokens.clone()].iter().any(|t| self.lexicon.in_list("both-of", t)),
+            Role::Count => !m.tokens.clone().any(|t| self.says_both(t)),
             _ => false,
         };
         let opener = frame.begun_by.first().map(|o| self.told.read.mentions[*o].role);
         let begins = match opener {
-            Some(Role::Steer) => self.is_same(&(tokens.start..tokens.start + 1)),
+            Some(Role::Steer) => self.is_same(&(tokens.start..tokens.start + 1)) || self.says_both(tokens.start),
             Some(role) => role != Role::Subject && role != Role::Number,
             None => false,
         };
@@ -429,6 +436,11 @@ impl Hearing<'_> {
         let at = |f: &FrameSaid| f.number.as_ref().map(|n| n.tokens.clone());
         let own = frame.number.is_some() && at(frame) != at(before);
         begins && !own && !self.mentions(tokens).any(other)
+    }
+
+    /// Whether a word means those that were counted before.
+    fn says_both(&self, token: usize) -> bool {
+        self.lexicon.in_list("both-of", &self.told.tokens[token])
     }
 
     /// Whether words say that something is as before.

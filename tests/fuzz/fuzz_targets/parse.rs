@@ -1,4 +1,4 @@
-//! Any text: read without a panic, every act inside the text.
+//! Any text: read without a panic, every token inside the text.
 //! Run with `cargo fuzz run --fuzz-dir tests/fuzz parse`.
 #![no_main]
 
@@ -14,8 +14,8 @@ static LANGUAGE: LazyLock<Language> = LazyLock::new(|| {
 });
 
 fuzz_target!(|text: &str| {
-    for said in LANGUAGE.acts(text) {
-        assert!(text.get(said.span).is_some());
+    for token in LANGUAGE.told(text).tokens {
+        assert!(text.get(token.span).is_some());
     }
     let _ = note::read(&LANGUAGE, text, 0.8, 1);
 });
