@@ -14,6 +14,8 @@ const GOES_WITH: f32 = 0.5;
 /// A frame less likely than this is none of its own, if nothing but settings is told of it.
 const BEGUN: f64 = 0.5;
 
+/// Words that begin a frame less likely than this begin none.
+pub(super) const MAY_BEGIN: f64 = 0.25;
 /// A speed less sure than this is hardly one.
 const DOUBTFUL: f64 = 0.5;
 /// Most frames that words count at once.
@@ -24,6 +26,8 @@ const MOST_COUNTED: f64 = 36.0;
 pub(super) enum Statement {
     /// A frame is taken, or spoken of by its number.
     Frame(Heard),
+    /// There may be a frame here that was not taken for one.
+    Maybe,
     /// More is said of a frame that was begun before this window's new words.
     Again(Heard),
     /// A fact.
@@ -81,6 +85,7 @@ impl Statement {
         match self {
             Self::Frame(h) => frame("frame", h),
             Self::Again(h) => frame("again", h),
+            Self::Maybe => "a frame may be lost".to_owned(),
             Self::Fact { said, camera, at } => {
                 format!("fact {:?} ({:.2}) of camera {camera:?} {:?}", said.fact, said.sure, tape.text(at))
             }
@@ -221,8 +226,27 @@ impl Hearing<'_> {
             let at = self.bytes(&f.tokens);
             out.push((f.tokens.start, 0, Statement::Fact { said: f.clone(), camera, at }));
         }
+        out.extend(self.lost(&begins).into_iter().map(|at| (at, 0, Statement::Maybe)));
         out.sort_by_key(|(at, kind, _)| (*at, *kind));
         out.into_iter().map(|s| s.2).collect()
+    }
+
+    /// Where a sentence may begin a frame, or has a whole exposure, and none begins in it.
+    fn lost(&self, begins: &[usize]) -> Vec<usize> {
+        let sentence = |token: usize| self.tape.sentence(self.byte(token));
+        let begun: Vec<usize> = begins.iter().map(|b| sentence(*b)).collect();
+        let mentions = || self.told.read.mentions.iter().filter(|m| m.done() && m.role != Role::Other);
+        let mut out: Vec<usize> = Vec::new();
+        for m in mentions().filter(|m| !begun.contains(&sentence(m.tokens.start))) {
+            let own = sentence(m.tokens.start);
+            let dial = |role| mentions().any(|o| o.role == role && sentence(o.tokens.start) == own);
+            let exposed = dial(Role::Shutter) && dial(Role::Aperture);
+            let known = out.iter().any(|o| sentence(*o) == own);
+            if !known && (f64::from(m.opens) >= MAY_BEGIN || exposed && begun.iter().any(|b| *b < own)) {
+                out.push(m.tokens.start);
+            }
+        }
+        out
     }
 
     /// The token before which what is said of a frame ends: where the next begins. "Seven and
@@ -294,7 +318,6 @@ impl Hearing<'_> {
             && said.aperture_end.is_none()
             && said.moved.is_empty()
             && said.comp.is_none()
-            && said.subject.is_none()
             && said.wasted.is_none();
         empty && self.told.said.facts.iter().any(of_roll)
     }

@@ -3,6 +3,7 @@
 //! There is one state (cameras, what is on each, each roll's counter, which camera is spoken of);
 //! statements change it, each with its reach. Corrections change rows, never the state.
 
+mod doubt;
 mod ear;
 mod facts;
 mod gear;

@@ -1,10 +1,11 @@
 //! The story's end: rolls as noted, with what was told of them late.
 
 use crate::exposure::ExposureIndex;
-use crate::facts::{Confidence, Field, Flag, Settled};
+use crate::facts::{Confidence, Field, Flag, FrameNumber, Settled};
 use crate::roll::context::weigh_in_context;
 use crate::roll::{Frame, NotedFrame, NotedRoll};
 
+use super::doubt::flag_doubts;
 use super::state::{OpenRoll, State};
 use super::sure::plain;
 
@@ -18,10 +19,12 @@ impl State<'_> {
     /// The rolls, in the order they were begun.
     pub fn noted(self, unsure_below: f64) -> Vec<NotedRoll> {
         let mut out = Vec::new();
-        for roll in self.rolls {
+        let first = FrameNumber::new(self.kit.habits.frame_counts_from);
+        for mut roll in self.rolls {
             if roll.shots.is_empty() && roll.name.is_none() {
                 continue;
             }
+            flag_doubts(&mut roll, first);
             let camera = roll.camera.and_then(|c| self.kit.cameras.get(c)).map(|c| c.name.clone());
             let mut noted = noted_roll(roll, camera, self.kit, unsure_below);
             weigh_in_context(&mut noted.frames, self.kit, unsure_below);

@@ -6,7 +6,7 @@ use crate::language::compose::{Fact, FrameSaid, Moved, MovedDial, Sure};
 use crate::language::gear::Gear;
 use crate::roll::{Frame, Quote, Status};
 
-use super::hear::Heard;
+use super::hear::{Heard, MAY_BEGIN};
 use super::late::Pick;
 use super::state::{Shot, State};
 use super::sure::{plain, settled};
@@ -73,7 +73,7 @@ impl State<'_> {
             frame.flag(Flag::Unsure(Field::Frame), "two rolls in hand may have this number");
         }
         self.rolls[r].counter = Some(number);
-        self.rolls[r].shots.push(Shot { frame, numbers, at: heard.at });
+        self.rolls[r].shots.push(Shot { frame, numbers, at: heard.at, there: heard.said.there });
     }
 
     /// Rows told before, put right by what is said of them now; whether there were any.
@@ -156,8 +156,20 @@ impl State<'_> {
         empty && number != self.following(r)
     }
 
+    /// A frame may have been told here that was not taken for one.
+    pub fn miss(&mut self) {
+        let r = self.hands.get(&self.camera).and_then(|h| h.roll);
+        if let Some(r) = r.filter(|r| !self.rolls[*r].shots.is_empty()) {
+            let at = self.rolls[r].shots.len();
+            self.rolls[r].lost.push(at);
+        }
+    }
+
     /// More of a frame that was begun in words read before.
     pub fn again(&mut self, heard: &Heard, unsure_below: f64) {
+        if heard.said.there >= MAY_BEGIN {
+            self.miss();
+        }
         let mut found = None;
         for (r, roll) in self.rolls.iter().enumerate() {
             if let Some(k) = roll.shots.iter().position(|s| s.at == heard.at) {

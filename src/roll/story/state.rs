@@ -16,6 +16,8 @@ pub(super) struct Shot {
     pub numbers: Vec<(FrameNumber, f64)>,
     /// Byte of the tape where it is begun; frames begun together count on.
     pub at: (usize, usize),
+    /// How likely there is such a frame.
+    pub there: f64,
 }
 
 /// What holds for a roll as a whole.
@@ -35,6 +37,8 @@ pub(super) struct OpenRoll {
     pub facts: RollFacts,
     pub camera: Option<usize>,
     pub shots: Vec<Shot>,
+    /// Places among the shots where one more may have been told that was not taken for one.
+    pub lost: Vec<usize>,
     /// The number of the frame taken last; corrections do not move it.
     pub counter: Option<FrameNumber>,
     /// It is out of the camera, or full.

@@ -74,6 +74,7 @@ impl<'a> Builder<'a> {
                 let quote = self.quote(f);
                 self.state.shoot(f, quote, self.unsure_below);
             }
+            Statement::Maybe => self.state.miss(),
             Statement::Again(f) => self.state.again(f, self.unsure_below),
             Statement::Fact { said, camera, at } => {
                 self.enter(at.start);
