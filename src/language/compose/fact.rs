@@ -5,6 +5,7 @@ use std::ops::Range;
 
 use super::super::class::Class;
 use super::super::gear::Gear;
+use super::super::number::Number;
 use super::super::tag::Role;
 use super::super::term::Term;
 use super::super::token::Kind;
@@ -58,6 +59,8 @@ pub enum Fact {
     FilterOff,
     /// As before: what is not said again stays.
     Same,
+    /// One dial is as before.
+    SameDial,
     /// As a frame of this number.
     SameAs(u16),
     /// The scans lie from the last frame to the first.
@@ -88,6 +91,7 @@ impl Text<'_> {
             let tokens = usize::from(t.start)..usize::from(t.end);
             let fact = match t.class {
                 Class::ScansReversed => Fact::ScansReversed,
+                Class::SameShutter | Class::SameAperture => Fact::SameDial,
                 Class::BothCameras => Fact::BothCameras,
                 Class::SameFilm => Fact::SameFilm,
                 Class::SameRating => Fact::SameRating,
@@ -190,12 +194,22 @@ impl Text<'_> {
                     && usize::from(t.end) > tokens.start
             })
         };
-        let name = self.values.roll(tokens).map(Fact::Roll);
         let listed = |list: &str| self.r.tokens[tokens.clone()].iter().any(|t| self.r.lexicon.in_list(list, t));
+        // "The next one": no name.
+        let named = listed("roll-word") || has(&[Class::Roll]) || !(listed("roll-coming") && self.is_one(tokens));
+        let name = self.values.roll(tokens).filter(|_| named).map(Fact::Roll);
         let begun = name.is_none() && (has(&[Class::RollNew, Class::RollNext]) || listed("roll-coming"));
         let ended = has(&[Class::RollEnd]) || name.is_none() && !begun && listed("roll-done");
         let begun = begun.then_some(Fact::RollBegun);
         name.into_iter().chain(ended.then_some(Fact::RollEnded)).chain(begun).collect()
+    }
+
+    /// Whether the only number in a stretch is the word for one.
+    fn is_one(&self, tokens: &Range<usize>) -> bool {
+        let inside = |n: &&Number| tokens.contains(&usize::from(n.start));
+        let mut all = self.r.found.numbers.iter().filter(inside).peekable();
+        let word = |n: &Number| self.r.tokens[usize::from(n.start)].kind == Kind::Word;
+        all.peek().is_some() && all.all(|n| n.value == 1.0 && word(n))
     }
 
     fn glass_said(&self, tokens: &Range<usize>) -> Fact {

@@ -144,7 +144,10 @@ impl Hearing<'_> {
         begun.dedup();
         let begun: Vec<usize> = begun.into_iter().map(sentence).collect();
         let of = |role| mentions.iter().filter(move |m| m.role == role && m.done()).map(|m| sentence(m.tokens.start));
+        let same = self.told.said.facts.iter().filter(|f| f.fact == Fact::Same).map(|f| sentence(f.tokens.start));
         let mut exposed: Vec<usize> = of(Role::Shutter).filter(|s| of(Role::Aperture).any(|a| a == *s)).collect();
+        exposed.extend(same.filter(|s| begun.contains(s)));
+        exposed.sort_unstable();
         exposed.dedup();
         let frame = |s: &usize| begun.partition_point(|b| b <= s).max(1);
         let twice = exposed.windows(2).find(|w| frame(&w[0]) == frame(&w[1])).map(|w| w[0] + 1);
@@ -164,6 +167,7 @@ impl Hearing<'_> {
         let mut frames = self.joined();
         self.split_by_same(&mut frames);
         self.fill_lists(&mut frames);
+        self.told_one_by_one(&mut frames);
         let begin = |f: &FrameSaid| f.begun_by.first().map_or(0, |o| self.told.read.mentions[*o].tokens.start);
         let begins: Vec<usize> = frames.iter().map(begin).collect();
         let facts = &self.told.said.facts;
@@ -207,7 +211,9 @@ impl Hearing<'_> {
                             heard.gear.push(f.clone());
                         }
                     }
-                    Fact::Same if words.contains(&self.byte(f.tokens.start)) => heard.same = heard.same.or(Some(None)),
+                    Fact::Same | Fact::SameDial if words.contains(&self.byte(f.tokens.start)) => {
+                        heard.same = heard.same.or(Some(None))
+                    }
                     Fact::SameAs(n) if inside => heard.same = Some(Some(*n)),
                     _ => {}
                 }
@@ -218,7 +224,7 @@ impl Hearing<'_> {
             out.push((at, 1, if again { Statement::Again(heard) } else { Statement::Frame(heard) }));
         }
         for (i, f) in facts.iter().enumerate() {
-            let plain = matches!(f.fact, Fact::Same | Fact::SameAs(_));
+            let plain = matches!(f.fact, Fact::Same | Fact::SameDial | Fact::SameAs(_));
             if taken[i] || plain || f.tokens.start < new {
                 continue;
             }
@@ -234,15 +240,22 @@ impl Hearing<'_> {
     /// Where a sentence may begin a frame, or has a whole exposure, and none begins in it.
     fn lost(&self, begins: &[usize]) -> Vec<usize> {
         let sentence = |token: usize| self.tape.sentence(self.byte(token));
-        let begun: Vec<usize> = begins.iter().map(|b| sentence(*b)).collect();
+        let openers = self.told.said.frames.iter().flat_map(|f| &f.begun_by);
+        let mut begun: Vec<usize> = openers.map(|o| sentence(self.told.read.mentions[*o].tokens.start)).collect();
+        begun.extend(begins.iter().map(|b| sentence(*b)));
         let mentions = || self.told.read.mentions.iter().filter(|m| m.done() && m.role != Role::Other);
+        let of = |role| mentions().filter(move |m| m.role == role).map(|m| sentence(m.tokens.start));
+        let exposures: Vec<usize> = of(Role::Shutter).filter(|s| of(Role::Aperture).any(|a| a == *s)).collect();
         let mut out: Vec<usize> = Vec::new();
         for m in mentions().filter(|m| !begun.contains(&sentence(m.tokens.start))) {
             let own = sentence(m.tokens.start);
             let dial = |role| mentions().any(|o| o.role == role && sentence(o.tokens.start) == own);
             let exposed = dial(Role::Shutter) && dial(Role::Aperture);
             let known = out.iter().any(|o| sentence(*o) == own);
-            if !known && (f64::from(m.opens) >= MAY_BEGIN || exposed && begun.iter().any(|b| *b < own)) {
+            // A frame begun before that has its exposure already does not take this one.
+            let before = |s: &usize| *s < own && begun.contains(s);
+            let again = exposed && exposures.iter().any(before);
+            if !known && (f64::from(m.opens) >= MAY_BEGIN || again) {
                 out.push(m.tokens.start);
             }
         }
@@ -367,7 +380,7 @@ impl Hearing<'_> {
     /// The frames, where a picture told first and its settings told then are not two.
     fn joined(&self) -> Vec<FrameSaid> {
         let begin = |f: &FrameSaid| f.begun_by.first().map_or(0, |o| self.told.read.mentions[*o].tokens.start);
-        let frames = &self.told.said.frames;
+        let frames = &self.numbered();
         let mut out: Vec<FrameSaid> = Vec::new();
         for (k, frame) in frames.iter().enumerate() {
             let start = begin(frame);
@@ -376,7 +389,7 @@ impl Hearing<'_> {
             if k > 0
                 && alone(k)
                 && self.has_picture_only(begin(&frames[k - 1])..start)
-                && self.has_settings_only(frame, &frames[k - 1], start..next)
+                && self.has_settings_only(frame, start..next)
             {
                 let first = begin(&frames[k - 1]);
                 for before in out.iter_mut().filter(|f| begin(f) == first) {
@@ -426,6 +439,36 @@ impl Hearing<'_> {
         }
     }
 
+    /// The frames with the numbers that were said of them: what was counted on is for the roll to count.
+    fn numbered(&self) -> Vec<FrameSaid> {
+        let mut frames = self.told.said.frames.clone();
+        for k in (1..frames.len()).rev() {
+            let at = |f: &FrameSaid| f.number.as_ref().map(|n| n.tokens.clone());
+            if frames[k].begun_by != frames[k - 1].begun_by && at(&frames[k]) == at(&frames[k - 1]) {
+                frames[k].number = None;
+            }
+        }
+        frames
+    }
+
+    /// "Three of the stand. A sixtieth at eight, then eleven, then sixteen": counted, then told one by one.
+    fn told_one_by_one(&self, frames: &mut Vec<FrameSaid>) {
+        let mut k = 0;
+        while k < frames.len() {
+            let n = frames[k..].iter().take_while(|f| f.begun_by == frames[k].begun_by).count();
+            let more = |f: &&FrameSaid| {
+                let dial = f.shutter.is_some() || f.aperture.is_some();
+                let opener = f.begun_by.first().map(|o| self.told.read.mentions[*o].role);
+                dial && f.number.is_none() && f.begun_by != frames[k].begun_by && opener != Some(Role::Subject)
+            };
+            let behind = frames[k + n..].iter().take_while(more).count();
+            if n > 1 && frames[k].number.is_none() && behind + 1 == n {
+                frames.drain(k + 1..k + n);
+            }
+            k += frames[k..].iter().take_while(|f| f.begun_by == frames[k].begun_by).count();
+        }
+    }
+
     /// Whether words tell of a picture of their own: what is in it, its number, or its whole exposure.
     fn is_picture(&self, tokens: Range<usize>) -> bool {
         let says = |role| self.roles(tokens.clone()).any(|r| r == role);
@@ -442,7 +485,7 @@ impl Hearing<'_> {
     }
 
     /// Whether words tell how a picture was taken, and not of another.
-    fn has_settings_only(&self, frame: &FrameSaid, before: &FrameSaid, tokens: Range<usize>) -> bool {
+    fn has_settings_only(&self, frame: &FrameSaid, tokens: Range<usize>) -> bool {
         let other = |m: &Mention| match m.role {
             Role::Number | Role::Wasted => true,
             // "Both an eighth": those that were counted before.
@@ -455,10 +498,7 @@ impl Hearing<'_> {
             Some(role) => role != Role::Subject && role != Role::Number,
             None => false,
         };
-        // A number that was only counted on from the one before is none of its own.
-        let at = |f: &FrameSaid| f.number.as_ref().map(|n| n.tokens.clone());
-        let own = frame.number.is_some() && at(frame) != at(before);
-        begins && !own && !self.mentions(tokens).any(other)
+        begins && frame.number.is_none() && !self.mentions(tokens).any(other)
     }
 
     /// Whether a word means those that were counted before.

@@ -62,6 +62,11 @@ pub(super) fn late(told: &Told, lexicon: &Lexicon, said: &FrameSaid, tokens: &Ra
         let begins = matches!(opener, Some(Role::Steer | Role::Number | Role::Count));
         return (!begins).then_some(Late { picture: Vec::new(), pick: Pick::Last(1) });
     }
+    // "Both of those bare."
+    let gear = said.filter.is_some() || said.lens.is_some() || said.focal.is_some();
+    if bare && gear && listed("both-of").is_some() && roles(Role::Subject).next().is_none() {
+        return Some(Late { picture: Vec::new(), pick: Pick::Last(2) });
+    }
     let past = listed("was").is_some();
     if !past
         || bare && said.wasted.is_none() && said.filter.is_none() && said.focal.is_none() && said.aperture_end.is_none()

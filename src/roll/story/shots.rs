@@ -110,7 +110,8 @@ impl State<'_> {
         // "On thirty-one, the clock was …": a roll's name.
         let known = self.rolls[r].shots.iter().any(|s| s.frame.number == said);
         // "Wasted one, it went off": no number.
-        if known && heard.bare_number && said != self.following(r) && heard_number.sure < SURE_NUMBER {
+        let doubtful = heard_number.sure < SURE_NUMBER || said == FrameNumber::new(1);
+        if known && heard.bare_number && said != self.following(r) && doubtful {
             return None;
         }
         if !known && said != self.following(r) {
