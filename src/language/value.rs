@@ -624,8 +624,9 @@ impl<'a> Values<'a> {
         let numbers = if spelt.is_empty() { numbers } else { spelt };
         let cardinal: Vec<Number> = numbers.iter().map(|n| Number { kind: NumberKind::Cardinal, ..*n }).collect();
         let mut ways = sorted(ways::frames(cardinal.iter(), self.alike()));
-        // Digits said one by one: "one two" is 12.
-        if ways.len() <= 2 && numbers.first().is_some_and(|n| usize::from(n.end - n.start) < span.len()) {
+        // Digits said one by one: "one two" is 12, but "first one" is no 11.
+        let counted = !numbers.iter().any(|n| n.kind == NumberKind::Ordinal);
+        if counted && ways.len() <= 2 && numbers.first().is_some_and(|n| usize::from(n.end - n.start) < span.len()) {
             let digits: Option<Vec<u32>> =
                 span.clone().filter(|i| !self.r.tokens[*i].is_mark()).map(|i| self.digit(i)).collect();
             if let Some(d) = digits.filter(|d| (2..=3).contains(&d.len())) {
@@ -740,7 +741,8 @@ impl<'a> Values<'a> {
     /// A letter, a number, or both. `whole`: the stretch is the name and nothing else.
     fn name(&self, span: Range<usize>, whole: bool) -> Option<String> {
         let numbers = self.number(&span, |n| n.kind != NumberKind::Decimal && n.how != How::Pair);
-        let number = numbers.iter().max_by(|a, b| a.weight.total_cmp(&b.weight));
+        let number =
+            numbers.iter().max_by(|a, b| (a.end - a.start).cmp(&(b.end - b.start)).then(a.weight.total_cmp(&b.weight)));
         let before = number.map_or(span.end, |n| usize::from(n.start));
         let letter = self.r.tokens[span.start..before]
             .iter()

@@ -5,7 +5,7 @@ use std::ops::Range;
 
 use super::super::class::Class;
 use super::super::gear::Gear;
-use super::super::number::Number;
+use super::super::number::{Number, NumberKind};
 use super::super::tag::Role;
 use super::super::term::Term;
 use super::super::token::Kind;
@@ -26,6 +26,8 @@ pub enum Fact {
     BothCameras,
     /// A roll by its name.
     Roll(String),
+    /// The first, second … roll.
+    RollNth(usize),
     /// A roll is begun, not said which.
     RollBegun,
     /// The roll in hand is at its end.
@@ -197,7 +199,16 @@ impl Text<'_> {
         let listed = |list: &str| self.r.tokens[tokens.clone()].iter().any(|t| self.r.lexicon.in_list(list, t));
         // "The next one": no name.
         let named = listed("roll-word") || has(&[Class::Roll]) || !(listed("roll-coming") && self.is_one(tokens));
-        let name = self.values.roll(tokens).filter(|_| named).map(Fact::Roll);
+        let nth = self.r.found.numbers.iter().find(|n| {
+            let (start, end) = (usize::from(n.start), usize::from(n.end));
+            // "Second roll", "that second roll": the number stands before the word.
+            let word = |i: &usize| self.r.tokens.get(*i).is_some_and(|t| self.r.lexicon.in_list("roll-word", t));
+            n.kind == NumberKind::Ordinal && n.value >= 1.0 && tokens.contains(&start) && word(&end)
+        });
+        let name = match nth {
+            Some(n) => Some(Fact::RollNth(n.value as usize)),
+            None => self.values.roll(tokens).filter(|_| named).map(Fact::Roll),
+        };
         let begun = name.is_none() && (has(&[Class::RollNew, Class::RollNext]) || listed("roll-coming"));
         let ended = has(&[Class::RollEnd]) || name.is_none() && !begun && listed("roll-done");
         let begun = begun.then_some(Fact::RollBegun);

@@ -29,7 +29,8 @@ impl State<'_> {
                     self.name(name, of, next);
                 }
             }
-            Fact::RollBegun => {
+            Fact::RollNth(n) if self.rolls.len() >= *n => self.topic = Some(n - 1),
+            Fact::RollBegun | Fact::RollNth(_) => {
                 let r = self.hand(of).roll;
                 let used = r.is_none_or(|r| !self.rolls[r].shots.is_empty() || self.rolls[r].ended);
                 // "On the new roll, three": it is in hand already.

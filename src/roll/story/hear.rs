@@ -6,7 +6,7 @@ use crate::language::compose::{Fact, FactSaid, FrameSaid, Sure};
 use crate::language::tag::{Mention, Role};
 use crate::language::{Lexicon, Number, NumberKind, Told};
 
-use super::late::{Late, late};
+use super::late::{Late, Pick, late};
 use super::tape::{Tape, Window};
 
 /// A mention this likely to go with a frame is said of it.
@@ -218,6 +218,15 @@ impl Hearing<'_> {
                     _ => {}
                 }
             }
+            // "All of it was …, every one of them, except …": told once.
+            let whole = |h: &Heard| matches!(h.late, Some(Late { pick: Pick::Roll(_), .. }));
+            let before = out.iter().rev().find_map(|o| if let Statement::Frame(h) = &o.2 { Some(h) } else { None });
+            if said.number.is_none()
+                && !self.roles(start..next).any(|r| r == Role::Subject)
+                && before.is_some_and(|b| whole(b) && self.tape.sentence(b.at.0) == self.tape.sentence(heard.at.0))
+            {
+                continue;
+            }
             let slight = said.there < BEGUN && !self.is_picture(start..next);
             let again = start < new || slight;
             let at = start.max(new);
@@ -428,7 +437,8 @@ impl Hearing<'_> {
                 continue;
             }
             let Some(k) = frames.iter().rposition(|f| begin(f) < same.tokens.start) else { continue };
-            let told = |tokens: &Range<usize>| sentence(tokens.start) < own;
+            let from = begin(&frames[k]);
+            let told = |tokens: &Range<usize>| sentence(tokens.start) < own && tokens.start >= from;
             let whole = frames[k].shutter.as_ref().is_some_and(|s| told(&s.tokens))
                 && frames[k].aperture.as_ref().is_some_and(|a| told(&a.tokens));
             let first = self.told.read.mentions.iter().position(|m| sentence(m.tokens.start) == own);
@@ -453,13 +463,17 @@ impl Hearing<'_> {
 
     /// "Three of the stand. A sixtieth at eight, then eleven, then sixteen": counted, then told one by one.
     fn told_one_by_one(&self, frames: &mut Vec<FrameSaid>) {
+        let begin = |f: &FrameSaid| f.begun_by.first().map_or(0, |o| self.told.read.mentions[*o].tokens.start);
         let mut k = 0;
         while k < frames.len() {
             let n = frames[k..].iter().take_while(|f| f.begun_by == frames[k].begun_by).count();
+            let plain = |f: &FrameSaid| {
+                let end = frames.iter().map(begin).filter(|b| *b > begin(f)).min().unwrap_or(self.told.tokens.len());
+                !self.roles(begin(f)..end).any(|r| r == Role::Subject)
+            };
             let more = |f: &&FrameSaid| {
                 let dial = f.shutter.is_some() || f.aperture.is_some();
-                let opener = f.begun_by.first().map(|o| self.told.read.mentions[*o].role);
-                dial && f.number.is_none() && f.begun_by != frames[k].begun_by && opener != Some(Role::Subject)
+                dial && f.number.is_none() && f.begun_by != frames[k].begun_by && plain(f)
             };
             let behind = frames[k + n..].iter().take_while(more).count();
             if n > 1 && frames[k].number.is_none() && behind + 1 == n {

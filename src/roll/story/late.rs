@@ -67,7 +67,8 @@ pub(super) fn late(told: &Told, lexicon: &Lexicon, said: &FrameSaid, tokens: &Ra
     if bare && gear && listed("both-of").is_some() && roles(Role::Subject).next().is_none() {
         return Some(Late { picture: Vec::new(), pick: Pick::Last(2) });
     }
-    let past = listed("was").is_some();
+    // "Ah, the bench, I had my strap before the lens, it is lost."
+    let past = listed("was").is_some() || bare && said.wasted.is_some();
     if !past
         || bare && said.wasted.is_none() && said.filter.is_none() && said.focal.is_none() && said.aperture_end.is_none()
     {

@@ -110,8 +110,8 @@ impl State<'_> {
         // "On thirty-one, the clock was …": a roll's name.
         let known = self.rolls[r].shots.iter().any(|s| s.frame.number == said);
         // "Wasted one, it went off": no number.
-        let doubtful = heard_number.sure < SURE_NUMBER || said == FrameNumber::new(1);
-        if known && heard.bare_number && said != self.following(r) && doubtful {
+        let doubtful = heard_number.sure < SURE_NUMBER || known && said == FrameNumber::new(1);
+        if heard.bare_number && said != self.following(r) && doubtful {
             return None;
         }
         if !known && said != self.following(r) {
