@@ -692,7 +692,9 @@ impl<'a> Values<'a> {
     }
 
     fn digit(&self, i: usize) -> Option<u32> {
-        let one = |n: &Number| usize::from(n.end) == i + 1 && n.how == How::Plain && n.value < 10.0;
+        let one = |n: &Number| {
+            usize::from(n.end) == i + 1 && n.how == How::Plain && n.kind != NumberKind::Ordinal && n.value < 10.0
+        };
         self.number(&(i..i + 1), |n| one(n)).first().map(|n| n.value as u32)
     }
 

@@ -5,13 +5,16 @@ use std::ops::Range;
 
 use super::super::class::Class;
 use super::super::gear::Gear;
+use super::super::lexicon::Gear as Called;
 use super::super::number::{Number, NumberKind};
 use super::super::tag::Role;
-use super::super::term::Term;
+use super::super::term::{Arg, Term};
 use super::super::token::Kind;
 use super::pick::{Text, weighed};
 use super::said::Sure;
 
+/// A name of the kit as surely said as this.
+const SURELY_CALLED: f32 = 0.9;
 /// So many words after a filter's name "off" may stand.
 const OFF_WITHIN: usize = 3;
 
@@ -65,6 +68,8 @@ pub enum Fact {
     SameDial,
     /// As a frame of this number.
     SameAs(u16),
+    /// Something said before is taken back.
+    TakenBack,
     /// The scans lie from the last frame to the first.
     ScansReversed,
 }
@@ -94,6 +99,7 @@ impl Text<'_> {
             let fact = match t.class {
                 Class::ScansReversed => Fact::ScansReversed,
                 Class::SameShutter | Class::SameAperture => Fact::SameDial,
+                Class::Correct | Class::CorrectNo | Class::Scratch => Fact::TakenBack,
                 Class::BothCameras => Fact::BothCameras,
                 Class::SameFilm => Fact::SameFilm,
                 Class::SameRating => Fact::SameRating,
@@ -107,8 +113,30 @@ impl Text<'_> {
             };
             out.push(FactSaid { fact, sure: f64::from(t.weight), of_roll: 0.0, tokens, mention: None });
         }
+        out.extend(self.cameras_called());
         out.sort_by_key(|f| f.tokens.start);
         out
+    }
+
+    /// Cameras that a sentence begins with, by a name of the kit in words that serve nothing else: "Now
+    /// grandfather." Further on, they may only be spoken of.
+    fn cameras_called(&self) -> Vec<FactSaid> {
+        let free = |tokens: &Range<usize>| {
+            let over = |m: &Range<usize>| m.start < tokens.end && tokens.start < m.end;
+            let first = |i: usize| i == 0 || self.r.tokens[i - 1].ends_sentence();
+            let begins = first(tokens.start) || first(tokens.start - 1);
+            let number = self.r.found.numbers.iter().any(|n| tokens.contains(&usize::from(n.start)));
+            begins && !number && self.read.mentions.iter().all(|m| !over(&m.tokens))
+        };
+        let camera = |t: &Term| match t.args[0] {
+            Some(Arg::Gear(Called::Camera(i), w)) if t.class == Class::Camera && w * t.weight >= SURELY_CALLED => {
+                let tokens = usize::from(t.start)..usize::from(t.end);
+                let fact = Fact::Camera(usize::from(i));
+                Some(FactSaid { fact, sure: f64::from(t.weight), of_roll: 0.0, tokens, mention: None })
+            }
+            _ => None,
+        };
+        self.r.found.terms.iter().filter_map(camera).filter(|f| free(&f.tokens)).collect()
     }
 
     fn fact(&self, i: usize) -> Vec<FactSaid> {

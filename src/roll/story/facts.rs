@@ -91,7 +91,7 @@ impl State<'_> {
             }
             Fact::Process(process) => self.facts_of(of).process = Some(plain(process.clone(), said.sure)),
             Fact::Glass { .. } | Fact::FilterOn(..) | Fact::FilterOff => self.mount(said, of),
-            Fact::Same | Fact::SameDial | Fact::SameAs(_) | Fact::ScansReversed => {}
+            Fact::Same | Fact::SameDial | Fact::SameAs(_) | Fact::TakenBack | Fact::ScansReversed => {}
         }
     }
 

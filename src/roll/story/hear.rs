@@ -57,6 +57,8 @@ pub(super) struct Heard {
     pub same: Option<Option<u16>>,
     /// Token from which on its words are new.
     pub new: usize,
+    /// It speaks of what is over.
+    pub past: bool,
     /// It speaks of frames taken before.
     pub late: Option<Late>,
     /// Its number is a number word with no word for frames: "one" may be no number at all.
@@ -143,7 +145,10 @@ impl Hearing<'_> {
         begun.sort_unstable();
         begun.dedup();
         let begun: Vec<usize> = begun.into_iter().map(sentence).collect();
-        let of = |role| mentions.iter().filter(move |m| m.role == role && m.done()).map(|m| sentence(m.tokens.start));
+        // What is read as taken back, though no word takes anything back, was a picture of its own.
+        let taken_back = self.told.said.facts.iter().any(|f| f.fact == Fact::TakenBack);
+        let said = |m: &Mention| m.done() || !taken_back && m.standing[2] > m.standing[1];
+        let of = |role| mentions.iter().filter(move |m| m.role == role && said(m)).map(|m| sentence(m.tokens.start));
         let same = self.told.said.facts.iter().filter(|f| f.fact == Fact::Same).map(|f| sentence(f.tokens.start));
         let mut exposed: Vec<usize> = of(Role::Shutter).filter(|s| of(Role::Aperture).any(|a| a == *s)).collect();
         exposed.extend(same.filter(|s| begun.contains(s)));
@@ -196,6 +201,7 @@ impl Hearing<'_> {
                 same: None,
                 new,
                 late: late(self.told, self.lexicon, said, &self.tokens_of(&words, start, next)),
+                past: self.tokens_of(&words, start, next).any(|i| self.lexicon.in_list("was", &self.told.tokens[i])),
                 bare_number: said.number.as_ref().is_some_and(|n| self.is_bare(&n.tokens)),
             };
             for (i, f) in facts.iter().enumerate() {
@@ -233,7 +239,7 @@ impl Hearing<'_> {
             out.push((at, 1, if again { Statement::Again(heard) } else { Statement::Frame(heard) }));
         }
         for (i, f) in facts.iter().enumerate() {
-            let plain = matches!(f.fact, Fact::Same | Fact::SameDial | Fact::SameAs(_));
+            let plain = matches!(f.fact, Fact::Same | Fact::SameDial | Fact::SameAs(_) | Fact::TakenBack);
             if taken[i] || plain || f.tokens.start < new {
                 continue;
             }

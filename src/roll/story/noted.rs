@@ -12,6 +12,8 @@ use super::sure::plain;
 /// How sure it is that a film is rated as the kit says, where nothing was said.
 const AS_IN_KIT: f64 = 0.85;
 
+/// How sure it is that a film is rated as its box says, where nothing was said and the kit tells nothing.
+const AS_ON_BOX: f64 = 0.6;
 /// Words less sure than this were hardly understood.
 const HARDLY: f64 = 0.5;
 
@@ -48,6 +50,8 @@ fn noted_roll(roll: OpenRoll, camera: Option<String>, kit: &crate::kit::Kit, uns
         }
         (said, usual) => said.or(usual),
     };
+    // Rated by nothing that was said, it is likeliest rated as the box says.
+    let ei = ei.or_else(|| Some(plain(ExposureIndex::new(known?.iso.get())?, AS_ON_BOX)));
     let frames = roll
         .shots
         .into_iter()

@@ -23,6 +23,8 @@ const SPARE: i16 = 3;
 const EXCEPTED: f64 = 0.6;
 /// A number word with no word for frames, less sure than this, does not send the talk back to a frame told before.
 const SURE_NUMBER: f64 = 0.7;
+/// A frame less likely than this is none where a number said leaves no room for it.
+const DROPPED: f64 = 0.9;
 /// How sure the number of a frame is that was only counted.
 const COUNTED: f64 = 0.9;
 
@@ -44,6 +46,9 @@ impl State<'_> {
             return;
         }
         let r = self.roll_for(said, camera, heard);
+        if let Some(n) = said {
+            self.recount(r, n, heard);
+        }
         let existing = said.and_then(|n| self.rolls[r].shots.iter().position(|s| s.frame.number == n));
         if let Some(k) = existing {
             self.rolls[r].shots[k].frame.said.push(quote);
@@ -183,6 +188,42 @@ impl State<'_> {
         };
         if let Some((r, k)) = found.or_else(last) {
             self.correct(r, k, heard, heard.new, unsure_below);
+        }
+    }
+
+    /// A number that does not go on from the count: where frames since the last number said may be
+    /// none, or some may have been lost, the rows are numbered so that it does.
+    fn recount(&mut self, r: usize, number: FrameNumber, heard: &Heard) {
+        let whole = heard.said.shutter.is_some() && heard.said.aperture.is_some() || heard.same.is_some();
+        let Some(counter) = self.rolls[r].counter.filter(|_| whole && !heard.past && heard.late.is_none()) else {
+            return;
+        };
+        let roll = &mut self.rolls[r];
+        let from = roll.shots.iter().rposition(|s| !s.numbers.is_empty()).map_or(0, |k| k + 1);
+        let off = number.place() - counter.next().place();
+        if off < 0 {
+            let mut weak: Vec<usize> = (from..roll.shots.len()).filter(|k| roll.shots[*k].there < DROPPED).collect();
+            weak.sort_by(|a, b| roll.shots[*a].there.total_cmp(&roll.shots[*b].there));
+            weak.truncate(usize::from(off.unsigned_abs()));
+            if weak.len() < usize::from(off.unsigned_abs()) {
+                return;
+            }
+            for k in (from..roll.shots.len()).rev().filter(|k| weak.contains(k)).collect::<Vec<_>>() {
+                roll.shots.remove(k);
+                for s in &mut roll.shots[k..] {
+                    s.frame.number = s.frame.number.moved(-1);
+                }
+            }
+            roll.counter = Some(counter.moved(off));
+        } else if off > 0 {
+            let lost: Vec<usize> = roll.lost.iter().copied().filter(|k| *k >= from && *k < roll.shots.len()).collect();
+            if lost.len() == usize::from(off.unsigned_abs()) {
+                for k in lost {
+                    for s in &mut roll.shots[k..] {
+                        s.frame.number = s.frame.number.moved(1);
+                    }
+                }
+            }
         }
     }
 

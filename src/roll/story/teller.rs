@@ -77,7 +77,11 @@ impl<'a> Builder<'a> {
             Statement::Maybe => self.state.miss(),
             Statement::Again(f) => self.state.again(f, self.unsure_below),
             Statement::Fact { said, camera, at } => {
-                self.enter(at.start);
+                // "Roll twelve, I said four hundred. So two hundred, the whole of that roll."
+                let on = matches!(said.fact, Fact::Rating(_) | Fact::BoxSpeed | Fact::Process(_));
+                if !on {
+                    self.enter(at.start);
+                }
                 if said.fact == Fact::ScansReversed {
                     let sentence = self.tape.sentence_start(at.start)..at.end;
                     self.state.reversed(self.tape.text(&sentence));
