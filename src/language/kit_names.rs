@@ -235,6 +235,9 @@ impl Lexicon {
 
 #[cfg(test)]
 mod tests {
+    use super::super::stretch::stretches;
+    use super::super::term::find;
+    use super::super::token::fold;
     use crate::kit::Kit;
     use crate::language::Language;
 
@@ -275,7 +278,10 @@ mod tests {
         ];
         for name in names {
             let language = lens(&format!("x{name}"));
-            language.told(&format!("Roll 3. Frame 2 on the x{name} at f8."));
+            let folded = fold(&format!("Roll 3. Frame 2 on the x{name} at f8."));
+            for stretch in stretches(&folded) {
+                find(&folded, &language.lexicon().known(&folded, stretch), language.lexicon());
+            }
         }
     }
 }

@@ -156,14 +156,14 @@ mod tests {
                     [[filter]]\nname = \"light yellow\"\nstops = 1\n[[filter]]\nname = \"right yellow\"\nstops = 1\n\
                     [[film]]\nname = \"Harbour Pan 100\"\niso = 100\n[[film]]\nname = \"Harbour Pen 100\"\niso = 100\n";
         let language = Language::english(Kit::parse(&format!("{KIT}{more}")).unwrap());
-        let heard = words("Roll two, Harbour Pan 100, rated at 80. 90mm lens, light yellow on.");
+        let heard = words("Roll two, Harbour Pan 100, rated at 80. 90mm lens, the light yellow filter on.");
         let questions = language.questions(&heard);
         let asked = |first: usize| questions.iter().find(|q| q.words.start == first).map(|q| q.wordings.as_slice());
         let has = |first: usize, wording: &str| asked(first).is_some_and(|all| all.iter().any(|w| w == wording));
         assert!(has(2, "Harbour Pen 100"), "{questions:?}");
         assert!(has(7, "eight"), "{questions:?}");
         assert!(has(8, "nineteen mm"), "{questions:?}");
-        assert!(has(10, "right yellow"), "{questions:?}");
+        assert!(has(11, "right yellow"), "{questions:?}");
     }
 
     #[test]
