@@ -7,7 +7,7 @@
 use std::collections::BTreeMap;
 
 use crate::facts::FrameNumber;
-use crate::scans::KnownFrom;
+use crate::scans::{KnownFrom, Side};
 
 use super::evidence::Evidence;
 
@@ -183,7 +183,7 @@ pub(super) fn slots(e: &Evidence<'_>, backwards: bool, offset: i32, print_offset
         let Some(number) = picture.number else { continue };
         let value = i32::try_from(number.value).unwrap_or(i32::MAX / 2);
         let place = if backwards { offset - value } else { value + offset };
-        let Some(on_film) = film_number(place, number.a) else { continue };
+        let Some(on_film) = film_number(place, number.side) else { continue };
         at.entry(on_film).or_default().picture = Some(j);
     }
     for (j, number) in e.imprint_numbers.iter().enumerate() {
@@ -208,7 +208,7 @@ pub(super) fn slots(e: &Evidence<'_>, backwards: bool, offset: i32, print_offset
     for place in shown {
         // No film is wound on so far: beyond its end, a number gone wrong leaves no frames before it.
         let end = if place - before - 1 > room { room.clamp(before, place) } else { place };
-        for number in (before + 1..=end).filter_map(|place| film_number(place, false)) {
+        for number in (before + 1..=end).filter_map(|place| film_number(place, None)) {
             at.entry(number).or_default();
         }
         before = place;
@@ -216,12 +216,12 @@ pub(super) fn slots(e: &Evidence<'_>, backwards: bool, offset: i32, print_offset
     at.into_iter().map(|(number, slot)| Slot { number: Some(number), ..slot }).collect()
 }
 
-fn film_number(place: i32, a: bool) -> Option<FrameNumber> {
+fn film_number(place: i32, side: Option<Side>) -> Option<FrameNumber> {
     let n = match place {
         -1 => FrameNumber::DOUBLE_ZERO,
         _ => u16::try_from(place).ok().filter(|n| *n <= 30_000).map(FrameNumber::new)?,
     };
-    Some(if a { n.with_a() } else { n })
+    Some(Side::on(side, n))
 }
 
 /// A frame of the film as far as the notes and the edge prints show it; a note without a number is of no frame.

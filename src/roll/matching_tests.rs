@@ -31,7 +31,7 @@ fn notes(text: &str) -> NotedRoll {
 fn folder(files: &[&str]) -> ScanFolder {
     let roll = RollName::new("R07").unwrap();
     let plain: Vec<&str> = files.iter().map(|f| f.trim_start_matches('!')).collect();
-    let says = names_say(&plain, &roll, 16, &[]);
+    let says = names_say(&plain, &roll, 16, false, &[]);
     let scans = says.into_iter().zip(files).map(|(s, f)| Scan {
         path: f.trim_start_matches('!').to_owned(),
         kind: s.kind,

@@ -149,7 +149,7 @@ pub(super) fn numbers(edges: &[Option<FrameEdge>], pictures: &[usize]) -> Vec<Op
     if known < 2 || known * 2 <= edges.len() {
         return vec![None; edges.len()];
     }
-    found.into_iter().map(|n| n.map(|value| ScanNumber { value, a: false, known: KnownFrom::EdgeCode })).collect()
+    found.into_iter().map(|n| n.map(|value| ScanNumber { value, side: None, known: KnownFrom::EdgeCode })).collect()
 }
 
 #[cfg(test)]

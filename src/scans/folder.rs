@@ -9,7 +9,7 @@ use crate::kit::Format;
 
 use super::edge::{FrameEdge, Length, frame_edge, numbers};
 use super::{
-    KnownFrom, NamePattern, Scan, ScanError, ScanFolder, ScanKind, ScanNumber, Tags, is_blank, names_say, tags,
+    KnownFrom, NamePattern, Scan, ScanError, ScanFolder, ScanKind, ScanNumber, Side, Tags, is_blank, names_say, tags,
 };
 
 /// Compressed pictures up to this size are looked at in any case; larger ones
@@ -34,7 +34,7 @@ pub fn read_folder(
 ) -> (ScanFolder, Vec<ScanError>) {
     let paths: Vec<String> = files.iter().map(|f| relative(f, scans_root)).collect();
     let within: Vec<&str> = paths.iter().map(|p| p.split_once('/').map_or(p.as_str(), |(_, rest)| rest)).collect();
-    let said = names_say(&within, roll, capacity, patterns);
+    let said = names_say(&within, roll, capacity, format.is_sheet(), patterns);
     let sizes: Vec<u64> = files.iter().map(|f| f.metadata().map_or(0, |m| m.len())).collect();
     let usual = median(&sizes);
     let seen: Vec<Seen> = files
@@ -116,8 +116,10 @@ fn described(tags: &Tags) -> Option<ScanNumber> {
         ["frame {frame}", "{any} frame {frame}", "frame {frame} {any}"].iter().find_map(|p| pattern(p).read(d))
     });
     match said {
-        Some(found) => Some(ScanNumber { value: found.value, a: found.a, known: KnownFrom::Word }),
-        None => tags.image_number.map(|value| ScanNumber { value, a: false, known: KnownFrom::Counter }),
+        Some(found) => {
+            Some(ScanNumber { value: found.value, side: found.a.then_some(Side::A), known: KnownFrom::Word })
+        }
+        None => tags.image_number.map(|value| ScanNumber { value, side: None, known: KnownFrom::Counter }),
     }
 }
 

@@ -21,5 +21,5 @@ pub use metadata::{Tags, tags};
 pub use name::{NameSays, names_say};
 pub use pattern::{NamePattern, PatternError};
 pub use picture::is_blank;
-pub use scan::{KnownFrom, Picture, Scan, ScanError, ScanFolder, ScanKind, ScanNumber};
+pub use scan::{KnownFrom, Picture, Scan, ScanError, ScanFolder, ScanKind, ScanNumber, Side};
 pub use thumbnail::{Thumbnail, ThumbnailError};

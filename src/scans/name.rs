@@ -8,7 +8,7 @@ use crate::trip::natural_cmp;
 use super::columns::{FRAME_WORDS, Layout, layout, strip_letter};
 use super::pattern::NamePattern;
 use super::tokens::{Token, Tokens};
-use super::{KnownFrom, ScanKind, ScanNumber};
+use super::{KnownFrom, ScanKind, ScanNumber, Side};
 
 /// Words of files that show the whole roll.
 const INDEX_WORDS: [&str; 10] =
@@ -79,23 +79,30 @@ struct Name<'a> {
 }
 
 /// Reads the names of one roll's files, each relative to the roll's folder
-/// with `/` between folders. `capacity` is how many frames the film holds.
+/// with `/` between folders. `capacity` is how many frames the film holds; on sheets, letters are the
+/// sides of their holders.
 ///
 /// Never fails: a name that says nothing has no number and is a picture of its
 /// own, in natural order.
-pub fn names_say(files: &[&str], roll: &RollName, capacity: u16, patterns: &[NamePattern]) -> Vec<NameSays> {
+pub fn names_say(
+    files: &[&str],
+    roll: &RollName,
+    capacity: u16,
+    is_sheet: bool,
+    patterns: &[NamePattern],
+) -> Vec<NameSays> {
     let mut names: Vec<Name<'_>> = files.iter().map(|f| named(f)).collect();
     mark_other_kinds(&mut names);
     for name in &mut names {
         name.number = patterns.iter().find_map(|p| p.read(name.stem)).map(|found| ScanNumber {
             value: found.value,
-            a: found.a,
+            side: found.a.then_some(Side::A),
             known: KnownFrom::Pattern,
         });
         cut_version(&mut name.tokens);
     }
     let roll_number = roll.key().parse().ok();
-    number_by_columns(&mut names, capacity, roll_number);
+    number_by_columns(&mut names, capacity, is_sheet, roll_number);
     let pictures = pictures(files, &names);
     names.into_iter().zip(pictures).map(|(n, picture)| NameSays { kind: n.kind, number: n.number, picture }).collect()
 }
@@ -144,7 +151,7 @@ fn cut_version(tokens: &mut Tokens) {
     }
 }
 
-fn number_by_columns(names: &mut [Name<'_>], capacity: u16, roll: Option<u32>) {
+fn number_by_columns(names: &mut [Name<'_>], capacity: u16, is_sheet: bool, roll: Option<u32>) {
     let open: Vec<usize> = (0..names.len())
         .filter(|&i| {
             let n = &names[i];
@@ -160,7 +167,7 @@ fn number_by_columns(names: &mut [Name<'_>], capacity: u16, roll: Option<u32>) {
             let first: Vec<u32> = constant_head(&tokens, column);
             let cells: Vec<(usize, usize)> =
                 open.iter().filter_map(|&i| Some((i, piece_of(&names[i].tokens, column, width, &first)?))).collect();
-            number_one(names, &cells, capacity);
+            number_one(names, &cells, capacity, is_sheet);
         }
         Layout::Strip(strip, place) => {
             let key = |t: &Tokens| {
@@ -205,22 +212,27 @@ fn piece_of(tokens: &Tokens, column: usize, width: usize, head: &[u32]) -> Optio
     numbers.get(at?).map(|(piece, _)| *piece)
 }
 
-fn number_one(names: &mut [Name<'_>], cells: &[(usize, usize)], capacity: u16) {
+fn number_one(names: &mut [Name<'_>], cells: &[(usize, usize)], capacity: u16, is_sheet: bool) {
     let letters: Vec<Option<char>> = cells.iter().map(|&(i, piece)| names[i].tokens.letter_after(piece)).collect();
     let value = |&(i, piece): &(usize, usize)| match names[i].tokens.all[piece] {
         Token::Number(d) => d.value,
         Token::Word(_) => unreachable!("a column holds numbers"),
     };
     let values: Vec<u32> = cells.iter().map(value).collect();
-    let real_a = a_is_real(&values, &letters, capacity);
+    let sides = is_sheet && letters.iter().all(|l| matches!(l, Some('a' | 'b')));
+    let real_a = sides || a_is_real(&values, &letters, capacity);
     for ((&(i, piece), value), letter) in cells.iter().zip(&values).zip(&letters) {
         let word = piece.checked_sub(1).and_then(|p| names[i].tokens.word(p));
         let known = match word {
             Some(w) if FRAME_WORDS[..7].contains(&w) && w.len() > 1 => KnownFrom::Word,
             _ => KnownFrom::Counter,
         };
-        let a = real_a && *letter == Some('a');
-        names[i].number = Some(ScanNumber { value: *value, a, known });
+        let side = match letter {
+            Some('a') if real_a => Some(Side::A),
+            Some('b') if sides => Some(Side::B),
+            _ => None,
+        };
+        names[i].number = Some(ScanNumber { value: *value, side, known });
     }
 }
 
@@ -246,7 +258,7 @@ fn number_by_rank<K: Ord + Clone>(names: &mut [Name<'_>], class: &[usize], key: 
     keys.dedup();
     for (&i, k) in class.iter().zip(&own) {
         let rank = keys.binary_search(k).expect("every key is in the list");
-        names[i].number = Some(ScanNumber { value: rank as u32 + 1, a: false, known: KnownFrom::Counter });
+        names[i].number = Some(ScanNumber { value: rank as u32 + 1, side: None, known: KnownFrom::Counter });
     }
 }
 
@@ -257,15 +269,15 @@ fn pictures(files: &[&str], names: &[Name<'_>]) -> Vec<usize> {
     let all_numbered = names.iter().all(|n| n.number.is_some() || !matches!(n.kind, ScanKind::Frame | ScanKind::Raw));
     order.sort_by(|&a, &b| {
         let by_name = || natural_cmp(names[a].stem, names[b].stem).then_with(|| natural_cmp(files[a], files[b]));
-        let number = |i: usize| names[i].number.map(|n: ScanNumber| (n.value, n.a));
+        let number = |i: usize| names[i].number.map(|n: ScanNumber| (n.value, n.side));
         if all_numbered { number(a).cmp(&number(b)).then_with(by_name) } else { by_name() }
     });
-    let mut seen: HashMap<(Option<(u32, bool)>, String), usize> = HashMap::new();
+    let mut seen: HashMap<(Option<(u32, Option<Side>)>, String), usize> = HashMap::new();
     let mut picture = vec![0; names.len()];
     for i in order {
         let n = &names[i];
         let frame = matches!(n.kind, ScanKind::Frame | ScanKind::Raw);
-        let number = n.number.filter(|_| frame).map(|n| (n.value, n.a));
+        let number = n.number.filter(|_| frame).map(|n| (n.value, n.side));
         let stem = if number.is_some() { String::new() } else { n.stem.to_lowercase() };
         let next = seen.len();
         picture[i] = *seen.entry((number, stem)).or_insert(next);

@@ -9,13 +9,17 @@ fn read(files: &[&str]) -> Vec<String> {
 }
 
 fn read_as(roll: &str, capacity: u16, files: &[&str]) -> Vec<String> {
-    names_say(files, &RollName::new(roll).unwrap(), capacity, &[])
+    read_on(roll, capacity, false, files)
+}
+
+fn read_on(roll: &str, capacity: u16, is_sheet: bool, files: &[&str]) -> Vec<String> {
+    names_say(files, &RollName::new(roll).unwrap(), capacity, is_sheet, &[])
         .iter()
         .map(|s| match (s.kind, s.number) {
             (ScanKind::Index, _) => "index".to_owned(),
             (ScanKind::Test, _) => "test".to_owned(),
             (_, None) => "-".to_owned(),
-            (_, Some(n)) => format!("{}{}", n.value, if n.a { "A" } else { "" }),
+            (_, Some(n)) => format!("{}{}", n.value, n.side.map_or("", |s| if s == Side::A { "A" } else { "B" })),
         })
         .collect()
 }
@@ -26,6 +30,13 @@ fn counts(n: u32, name: impl Fn(u32) -> String) {
     let files: Vec<&str> = files.iter().map(String::as_str).collect();
     let want: Vec<String> = (1..=n).map(|i| i.to_string()).collect();
     assert_eq!(read(&files), want, "{}", files[0]);
+}
+
+#[test]
+fn letters_are_the_sides_of_sheets() {
+    let files = ["S06_1A.tif", "S06_1B.tif", "S06_2A.tif", "S06_4B.tif"];
+    assert_eq!(read_on("6", 8, true, &files), ["1A", "1B", "2A", "4B"]);
+    assert_eq!(read_on("6", 36, false, &files), ["1", "1", "2", "4"]);
 }
 
 #[test]
@@ -66,7 +77,7 @@ fn several_files_of_a_frame_are_one_picture() {
         ["01.tif", "01.jpg", "02.tif", "02 (2).tif", "03.tif", "03_ir.tif", "04.tif", "04-copy.tif", "05_v2.tif"];
     assert_eq!(read(&files), ["1", "1", "2", "2", "3", "3", "4", "4", "5"]);
     let roll = RollName::new("7").unwrap();
-    let pictures: Vec<usize> = names_say(&files, &roll, 36, &[]).iter().map(|s| s.picture).collect();
+    let pictures: Vec<usize> = names_say(&files, &roll, 36, false, &[]).iter().map(|s| s.picture).collect();
     assert_eq!(pictures, [0, 0, 1, 1, 2, 2, 3, 3, 4]);
     assert_eq!(read(&["R7_01_1.tif", "R7_01_2.tif", "R7_02_1.tif", "R7_02_2.tif"]), ["1", "1", "2", "2"]);
     assert_eq!(read(&["1.tif", "2a.tif", "2b.tif", "3.tif"]), ["1", "2", "2", "3"], "a joined pair");
@@ -104,7 +115,7 @@ fn a_single_file_is_read_by_its_last_number() {
 #[test]
 fn names_without_numbers_stand_in_natural_order() {
     let roll = RollName::new("7").unwrap();
-    let says = names_say(&["gate.jpg", "boat.jpg", "Cliff.jpg"], &roll, 12, &[]);
+    let says = names_say(&["gate.jpg", "boat.jpg", "Cliff.jpg"], &roll, 12, false, &[]);
     assert_eq!(says.iter().map(|s| s.picture).collect::<Vec<_>>(), [2, 0, 1]);
     assert!(says.iter().all(|s| s.number.is_none() && s.kind == ScanKind::Frame));
 }
@@ -113,7 +124,7 @@ fn names_without_numbers_stand_in_natural_order() {
 fn the_kits_pattern_comes_first() {
     let roll = RollName::new("7").unwrap();
     let patterns = [NamePattern::new("{frame}_{any}").unwrap()];
-    let says = names_say(&["12_001.jpg", "11_002.jpg", "9_003.jpg"], &roll, 36, &patterns);
+    let says = names_say(&["12_001.jpg", "11_002.jpg", "9_003.jpg"], &roll, 36, false, &patterns);
     let values: Vec<_> = says.iter().map(|s| (s.number.unwrap().value, s.number.unwrap().known)).collect();
     assert_eq!(values, [(12, KnownFrom::Pattern), (11, KnownFrom::Pattern), (9, KnownFrom::Pattern)]);
     assert_eq!(says.iter().map(|s| s.picture).collect::<Vec<_>>(), [2, 1, 0]);
@@ -128,7 +139,7 @@ proptest::proptest! {
     #[test]
     fn no_name_is_lost_and_none_stops_the_reading(names in proptest::collection::vec("[a-cA1-3_. ()-]{1,9}\\.(jpg|tif|dng)", 0..12)) {
         let files: Vec<&str> = names.iter().map(String::as_str).collect();
-        let says = names_say(&files, &RollName::new("7").unwrap(), 36, &[]);
+        let says = names_say(&files, &RollName::new("7").unwrap(), 36, false, &[]);
         proptest::prop_assert_eq!(says.len(), files.len());
         let mut pictures: Vec<usize> = says.iter().map(|s| s.picture).collect();
         pictures.sort_unstable();

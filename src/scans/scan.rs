@@ -31,13 +31,33 @@ pub enum KnownFrom {
     Counter,
 }
 
+/// A letter behind a number.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Side {
+    /// The half step after a frame, or the first side of a sheet's holder.
+    A,
+    /// The second side of a sheet's holder.
+    B,
+}
+
+impl Side {
+    /// A number with its side, if it has one.
+    pub const fn on(side: Option<Self>, n: FrameNumber) -> FrameNumber {
+        match side {
+            None => n,
+            Some(Self::A) => n.with_a(),
+            Some(Self::B) => n.with_b(),
+        }
+    }
+}
+
 /// A number that a scan carries.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct ScanNumber {
     /// The number as it stands, which may be far from any frame's (`IMG_1234`).
     pub value: u32,
-    /// Whether it carries the letter A of a half step on the film.
-    pub a: bool,
+    /// The letter behind it that is part of it: A of a half step on the film, A or B of a sheet's holder.
+    pub side: Option<Side>,
     /// How it is known.
     pub known: KnownFrom,
 }
@@ -46,7 +66,7 @@ impl ScanNumber {
     /// As a number on the film, when it can be one.
     pub fn frame(self) -> Option<FrameNumber> {
         let n = u16::try_from(self.value).ok().filter(|n| *n <= 999).map(FrameNumber::new)?;
-        Some(if self.a { n.with_a() } else { n })
+        Some(Side::on(self.side, n))
     }
 }
 

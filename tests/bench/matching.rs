@@ -31,7 +31,7 @@ fn folder(frames: u16) -> ScanFolder {
     // Every thirteenth was not scanned.
     let files: Vec<String> = (1..=frames).filter(|n| n % 13 != 0).map(|n| format!("{n:05}.tif")).collect();
     let names: Vec<&str> = files.iter().map(String::as_str).collect();
-    let said = names_say(&names, &roll, frames, &[]);
+    let said = names_say(&names, &roll, frames, false, &[]);
     let scan = |(s, path): (spooltalk::scans::NameSays, &String)| Scan {
         path: path.clone(),
         kind: s.kind,

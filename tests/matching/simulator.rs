@@ -174,7 +174,7 @@ pub fn noted(name: RollName, frames: Vec<NotedFrame>, scans_reversed: bool) -> N
 
 pub fn folder(roll: RollName, files: &[(String, bool)]) -> ScanFolder {
     let names: Vec<&str> = files.iter().map(|(f, _)| f.as_str()).collect();
-    let says = names_say(&names, &roll, FRAMES, &[]);
+    let says = names_say(&names, &roll, FRAMES, false, &[]);
     let scan = |(s, (path, is_blank)): (_, &(String, bool))| {
         let s: spooltalk::scans::NameSays = s;
         let (kind, number, picture) = (s.kind, s.number, s.picture);
