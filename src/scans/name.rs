@@ -272,7 +272,8 @@ fn pictures(files: &[&str], names: &[Name<'_>]) -> Vec<usize> {
         let number = |i: usize| names[i].number.map(|n: ScanNumber| (n.value, n.side));
         if all_numbered { number(a).cmp(&number(b)).then_with(by_name) } else { by_name() }
     });
-    let mut seen: HashMap<(Option<(u32, Option<Side>)>, String), usize> = HashMap::new();
+    type Shown = (Option<(u32, Option<Side>)>, String);
+    let mut seen: HashMap<Shown, usize> = HashMap::new();
     let mut picture = vec![0; names.len()];
     for i in order {
         let n = &names[i];
