@@ -73,6 +73,9 @@ pub struct IngestArgs {
     /// Flag values that are less sure than this, 0 to 1 [default: 0.8, or as the kit says]
     #[arg(long, value_name = "P", value_parser = share)]
     pub unsure_below: Option<f64>,
+    /// Folder of a grammar to read instead of the built-in one, to try phrases or a reader out
+    #[arg(long, value_name = "DIR")]
+    pub grammar: Option<PathBuf>,
     /// Archive for all trips [default: archive.db beside the other results]
     #[arg(long, value_name = "PATH")]
     pub archive: Option<PathBuf>,
@@ -96,7 +99,7 @@ pub struct ParseArgs {
     /// Kit file to use instead of the user's own
     #[arg(short, long, value_name = "FILE")]
     pub kit: Option<PathBuf>,
-    /// Folder of a grammar to read instead of the built-in one, to try phrases out
+    /// Folder of a grammar to read instead of the built-in one, to try phrases or a reader out
     #[arg(long, value_name = "DIR")]
     pub grammar: Option<PathBuf>,
     /// Show for a person how each note was read, instead of JSON

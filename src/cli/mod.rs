@@ -5,6 +5,7 @@ mod args;
 mod commands;
 mod exit;
 mod failure;
+mod grammar;
 mod large_pages;
 mod print;
 mod progress;

@@ -69,6 +69,8 @@ const NEAR_NAME: f64 = 0.6;
 const LEAST_LETTERS: usize = 3;
 /// A number whose words only sound like number words weighs this, against one of plain words.
 const SPELT: f32 = 0.9;
+/// No lens for film has a shorter focal length, millimetres; fisheyes of the trade begin at 6. Common practice.
+const SHORTEST_MM: f64 = 6.0;
 /// No film is pushed or pulled farther, stops.
 const MOST_PROCESS: f64 = 4.0;
 /// No setting has more digits.
@@ -526,6 +528,8 @@ impl<'a> Values<'a> {
         let numbers = self.plain_number(span);
         if glass.lens.is_empty() || self.r.kit.lenses[glass.lens[0].value].focal.is_zoom() {
             glass.focal = sorted(ways::values(numbers.iter(), self.alike()));
+            let made = |mm: f64| mm >= SHORTEST_MM || self.r.kit.lenses.iter().any(|l| l.focal.covers(mm));
+            glass.focal.retain(|w| made(w.value));
         }
         glass.end = self.r.tokens[span.clone()].iter().find_map(|t| {
             let is = |list| self.r.lexicon.in_list(list, t);

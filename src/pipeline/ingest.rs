@@ -67,19 +67,24 @@ pub enum Stopped {
     },
 }
 
-/// Takes a trip in: hears its notes, settles its frames, writes its record.
+/// Takes a trip in, read with a language joined with the trip's kit: hears its notes, settles its frames, writes its record.
 /// What could not be used stands in `report`, also when the whole stops.
 ///
 /// # Errors
 /// [`Stopped`]; then no result was written.
-pub fn ingest(plan: &Plan, load: Load<'_>, watch: &dyn Watch, report: &mut Report) -> Result<Done, Stopped> {
+pub fn ingest(
+    plan: &Plan,
+    language: &Language,
+    load: Load<'_>,
+    watch: &dyn Watch,
+    report: &mut Report,
+) -> Result<Done, Stopped> {
     let out = OutDir::open(&plan.out, &plan.layout.root)?;
     let edits = edits::gather(&out)?;
     for passed in &plan.layout.passed_over {
         report.unusable(plan.within(&passed.path), &passed.why, "");
     }
-    let language = Language::english(plan.kit.clone());
-    let (mut notes, hearing) = hear::notes(plan, &language, load, watch, report);
+    let (mut notes, hearing) = hear::notes(plan, language, load, watch, report);
     if notes.is_empty() && plan.layout.rebate.is_empty() {
         return Err(match (&plan.ears.model, plan.layout.notes.is_empty()) {
             (Err(why), false) => Stopped::NoModel(why.clone()),
@@ -87,8 +92,8 @@ pub fn ingest(plan: &Plan, load: Load<'_>, watch: &dyn Watch, report: &mut Repor
         });
     }
     times::distrust_copies(&mut notes);
-    let notes = order::in_order(notes, &language);
-    let begin = || Builder::new(&language, plan.unsure_below);
+    let notes = order::in_order(notes, language);
+    let begin = || Builder::new(language, plan.unsure_below);
     let noted = told(notes.iter().collect(), begin, |b, n| b.add(&n.name, &n.heard), report).finish();
     let folders = evidence::scans(plan, &noted, watch, report);
     let prints = evidence::prints(plan, &noted, report);

@@ -9,6 +9,7 @@ use crate::speech::{Recogniser, Script, Transcript, Utterance, Word};
 use crate::trip::TripLayout;
 
 use super::{Stopped, Unwatched, ingest};
+use crate::language::Language;
 
 const KIT: &str = r#"
 [[camera]]
@@ -62,7 +63,8 @@ fn what_is_heard_lands_on_its_frame_with_its_time() {
         Ok(Box::new(Script::new([said("Roll seven. Frame one, f8 at a sixtieth.", 61.5)])))
     };
     let mut report = Report::default();
-    let done = ingest(&plan(dir.path()), &load, &Unwatched, &mut report).unwrap();
+    let done =
+        ingest(&plan(dir.path()), &Language::english(plan(dir.path()).kit), &load, &Unwatched, &mut report).unwrap();
     assert!(report.is_clean(), "{:?}", report.entries());
     let [roll] = &done.trip.rolls[..] else { panic!("{:?}", done.trip) };
     assert_eq!((roll.name.as_str(), roll.frames.len()), ("7", 1));
@@ -80,7 +82,8 @@ fn without_ears_clips_alone_are_nothing() {
     clip(dir.path());
     let load = || -> Result<Box<dyn Recogniser>, String> { Err("no model".to_owned()) };
     let mut report = Report::default();
-    let stopped = ingest(&plan(dir.path()), &load, &Unwatched, &mut report).unwrap_err();
+    let stopped = ingest(&plan(dir.path()), &Language::english(plan(dir.path()).kit), &load, &Unwatched, &mut report)
+        .unwrap_err();
     assert!(matches!(stopped, Stopped::NoModel(_)), "{stopped}");
     assert_eq!(report.entries().len(), 1);
     assert!(!dir.path().join("out/rolls").exists());

@@ -7,6 +7,7 @@ use serde_json::{Value, json};
 use crate::cli::Exit;
 use crate::cli::args::IngestArgs;
 use crate::cli::failure::Failure;
+use crate::cli::grammar;
 use crate::cli::print;
 use crate::cli::progress::Bar;
 use crate::cli::settle::{self, Places};
@@ -20,8 +21,9 @@ use crate::speech::Recogniser;
 pub fn ingest(args: &IngestArgs, bar: &Bar, quiet: bool) -> Result<Exit, Failure> {
     let plan = settle::plan(args, &Places::usual())?;
     let mut report = Report::default();
+    let language = grammar::language(args.grammar.as_deref(), plan.kit.clone())?;
     let load = || recogniser(&plan);
-    let done = pipeline::ingest(&plan, &load, bar, &mut report);
+    let done = pipeline::ingest(&plan, &language, &load, bar, &mut report);
     bar.clear();
     for line in report.lines() {
         tracing::error!("{line}");

@@ -1,6 +1,6 @@
 //! `spooltalk parse`: text in, one note a line; one JSON object a line out.
 
-use std::fs::{self, File};
+use std::fs::File;
 use std::io::{self, BufRead, BufReader, BufWriter, Write, stdin, stdout};
 use std::path::Path;
 
@@ -9,11 +9,10 @@ use serde_json::json;
 use crate::cli::Exit;
 use crate::cli::args::ParseArgs;
 use crate::cli::failure::Failure;
+use crate::cli::grammar;
 use crate::cli::print;
 use crate::cli::settle::{self, Places};
 use crate::facts::caught;
-use crate::kit::Kit;
-use crate::language::{GrammarText, Language};
 use crate::report::Report;
 use crate::roll::note;
 
@@ -26,10 +25,7 @@ const LONGEST: usize = 64 << 20;
 /// Reads notes and prints what each records. Blank lines are no notes and are not counted.
 pub fn parse(args: &ParseArgs) -> Result<Exit, Failure> {
     let kit = settle::kit(args.kit.as_deref(), None, &Places::usual())?;
-    let language = match &args.grammar {
-        Some(folder) => grammar_in(folder, kit)?,
-        None => Language::english(kit),
-    };
+    let language = grammar::language(args.grammar.as_deref(), kit)?;
     let from: Box<dyn BufRead> = if args.file == Path::new("-") {
         Box::new(BufReader::new(stdin().lock()))
     } else {
@@ -49,29 +45,6 @@ pub fn parse(args: &ParseArgs) -> Result<Exit, Failure> {
     }
     let ended = print::ended(written.map_err(|e| Failure::at(name, e))?)?;
     Ok(if report.is_clean() { ended } else { Exit::Partly })
-}
-
-/// The grammar of a folder, joined with the kit.
-fn grammar_in(folder: &Path, kit: Kit) -> Result<Language, Failure> {
-    let read = |name: &str| {
-        let path = folder.join(name);
-        fs::read_to_string(&path).map_err(|e| Failure::at(&path, e))
-    };
-    let (numbers, values, phrases) = (read("numbers.txt")?, read("values.txt")?, read("phrases.txt")?);
-    let (words, sounds) = (read("words.txt")?, read("sounds.txt")?);
-    let pieces = read("reader.vocab")?;
-    let path = folder.join("reader.weights");
-    let weights = fs::read(&path).map_err(|e| Failure::at(&path, e))?;
-    let text = GrammarText {
-        numbers: &numbers,
-        values: &values,
-        phrases: &phrases,
-        words: &words,
-        sounds: &sounds,
-        pieces: &pieces,
-        weights: &weights,
-    };
-    Language::from_text(&text, kit).map_err(|e| Failure::at(folder, e))
 }
 
 /// Answers every note of `from` on a line of `to`, as soon as it can be. A note longer than `longest`

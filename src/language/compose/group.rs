@@ -105,8 +105,9 @@ impl Text<'_> {
         let openers: Vec<Vec<usize>> = out.iter().map(|g| g.openers.clone()).collect();
         let shared =
             |i| -> Vec<usize> { (0..openers.len()).filter(|g| self.together(i, &openers[*g]) >= GOES_WITH).collect() };
+        let taken: Vec<FrameNumber> = out.iter().flat_map(|g| g.numbers.iter().flatten().map(|n| n.value)).collect();
         for (g, group) in out.iter_mut().enumerate() {
-            self.count(group, |i| match shared(i)[..] {
+            self.count(group, &taken, |i| match shared(i)[..] {
                 [] => Some(0),
                 // "Eight of it, the last at a sixtieth": the first has those that are told of no further.
                 [one] if one == g => Some(0),
@@ -217,7 +218,13 @@ impl Text<'_> {
                 let dial = matches!(m.role, Role::Shutter | Role::Aperture);
                 dial && m.sure * m.standing[0] >= SURELY_DONE
             };
-            let settings: Vec<usize> = (0..self.read.mentions.len()).filter(set).collect();
+            // "Two more of those" tells frames too.
+            let counted = |i: &usize| {
+                let m = self.mention(*i);
+                m.role == Role::Count && m.sure * m.standing[0] >= SURELY_DONE
+            };
+            let all = || 0..self.read.mentions.len();
+            let settings: Vec<usize> = all().filter(set).chain(all().filter(counted)).collect();
             match out.into_iter().find(|g| !settings.is_empty() && !g.is_empty()) {
                 Some(group) => kept.push(group),
                 None => kept.extend(settings.first().map(|i| vec![*i])),
@@ -290,7 +297,7 @@ impl Text<'_> {
 
     /// "Two of those": so many frames, less those of the count that other groups tell; none where the count is not
     /// this group's.
-    fn count(&self, group: &mut Group, told_elsewhere: impl Fn(usize) -> Option<usize>) {
+    fn count(&self, group: &mut Group, taken: &[FrameNumber], told_elsewhere: impl Fn(usize) -> Option<usize>) {
         let counts = |i: &usize| {
             let m = self.mention(*i);
             m.role == Role::Count && m.done() && self.together(*i, &group.openers) >= GOES_WITH
@@ -299,11 +306,19 @@ impl Text<'_> {
         for i in counts {
             let Some(n) = self.values.count(&self.mention(i).tokens).filter(|n| *n <= MOST_COUNTED) else { continue };
             group.used.push(i);
-            let Some(here) = told_elsewhere(i).and_then(|others| (n as usize).checked_sub(others)) else { continue };
+            // "Two more": beside the one that the group's other words tell.
+            let more = usize::from(group.openers != [i] && self.values.goes_further(&self.mention(i).tokens));
+            let Some(here) = told_elsewhere(i).and_then(|others| (n as usize + more).checked_sub(others)) else {
+                continue;
+            };
             if group.numbers.len() == 1 && here > 1 {
                 let first = group.numbers[0].clone();
                 for k in 1..here {
                     let next = first.clone().map(|f| f.map(|v| v.moved(k as i16)));
+                    // Another group's number ends the count.
+                    if next.as_ref().is_some_and(|n| taken.contains(&n.value)) {
+                        break;
+                    }
                     group.numbers.push(next);
                 }
             }

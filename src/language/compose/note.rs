@@ -1,6 +1,7 @@
 //! One text put together.
 
 use crate::exposure::{Aperture, Shutter};
+use crate::facts::FrameNumber;
 use crate::kit::Focal;
 
 use super::super::class::Class;
@@ -35,8 +36,9 @@ pub fn compose(r: &Reading<'_>, read: &Read) -> NoteSaid {
     text.settle(&groups);
     let mut said = NoteSaid::default();
     let mut bases = Bases::default();
+    let numbered: Vec<FrameNumber> = groups.iter().flat_map(|g| g.numbers.iter().flatten().map(|n| n.value)).collect();
     for (g, group) in groups.iter().enumerate() {
-        text.frames(group, g, camera, &mut bases, &mut said.frames, &mut used);
+        text.frames(group, g, camera, &mut bases, &numbered, &mut said.frames, &mut used);
     }
     said.facts = text.facts();
     said.roll = text.roll(&mut used);
@@ -96,13 +98,15 @@ impl Text<'_> {
         found
     }
 
-    /// The frames of a group, one after the other.
+    /// The frames of a group, one after the other; `numbered` are the numbers that some group was given outright.
+    #[allow(clippy::too_many_arguments, reason = "what goes on from frame to frame")]
     fn frames(
         &self,
         group: &Group,
         column: usize,
         only: Option<usize>,
         bases: &mut Bases,
+        numbered: &[FrameNumber],
         out: &mut Vec<FrameSaid>,
         used: &mut [bool],
     ) {
@@ -127,7 +131,9 @@ impl Text<'_> {
             let mut one = frame.clone();
             one.number = group.numbers.get(k).cloned().flatten();
             // A frame behind a numbered one is the next on the film.
-            if let (None, Some(before)) = (&one.number, out.last().and_then(|f| f.number.clone())) {
+            let before = out.last().and_then(|f| f.number.clone());
+            let before = before.filter(|n| !numbered.contains(&n.value.next()) || self.side_said(group).is_some());
+            if let (None, Some(before)) = (&one.number, before) {
                 let side = self.side_said(group);
                 one.number = Some(Sure {
                     sure: before.sure * NEXT,
@@ -277,6 +283,7 @@ impl Text<'_> {
                     offsets.push(stops);
                 }
                 Effect::Aperture(more) => {
+                    let more = by.more.unwrap_or(more);
                     let further = self.values.goes_further(&m.tokens);
                     let middle = from_middle(bases.aperture_change, more, by.amount, further);
                     bases.aperture_change = Some((more, by.amount));
@@ -291,6 +298,7 @@ impl Text<'_> {
                     }
                 }
                 Effect::Shutter(more) => {
+                    let more = by.more.unwrap_or(more);
                     let further = self.values.goes_further(&m.tokens);
                     let middle = from_middle(bases.shutter_change, more, by.amount, further);
                     bases.shutter_change = Some((more, by.amount));
