@@ -23,6 +23,9 @@ const NEXT: f64 = 0.97;
 const CHANGED: f64 = 0.92;
 /// A value that two mentions give differently is no surer than this.
 const TWO_VALUES: f64 = 0.6;
+/// More frames told at once are as often a number misheard, and no surer than this part of it.
+const LONG_RUN: usize = 8;
+const LONG_RUN_SURE: f64 = 0.75;
 /// A bracket whose count was not said has this many exposures, as is usual.
 const USUAL_BRACKET: usize = 3;
 
@@ -127,6 +130,9 @@ impl Text<'_> {
         let bracket = self.changes(group, column, &gear, bases, &shutters, &apertures, &mut frame, used);
         self.words(column, &mut frame, used);
         let size = bracket.as_ref().map_or(group.numbers.len(), |b| b.len().max(group.numbers.len()));
+        if size > LONG_RUN {
+            frame.less_sure(LONG_RUN_SURE);
+        }
         for k in 0..size {
             let mut one = frame.clone();
             one.number = group.numbers.get(k).cloned().flatten();

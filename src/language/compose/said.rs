@@ -173,6 +173,31 @@ fn each<T>(value: &mut Option<Sure<T>>, by: usize) {
     }
 }
 
+fn less<T>(value: &mut Option<Sure<T>>, by: f64) {
+    if let Some(v) = value {
+        v.sure *= by;
+    }
+}
+
+impl FrameSaid {
+    /// Makes every value of it less sure.
+    pub(super) fn less_sure(&mut self, by: f64) {
+        less(&mut self.number, by);
+        less(&mut self.shutter, by);
+        less(&mut self.aperture, by);
+        less(&mut self.lens, by);
+        less(&mut self.focal, by);
+        less(&mut self.filter, by);
+        less(&mut self.comp, by);
+        less(&mut self.light, by);
+        less(&mut self.support, by);
+        less(&mut self.film, by);
+        less(&mut self.ei, by);
+        less(&mut self.camera, by);
+        less(&mut self.process, by);
+    }
+}
+
 impl NoteSaid {
     /// Puts every place of a token `by` further on, and of a mention `mentions`.
     pub(in super::super) fn moved(&mut self, by: usize, mentions: usize) {

@@ -187,7 +187,7 @@ impl Hearing<'_> {
             let sentence = self.tape.sentence_start(self.byte(start));
             let before = begins.iter().copied().filter(|b| *b < start).max().map_or(0, |b| self.byte(b + 1));
             let words = self.quote(sentence.max(before).max(self.window.from), start, next);
-            let exposed = said.shutter.is_some() || said.aperture.is_some();
+            let exposed = said.shutter.is_some() && said.aperture.is_some();
             if backwards && !exposed || self.tells_of_the_roll(said, &words) {
                 continue;
             }
