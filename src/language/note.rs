@@ -4,7 +4,7 @@ use std::sync::{Arc, OnceLock};
 
 use crate::kit::Kit;
 
-use super::compose::{NoteSaid, compose};
+use super::compose::{NoteSaid, compose, told_alone};
 use super::lexicon::{ENGLISH, GrammarError, GrammarText, Lexicon};
 use super::number::Number;
 use super::reading::Reading;
@@ -98,7 +98,8 @@ impl Language {
             let tokens = self.lexicon.known(&folded, stretch);
             let found = find(&folded, &tokens, &self.lexicon);
             let reading = self.reading(&folded, text, &tokens, &found);
-            let read = reader(&reading);
+            let mut read = reader(&reading);
+            told_alone(&reading, &mut read);
             let said = compose(&reading, &read);
             told.push(tokens, found, read, said);
         }

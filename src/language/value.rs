@@ -69,8 +69,8 @@ const NEAR_NAME: f64 = 0.6;
 const LEAST_LETTERS: usize = 3;
 /// A number whose words only sound like number words weighs this, against one of plain words.
 const SPELT: f32 = 0.9;
-/// No lens for film has a shorter focal length, millimetres; fisheyes of the trade begin at 6. Common practice.
-const SHORTEST_MM: f64 = 6.0;
+/// Only a lens of the kit has a shorter focal length, millimetres: less is a number misheard. Common practice.
+const SHORTEST_MM: f64 = 12.0;
 /// No film is pushed or pulled farther, stops.
 const MOST_PROCESS: f64 = 4.0;
 /// No setting has more digits.

@@ -12,6 +12,8 @@ use super::said::Sure;
 const THERE: f32 = 0.5;
 /// Mentions less likely to begin a frame are not asked about.
 const MAY_BEGIN: f32 = 0.02;
+/// The first word of a sentence that says "next" begins a frame if it is as likely as this by itself.
+const MAY_WELL_BEGIN: f32 = 0.15;
 /// Two mentions that go together more than this begin one frame between them.
 const ONE_FRAME: f32 = 0.5;
 /// A setting this surely said and done asks for a frame.
@@ -174,17 +176,24 @@ impl Text<'_> {
         }
     }
 
-    /// How likely a frame begins with a mention; a sentence that starts with a frame's number is about it.
+    /// How likely a frame begins with a mention. A sentence that starts with a frame's number is about it, and one
+    /// that starts with "next" or "another" begins one if that is likely at all.
     fn opens(&self, i: usize) -> f32 {
         let m = self.mention(i);
-        let word = |t: usize| self.r.lexicon.in_list("frame-word", &self.r.tokens[t]);
-        let first = match m.tokens.start {
-            at if word(at) => at,
-            at if at > 0 && word(at - 1) => at - 1,
-            _ => return m.opens,
-        };
-        let begins = first == 0 || matches!(self.r.tokens[first - 1].kind, Kind::Mark('.' | '!' | '?'));
-        if begins && m.role == Role::Number && m.done() { m.opens.max(THERE) } else { m.opens }
+        let is = |list, t: usize| self.r.lexicon.in_list(list, &self.r.tokens[t]);
+        let starts = |t: usize| t == 0 || matches!(self.r.tokens[t - 1].kind, Kind::Mark('.' | '!' | '?'));
+        let at = m.tokens.start;
+        match m.role {
+            Role::Number if m.done() => {
+                let first = if at > 0 && !is("frame-word", at) && is("frame-word", at - 1) { at - 1 } else { at };
+                if is("frame-word", first) && starts(first) { m.opens.max(THERE) } else { m.opens }
+            }
+            Role::Steer if m.opens >= MAY_WELL_BEGIN && is("begins-next", at) => {
+                let first = if at > 0 && is("and", at - 1) { at - 1 } else { at };
+                if starts(first) { m.opens.max(THERE) } else { m.opens }
+            }
+            _ => m.opens,
+        }
     }
 
     /// Mentions that begin frames, those of one frame together; the likeliest of each first.

@@ -12,6 +12,6 @@ mod shift;
 mod unread;
 
 pub use fact::{Fact, FactSaid};
-pub use note::compose;
+pub use note::{compose, told_alone};
 pub use parsed::parsed;
 pub use said::{FrameSaid, Moved, MovedDial, NoteSaid, RollSaid, Sure};

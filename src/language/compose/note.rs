@@ -17,6 +17,8 @@ use super::shift;
 
 /// What only stood to be changed, or was thought of and kept, is no surer than this.
 const KEPT: f64 = 0.75;
+/// How likely gear in a sentence of its own was changed, where the reader takes it for thought of: it is in doubt.
+const TOLD_ALONE: f32 = 0.7;
 /// A number that was counted on from the one before is as sure as that, times this.
 const NEXT: f64 = 0.97;
 /// What follows from another value by a change is no surer than this part of it.
@@ -28,6 +30,19 @@ const LONG_RUN: usize = 8;
 const LONG_RUN_SURE: f64 = 0.75;
 /// A bracket whose count was not said has this many exposures, as is usual.
 const USUAL_BRACKET: usize = 3;
+
+/// Gear that is told in a short sentence of its own ("Filter off.") was changed, whatever was only thought of in
+/// the sentence before.
+pub fn told_alone(r: &Reading<'_>, read: &mut Read) {
+    let ends = |t: usize| r.tokens.get(t).is_none_or(|t| t.ends_sentence());
+    for m in &mut read.mentions {
+        let gear = matches!(m.role, Role::Lens | Role::Filter);
+        let alone = (m.tokens.start == 0 || ends(m.tokens.start - 1)) && ends(m.tokens.end);
+        if gear && alone && m.standing[1] > m.standing[0] {
+            m.standing = [TOLD_ALONE, 1.0 - TOLD_ALONE, 0.0];
+        }
+    }
+}
 
 /// Puts a text together from what the reader makes of it.
 pub fn compose(r: &Reading<'_>, read: &Read) -> NoteSaid {
