@@ -3,7 +3,7 @@
 use crate::facts::FrameNumber;
 
 use super::super::gear::Gear;
-use super::super::tag::Role;
+use super::super::tag::{Mention, Role};
 use super::super::token::Kind;
 use super::pick::{GOES_WITH, Text};
 use super::said::Sure;
@@ -251,10 +251,19 @@ impl Text<'_> {
             .any(|m| m.role == Role::Change && m.done() && self.values.shift(&m.tokens).is_some_and(|s| s.bracket))
     }
 
+    /// "One over, one under": two changes the two ways, with no setting or number of a frame between them.
+    fn both_ways(&self) -> bool {
+        let told =
+            |m: &&Mention| matches!(m.role, Role::Change | Role::Number | Role::Shutter | Role::Aperture) && m.done();
+        let way = |m: &Mention| (m.role == Role::Change).then(|| self.values.shift(&m.tokens)?.more).flatten();
+        let all: Vec<Option<bool>> = self.read.mentions.iter().filter(told).map(way).collect();
+        all.windows(2).any(|w| matches!(w, [Some(a), Some(b)] if a != b))
+    }
+
     /// The exposures of a bracket are counted by its words: what begins one without a setting, a
     /// number or a picture of its own is no group of its own.
     fn one_bracket(&self, groups: &mut Vec<Group>) {
-        if groups.len() < 2 || !self.bracket_said() {
+        if groups.len() < 2 || !(self.bracket_said() || self.both_ways()) {
             return;
         }
         let own = |g: &Group| {
