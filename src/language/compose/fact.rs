@@ -6,7 +6,7 @@ use std::ops::Range;
 use super::super::class::Class;
 use super::super::gear::Gear;
 use super::super::lexicon::Gear as Called;
-use super::super::number::{Number, NumberKind};
+use super::super::number::{How, Number, NumberKind};
 use super::super::tag::Role;
 use super::super::term::{Arg, Term};
 use super::super::token::Kind;
@@ -31,6 +31,8 @@ pub enum Fact {
     Roll(String),
     /// The first, second … roll.
     RollNth(usize),
+    /// A roll by what it is called: "the grey one".
+    RollCalled,
     /// A roll is begun, not said which.
     RollBegun,
     /// The roll in hand is at its end.
@@ -153,7 +155,9 @@ impl Text<'_> {
         let facts = match m.role {
             Role::Camera => {
                 let other = self.r.tokens[tokens.clone()].iter().any(|t| self.r.lexicon.in_list("other-one", t));
-                let named = self.values.camera(tokens).first().map(|w| Fact::Camera(w.value));
+                // "The next one, same camera": the one in hand.
+                let same = self.says(Class::SameCamera, tokens);
+                let named = self.values.camera(tokens).first().filter(|_| !same).map(|w| Fact::Camera(w.value));
                 named.or(other.then_some(Fact::OtherCamera)).into_iter().collect()
             }
             Role::Roll => self.roll_facts(&self.run_of(i)),
@@ -172,7 +176,7 @@ impl Text<'_> {
                 .collect()
             }
             Role::Process => vec![Fact::Process(self.values.process(tokens))],
-            Role::Lens if self.says_same_lens(tokens) => Vec::new(),
+            Role::Lens if self.says(Class::SameLens, tokens) => Vec::new(),
             Role::Lens => vec![self.glass_said(tokens)],
             Role::Filter => vec![self.filter_said(tokens)],
             _ => Vec::new(),
@@ -195,9 +199,9 @@ impl Text<'_> {
             .collect()
     }
 
-    fn says_same_lens(&self, tokens: &Range<usize>) -> bool {
+    fn says(&self, class: Class, tokens: &Range<usize>) -> bool {
         let within = |t: &Term| usize::from(t.start) < tokens.end && usize::from(t.end) > tokens.start;
-        self.r.found.terms.iter().any(|t| t.class == Class::SameLens && within(t))
+        self.r.found.terms.iter().any(|t| t.class == class && within(t))
     }
 
     /// The words of a roll's mention, with those of mentions that go straight on.
@@ -225,8 +229,8 @@ impl Text<'_> {
             })
         };
         let listed = |list: &str| self.r.tokens[tokens.clone()].iter().any(|t| self.r.lexicon.in_list(list, t));
-        // "The next one": no name.
-        let named = listed("roll-word") || has(&[Class::Roll]) || !(listed("roll-coming") && self.is_one(tokens));
+        // "The next one", "the torn one": no name.
+        let named = listed("roll-word") || has(&[Class::Roll]) || !self.is_one(tokens);
         let nth = self.r.found.numbers.iter().find(|n| {
             let (start, end) = (usize::from(n.start), usize::from(n.end));
             // "Second roll", "that second roll": the number stands before the word.
@@ -235,12 +239,50 @@ impl Text<'_> {
         });
         let name = match nth {
             Some(n) => Some(Fact::RollNth(n.value as usize)),
-            None => self.values.roll(tokens).filter(|_| named).map(Fact::Roll),
+            None => self.roll_name(tokens).filter(|_| named).map(Fact::Roll),
         };
         let begun = name.is_none() && (has(&[Class::RollNew, Class::RollNext]) || listed("roll-coming"));
         let ended = has(&[Class::RollEnd]) || name.is_none() && !begun && listed("roll-done");
+        let called = (name.is_none() && !begun && !ended).then_some(Fact::RollCalled);
         let begun = begun.then_some(Fact::RollBegun);
-        name.into_iter().chain(ended.then_some(Fact::RollEnded)).chain(begun).collect()
+        name.into_iter().chain(ended.then_some(Fact::RollEnded)).chain(begun).chain(called).collect()
+    }
+
+    /// The name of a roll: as it is spelled, a number, a letter.
+    fn roll_name(&self, tokens: &Range<usize>) -> Option<String> {
+        let inside = |n: &&Number| tokens.contains(&usize::from(n.start));
+        let all = || self.r.found.numbers.iter().filter(inside);
+        // "That's it for this roll": no four.
+        if all().next().is_some() && all().all(|n| matches!(n.how, How::Homophone | How::Heard)) {
+            return None;
+        }
+        let letter = |i: usize| {
+            let t = &self.r.tokens[i];
+            (t.kind == Kind::Word && t.span.len() == 1).then(|| self.r.folded[t.span.clone()].to_uppercase())
+        };
+        let last = tokens.end.checked_sub(1).and_then(letter);
+        if let Some(digits) = self.spelled(tokens) {
+            return Some(digits + &last.unwrap_or_default());
+        }
+        // "Back A" is one, "a back" is none.
+        self.values.roll(tokens).or_else(|| last.filter(|_| tokens.len() > 1))
+    }
+
+    /// "Four four seven one", "four oh": digits said one by one.
+    fn spelled(&self, tokens: &Range<usize>) -> Option<String> {
+        let digit = |i: usize| {
+            let of = |n: &&Number| {
+                (usize::from(n.start), usize::from(n.end)) == (i, i + 1)
+                    && n.kind == NumberKind::Cardinal
+                    && n.how == How::Plain
+            };
+            let value = self.r.found.numbers.iter().find(of)?.value;
+            let word = self.r.tokens[i].kind == Kind::Word;
+            (word && value.fract() == 0.0 && (0.0..=9.0).contains(&value)).then_some(value)
+        };
+        let from = tokens.clone().find(|i| digit(*i).is_some())?;
+        let digits: Vec<f64> = (from..tokens.end).map_while(digit).collect();
+        (digits.len() > 1).then(|| digits.iter().map(f64::to_string).collect())
     }
 
     /// Whether the only number in a stretch is the word for one.

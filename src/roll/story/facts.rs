@@ -4,16 +4,22 @@ use crate::exposure::ExposureIndex;
 use crate::facts::RollName;
 use crate::language::compose::{Fact, FactSaid};
 
+use super::late::stem;
 use super::state::{RollFacts, State};
 use super::sure::plain;
 
 /// What is less likely than this does not take the place of what is known.
 const LIKELY: f64 = 0.5;
 
+/// What words are compared by.
+fn stems(words: &str) -> Vec<String> {
+    words.split_whitespace().filter_map(stem).collect()
+}
+
 impl State<'_> {
     /// Lets a fact change the state. `camera` is the one that its sentence names; `next` the number
-    /// of the frame spoken of next, where one is said.
-    pub fn learn(&mut self, said: &FactSaid, camera: Option<usize>, next: Option<i16>) {
+    /// of the frame spoken of next, where one is said; `words` its clause up to it.
+    pub fn learn(&mut self, said: &FactSaid, camera: Option<usize>, next: Option<i16>, words: &str) {
         let of = camera.or(self.camera);
         match &said.fact {
             Fact::Camera(c) => self.turn(*c),
@@ -26,10 +32,18 @@ impl State<'_> {
             }
             Fact::Roll(name) => {
                 if let Ok(name) = RollName::new(name) {
-                    self.name(name, of, next);
+                    self.name(name, of, next, words);
                 }
             }
             Fact::RollNth(n) if self.rolls.len() >= *n => self.topic = Some(n - 1),
+            Fact::RollCalled => {
+                if let Some(r) = self.called(words) {
+                    self.topic = Some(r);
+                    if !self.rolls[r].ended && !self.is_full(r) {
+                        self.turn_to(r);
+                    }
+                }
+            }
             Fact::RollBegun | Fact::RollNth(_) => {
                 let r = self.hand(of).roll;
                 let used = r.is_none_or(|r| !self.rolls[r].shots.is_empty() || self.rolls[r].ended);
@@ -120,7 +134,7 @@ impl State<'_> {
     }
 
     /// Names the roll in a camera, turns to the roll of that name, or begins it.
-    fn name(&mut self, name: RollName, camera: Option<usize>, next: Option<i16>) {
+    fn name(&mut self, name: RollName, camera: Option<usize>, next: Option<i16>, words: &str) {
         // "Done at thirteen": the count.
         let counter = self.hand(camera).roll.and_then(|r| self.rolls[r].counter);
         if self.named(&name).is_none() && counter.is_some_and(|c| c.to_string() == name.key()) {
@@ -150,10 +164,20 @@ impl State<'_> {
         let r = in_camera.or_else(|| self.goes_on_at(next)).unwrap_or_else(|| self.begin(camera));
         self.turn_to(r);
         self.rolls[r].name = Some(name);
+        self.rolls[r].called = stems(words);
         self.topic = Some(r);
         if let Some(alias) = self.alias.take() {
             self.aliases.push((alias, r));
         }
+    }
+
+    /// The one roll that was named with words like these: "the grey one", after "the grey back is film fifteen".
+    fn called(&self, words: &str) -> Option<usize> {
+        let words = stems(words);
+        let score = |r: usize| words.iter().filter(|w| self.rolls[r].called.contains(w)).count();
+        let best = (0..self.rolls.len()).map(score).max().filter(|s| *s > 0)?;
+        let mut all = (0..self.rolls.len()).filter(|r| score(*r) == best);
+        all.next().filter(|_| all.next().is_none())
     }
 
     /// The one roll without a name that a number goes on with: "Roll 12, frame five" after four there.

@@ -188,7 +188,7 @@ impl Hearing<'_> {
             let before = begins.iter().copied().filter(|b| *b < start).max().map_or(0, |b| self.byte(b + 1));
             let words = self.quote(sentence.max(before).max(self.window.from), start, next);
             let exposed = said.shutter.is_some() && said.aperture.is_some();
-            if backwards && !exposed || self.tells_of_the_roll(said, &words) {
+            if backwards && !exposed || self.tells_of_the_roll(said, &words) || self.tells_of_gear(said, start..next) {
                 continue;
             }
             let mut heard = Heard {
@@ -348,6 +348,18 @@ impl Hearing<'_> {
             && said.comp.is_none()
             && said.wasted.is_none();
         empty && self.told.said.facts.iter().any(of_roll)
+    }
+
+    /// "She's got the thirty-five on to start": gear, and nothing that makes a picture.
+    fn tells_of_gear(&self, said: &FrameSaid, tokens: Range<usize>) -> bool {
+        let makes = |r: Role| {
+            !matches!(r, Role::Lens | Role::Filter | Role::Camera | Role::Steer | Role::Roll | Role::Film | Role::Other)
+        };
+        let gear = |r: Role| matches!(r, Role::Lens | Role::Filter);
+        let empty = said.number.is_none() && said.aperture_end.is_none() && said.light.is_none();
+        let worn = |t: Range<usize>| self.roles(t.clone()).any(gear) && !self.roles(t).any(makes);
+        let framed = self.told.tokens[tokens.clone()].iter().any(|t| self.lexicon.in_list("frame-word", t));
+        empty && !framed && !self.is_same(&tokens) && worn(tokens)
     }
 
     /// "Still the orange. … Filter off.": what a later sentence says anew holds from then on.

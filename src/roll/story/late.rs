@@ -102,7 +102,7 @@ pub(super) fn late(told: &Told, lexicon: &Lexicon, said: &FrameSaid, tokens: &Ra
 }
 
 /// What a word is compared by; none for short ones.
-fn stem(word: &str) -> Option<String> {
+pub(super) fn stem(word: &str) -> Option<String> {
     let letters: String = word.chars().filter(|c| c.is_alphabetic()).flat_map(char::to_lowercase).collect();
     (letters.len() >= LEAST_LETTERS && letters != "the").then(|| letters.chars().take(STEM).collect())
 }

@@ -45,6 +45,8 @@ pub(super) struct OpenRoll {
     pub ended: bool,
     pub reversed: bool,
     pub remarks: Vec<String>,
+    /// Stems of the words with which it was named: "the grey back is film fifteen".
+    pub called: Vec<String>,
 }
 
 /// What is on a camera.

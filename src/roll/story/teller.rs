@@ -86,7 +86,12 @@ impl<'a> Builder<'a> {
                     let sentence = self.tape.sentence_start(at.start)..at.end;
                     self.state.reversed(self.tape.text(&sentence));
                 } else {
-                    self.state.learn(said, *camera, next);
+                    let clause = self.tape.text(&(self.tape.sentence_start(at.start)..at.start));
+                    let clause = clause.rsplit([',', ';', ':']).next().unwrap_or_default();
+                    let words = format!("{clause} {}", self.tape.text(at));
+                    // "The grey one" is what its own words say.
+                    let own = said.fact == Fact::RollCalled;
+                    self.state.learn(said, *camera, next, if own { self.tape.text(at) } else { &words });
                 }
             }
         }
