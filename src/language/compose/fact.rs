@@ -9,7 +9,7 @@ use super::super::lexicon::Gear as Called;
 use super::super::number::{How, Number, NumberKind};
 use super::super::tag::Role;
 use super::super::term::{Arg, Term};
-use super::super::token::Kind;
+use super::super::token::{Kind, Token};
 use super::pick::{Text, weighed};
 use super::said::Sure;
 
@@ -32,7 +32,7 @@ pub enum Fact {
     /// The first, second … roll.
     RollNth(usize),
     /// A roll by what it is called: "the grey one".
-    RollCalled,
+    RollCalled(String),
     /// A roll is begun, not said which.
     RollBegun,
     /// The roll in hand is at its end.
@@ -243,7 +243,10 @@ impl Text<'_> {
         };
         let begun = name.is_none() && (has(&[Class::RollNew, Class::RollNext]) || listed("roll-coming"));
         let ended = has(&[Class::RollEnd]) || name.is_none() && !begun && listed("roll-done");
-        let called = (name.is_none() && !begun && !ended).then_some(Fact::RollCalled);
+        let tells = |t: &&Token| !["roll-word", "filler"].iter().any(|l| self.r.lexicon.in_list(l, t));
+        let words = self.r.tokens[tokens.clone()].iter().filter(tells).map(|t| &self.r.text[t.span.clone()]);
+        let words: Vec<&str> = words.collect();
+        let called = (name.is_none() && !begun && !ended && !words.is_empty()).then(|| Fact::RollCalled(words.join(" ")));
         let begun = begun.then_some(Fact::RollBegun);
         name.into_iter().chain(ended.then_some(Fact::RollEnded)).chain(begun).chain(called).collect()
     }

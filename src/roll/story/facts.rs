@@ -36,12 +36,14 @@ impl State<'_> {
                 }
             }
             Fact::RollNth(n) if self.rolls.len() >= *n => self.topic = Some(n - 1),
-            Fact::RollCalled => {
-                if let Some(r) = self.called(words) {
+            Fact::RollCalled(own) => {
+                if let Some(r) = self.called(own) {
                     self.topic = Some(r);
                     if !self.rolls[r].ended && !self.is_full(r) {
                         self.turn_to(r);
                     }
+                } else if let Some(r) = self.pictured(own) {
+                    self.topic = Some(r);
                 }
             }
             Fact::RollBegun | Fact::RollNth(_) => {
@@ -174,7 +176,21 @@ impl State<'_> {
     /// The one roll that was named with words like these: "the grey one", after "the grey back is film fifteen".
     fn called(&self, words: &str) -> Option<usize> {
         let words = stems(words);
-        let score = |r: usize| words.iter().filter(|w| self.rolls[r].called.contains(w)).count();
+        self.only(&|r| words.iter().filter(|w| self.rolls[r].called.contains(w)).count())
+    }
+
+    /// The one roll of whose pictures words like these were said most: "the yard roll".
+    fn pictured(&self, words: &str) -> Option<usize> {
+        let words = stems(words);
+        let tells = |text: &str| stems(text).iter().any(|w| words.contains(w));
+        self.only(&|r| {
+            let said = self.rolls[r].shots.iter().flat_map(|s| &s.frame.said);
+            said.filter(|q| tells(&q.text)).count()
+        })
+    }
+
+    /// The roll with the highest score, where just one has it.
+    fn only(&self, score: &dyn Fn(usize) -> usize) -> Option<usize> {
         let best = (0..self.rolls.len()).map(score).max().filter(|s| *s > 0)?;
         let mut all = (0..self.rolls.len()).filter(|r| score(*r) == best);
         all.next().filter(|_| all.next().is_none())

@@ -89,9 +89,7 @@ impl<'a> Builder<'a> {
                     let clause = self.tape.text(&(self.tape.sentence_start(at.start)..at.start));
                     let clause = clause.rsplit([',', ';', ':']).next().unwrap_or_default();
                     let words = format!("{clause} {}", self.tape.text(at));
-                    // "The grey one" is what its own words say.
-                    let own = said.fact == Fact::RollCalled;
-                    self.state.learn(said, *camera, next, if own { self.tape.text(at) } else { &words });
+                    self.state.learn(said, *camera, next, &words);
                 }
             }
         }
