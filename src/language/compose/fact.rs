@@ -31,7 +31,7 @@ pub enum Fact {
     Roll(String),
     /// The first, second … roll.
     RollNth(usize),
-    /// A roll by what it is called: "the grey one".
+    /// A roll by what it is called, "the grey one"; without words the one just spoken of.
     RollCalled(String),
     /// A roll is begun, not said which.
     RollBegun,
@@ -246,7 +246,8 @@ impl Text<'_> {
         let tells = |t: &&Token| !["roll-word", "filler"].iter().any(|l| self.r.lexicon.in_list(l, t));
         let words = self.r.tokens[tokens.clone()].iter().filter(tells).map(|t| &self.r.text[t.span.clone()]);
         let words: Vec<&str> = words.collect();
-        let called = (name.is_none() && !begun && !ended && !words.is_empty()).then(|| Fact::RollCalled(words.join(" ")));
+        let meant = !words.is_empty() || listed("that-one");
+        let called = (name.is_none() && !begun && !ended && meant).then(|| Fact::RollCalled(words.join(" ")));
         let begun = begun.then_some(Fact::RollBegun);
         name.into_iter().chain(ended.then_some(Fact::RollEnded)).chain(begun).chain(called).collect()
     }

@@ -36,6 +36,8 @@ impl State<'_> {
                 }
             }
             Fact::RollNth(n) if self.rolls.len() >= *n => self.topic = Some(n - 1),
+            // "That roll": the one just spoken of.
+            Fact::RollCalled(own) if own.is_empty() => self.topic = self.topic.or(self.digressed),
             Fact::RollCalled(own) => {
                 if let Some(r) = self.called(own) {
                     self.topic = Some(r);

@@ -13,6 +13,8 @@ use super::tape::{Tape, Window};
 const GOES_WITH: f32 = 0.5;
 /// A frame less likely than this is none of its own, if nothing but settings is told of it.
 const BEGUN: f64 = 0.5;
+/// A frame this likely is one, though nothing but gear is told of it: seen in talk, gear alone stays below.
+const SURELY_BEGUN: f64 = 0.95;
 
 /// Words that begin a frame less likely than this begin none.
 pub(super) const MAY_BEGIN: f64 = 0.25;
@@ -357,6 +359,7 @@ impl Hearing<'_> {
         };
         let gear = |r: Role| matches!(r, Role::Lens | Role::Filter);
         let empty = said.number.is_none() && said.aperture_end.is_none() && said.light.is_none();
+        let empty = empty && said.there < SURELY_BEGUN;
         let worn = |t: Range<usize>| self.roles(t.clone()).any(gear) && !self.roles(t).any(makes);
         let framed = self.told.tokens[tokens.clone()].iter().any(|t| self.lexicon.in_list("frame-word", t));
         empty && !framed && !self.is_same(&tokens) && worn(tokens)

@@ -4,7 +4,7 @@ use std::ops::Range;
 
 use crate::language::compose::FrameSaid;
 use crate::language::tag::Role;
-use crate::language::{Lexicon, Told};
+use crate::language::{Lexicon, Number, NumberKind, Told};
 
 use super::state::State;
 
@@ -56,8 +56,20 @@ pub(super) fn late(told: &Told, lexicon: &Lexicon, said: &FrameSaid, tokens: &Ra
         told.read.mentions.iter().filter(inside)
     };
     let opener = said.begun_by.first().map(|o| told.read.mentions[*o].role);
+    // "The second of the bench": a place among pictures, no frame's number.
+    let ordinal_at = |at: usize| {
+        let is = |(i, n): (usize, &Number)| i == at && n.kind == NumberKind::Ordinal;
+        told.numbers().any(is)
+    };
+    let framed = |n: &Range<usize>| {
+        let near = n.start.saturating_sub(1)..(n.end + 1).min(told.tokens.len());
+        told.tokens[near].iter().any(|t| lexicon.in_list("frame-word", t))
+    };
+    let pictured = roles(Role::Subject).next().is_some();
+    let number = said.number.as_ref().map(|n| &n.tokens);
+    let number = number.filter(|n| !pictured || framed(n) || !(n.start..n.end).any(ordinal_at));
     // "That one's no good."
-    let bare = said.shutter.is_none() && said.aperture.is_none() && said.number.is_none();
+    let bare = said.shutter.is_none() && said.aperture.is_none() && number.is_none();
     if said.wasted.is_some() && bare && listed("that-one").is_some() && roles(Role::Subject).next().is_none() {
         let begins = matches!(opener, Some(Role::Steer | Role::Number | Role::Count));
         return (!begins).then_some(Late { picture: Vec::new(), pick: Pick::Last(1) });
@@ -81,16 +93,16 @@ pub(super) fn late(told: &Told, lexicon: &Lexicon, said: &FrameSaid, tokens: &Ra
     if let Some(n) = some("last-of") {
         return Some(Late { picture: Vec::new(), pick: Pick::Last(n.max(1)) });
     }
-    if said.number.is_some() {
+    if number.is_some() {
         return None;
     }
     let picture: Vec<String> = roles(Role::Subject)
         .flat_map(|m| told.tokens[m.tokens.clone()].iter())
         .filter_map(|t| stem(&told.folded[t.span.clone()]))
         .collect();
-    let ordinal = told.numbers().find(|(at, n)| {
-        tokens.contains(at) && n.kind == crate::language::NumberKind::Ordinal && n.value <= 4.0 && n.value >= 1.0
-    });
+    let ordinal = told
+        .numbers()
+        .find(|(at, n)| tokens.contains(at) && n.kind == NumberKind::Ordinal && n.value <= 4.0 && n.value >= 1.0);
     let pick = match ordinal {
         _ if picture.is_empty() && listed("all-of").is_some() => Pick::Roll(listed("except").is_some()),
         _ if picture.is_empty() => return None,
@@ -110,7 +122,7 @@ pub(super) fn stem(word: &str) -> Option<String> {
 impl State<'_> {
     /// The rows that are meant: roll and place. Empty where none fits.
     pub fn meant(&self, late: &Late) -> Vec<(usize, usize)> {
-        let in_hand = self.topic.or_else(|| self.hands.get(&self.camera).and_then(|h| h.roll));
+        let in_hand = self.topic.or(self.digressed).or_else(|| self.hands.get(&self.camera).and_then(|h| h.roll));
         let Some(r) = in_hand else { return Vec::new() };
         let all = |r: usize| (0..self.rolls[r].shots.len()).map(move |k| (r, k));
         match late.pick {

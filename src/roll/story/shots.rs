@@ -77,6 +77,7 @@ impl State<'_> {
         if turned {
             frame.flag(Flag::Unsure(Field::Frame), "two rolls in hand may have this number");
         }
+        self.digressed = None;
         self.rolls[r].counter = Some(number);
         self.rolls[r].shots.push(Shot { frame, numbers, at: heard.at, there: heard.said.there });
     }

@@ -70,6 +70,8 @@ pub(super) struct State<'k> {
     pub camera: Option<usize>,
     /// The roll that this sentence is about, where that is not the one in hand.
     pub topic: Option<usize>,
+    /// The roll not in hand that was spoken of before this sentence, until a frame or a roll is begun.
+    pub digressed: Option<usize>,
     /// Facts of a film that goes in next, until its roll is named or begun.
     pub coming: Option<RollFacts>,
     /// Where frames begin together whose number was that of the last.
@@ -91,6 +93,7 @@ impl<'k> State<'k> {
             hands: BTreeMap::new(),
             camera,
             topic: None,
+            digressed: None,
             coming: None,
             shifted: None,
             aliases: Vec::new(),
@@ -121,6 +124,14 @@ impl<'k> State<'k> {
         self.camera = Some(camera);
     }
 
+    /// A new sentence is about what is in hand, until it says otherwise.
+    pub fn new_sentence(&mut self) {
+        if let Some(r) = self.topic.take().filter(|r| self.hands.values().all(|h| h.roll != Some(*r))) {
+            self.digressed = Some(r);
+        }
+        self.alias = None;
+    }
+
     /// The roll in a camera, begun if there is none.
     pub fn roll_in(&mut self, camera: Option<usize>) -> usize {
         match self.hand(camera).roll {
@@ -135,6 +146,7 @@ impl<'k> State<'k> {
         self.rolls.push(OpenRoll { camera, facts, ..OpenRoll::default() });
         let r = self.rolls.len() - 1;
         self.hand(camera).roll = Some(r);
+        self.digressed = None;
         r
     }
 

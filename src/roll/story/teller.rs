@@ -99,8 +99,7 @@ impl<'a> Builder<'a> {
     fn enter(&mut self, at: usize) {
         let sentence = self.tape.sentence(at);
         if sentence != self.sentence {
-            self.state.topic = None;
-            self.state.alias = None;
+            self.state.new_sentence();
             self.sentence = sentence;
         }
     }
