@@ -356,8 +356,8 @@ impl<'a> Values<'a> {
         if ways.is_empty() {
             // The letter of the dial, alone.
             let letter = |b: &str| {
-                let words = span.clone().filter(|i| !self.r.tokens[*i].is_mark());
-                words.last().is_some_and(|i| &self.r.folded[self.r.tokens[i].span.clone()] == b)
+                let mut words = span.clone().filter(|i| !self.r.tokens[*i].is_mark());
+                words.next_back().is_some_and(|i| &self.r.folded[self.r.tokens[i].span.clone()] == b)
             };
             if letter("t") {
                 ways.push(Way::new(Shutter::Time(None), 1.0));

@@ -58,6 +58,9 @@ impl<'a> Text<'a> {
             })
             .collect();
         self.goes = all.clone();
+        for i in 0..all.len() {
+            self.change_once(i, groups);
+        }
         for (i, row) in all.iter().enumerate() {
             let m = self.mention(i);
             let stray = m.role.is_setting() && m.done() && row.iter().all(|p| *p < GOES_WITH);
@@ -73,6 +76,23 @@ impl<'a> Text<'a> {
             let best = (0..groups.len()).map(|g| (near(g).max(row[g]), g)).max_by(|a, b| a.0.total_cmp(&b.0));
             if let Some((_, g)) = best.filter(|b| b.0 >= NEAR_ENOUGH) {
                 self.goes[i][g] = GOES_WITH;
+            }
+        }
+    }
+
+    /// A change is made once: told in the sentence that begins a frame, it is not also that of a frame before it.
+    fn change_once(&mut self, i: usize, groups: &[Group]) {
+        let m = self.mention(i);
+        if m.role != Role::Change {
+            return;
+        }
+        let sentence = |token: usize| self.r.tokens[..token].iter().filter(|t| t.ends_sentence()).count();
+        let own = sentence(m.tokens.start);
+        let begun_here = |g: &Group| g.openers.iter().any(|o| sentence(self.mention(*o).tokens.start) == own);
+        let here: Vec<bool> = groups.iter().map(begun_here).collect();
+        if here.iter().zip(&self.goes[i]).any(|(h, p)| *h && *p >= GOES_WITH) {
+            for (p, _) in self.goes[i].iter_mut().zip(&here).filter(|(_, here)| !**here) {
+                *p = 0.0;
             }
         }
     }
