@@ -163,7 +163,7 @@ impl Text<'_> {
             Role::Roll => self.roll_facts(&self.run_of(i)),
             Role::Film => match self.values.film(tokens).first() {
                 Some(w) => vec![Fact::Film(w.value)],
-                None => vec![Fact::FilmAsSaid(self.values.words(tokens))],
+                None => self.values.name_words(tokens).map(Fact::FilmAsSaid).into_iter().collect(),
             },
             Role::Rating => {
                 let gear = Gear { kit: self.r.kit, camera: None, lens: None };
