@@ -20,6 +20,10 @@ impl State<'_> {
     /// Lets a fact change the state. `camera` is the one that its sentence names; `next` the number
     /// of the frame spoken of next, where one is said; `words` its clause up to it.
     pub fn learn(&mut self, said: &FactSaid, camera: Option<usize>, next: Option<i16>, words: &str) {
+        // "Roll twelve. The film, in the big one": the first camera named takes what was told before it.
+        if let (Some(c), None) = (camera, self.camera) {
+            self.turn(c);
+        }
         let of = camera.or(self.camera);
         match &said.fact {
             Fact::Camera(c) => self.turn(*c),
