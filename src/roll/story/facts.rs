@@ -24,6 +24,9 @@ impl State<'_> {
         if let (Some(c), None) = (camera, self.camera) {
             self.turn(c);
         }
+        if let Some(c) = camera {
+            self.hand_over(c);
+        }
         let of = camera.or(self.camera);
         match &said.fact {
             Fact::Camera(c) => self.turn(*c),

@@ -124,6 +124,24 @@ impl<'k> State<'k> {
         self.camera = Some(camera);
     }
 
+    /// "Roll A four. Lantern four hundred, in the little one": a roll of which nothing but its name was told yet is
+    /// that of the camera named next, and not of the one in hand.
+    pub fn hand_over(&mut self, camera: usize) {
+        let Some(before) = self.camera.filter(|c| *c != camera) else { return };
+        let Some(r) = self.hand(Some(before)).roll else { return };
+        let roll = &self.rolls[r];
+        let new =
+            r + 1 == self.rolls.len() && roll.name.is_some() && roll.shots.is_empty() && roll.facts.film.is_none();
+        if !new {
+            return;
+        }
+        self.rolls[r].camera = Some(camera);
+        let earlier = (0..r).rev().find(|q| self.rolls[*q].camera == Some(before));
+        self.hands.entry(Some(before)).or_default().roll = earlier;
+        self.turn(camera);
+        self.hands.entry(Some(camera)).or_default().roll = Some(r);
+    }
+
     /// A new sentence is about what is in hand, until it says otherwise.
     pub fn new_sentence(&mut self) {
         if let Some(r) = self.topic.take().filter(|r| self.hands.values().all(|h| h.roll != Some(*r))) {
