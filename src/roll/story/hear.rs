@@ -581,25 +581,7 @@ impl Hearing<'_> {
         let before = || cameras.iter().rev().find(|c| c.0 <= at);
         let of_roll = !matches!(fact.fact, Fact::Glass { .. } | Fact::FilterOn(..) | Fact::FilterOff);
         let after = || cameras.iter().find(|c| of_roll && c.0 > at);
-        clause.or_else(before).or_else(after).map(|c| c.1).or_else(|| self.camera_told_next(fact))
-    }
-
-    /// "Roll A four. Lantern four hundred, in the little one.": the camera that is named after a
-    /// roll, with no frame and no other roll between.
-    fn camera_told_next(&self, fact: &FactSaid) -> Option<usize> {
-        if !matches!(fact.fact, Fact::Roll(_) | Fact::RollBegun) {
-            return None;
-        }
-        let at = fact.tokens.start;
-        let begin = |f: &FrameSaid| f.begun_by.iter().map(|o| self.told.read.mentions[*o].tokens.start).min();
-        let frame = self.told.said.frames.iter().filter_map(begin).filter(|b| *b > at).min().unwrap_or(usize::MAX);
-        let behind = self.told.said.facts.iter().filter(|f| f.tokens.start > at && f.tokens.start < frame);
-        behind.take_while(|f| !matches!(f.fact, Fact::Roll(_) | Fact::RollBegun | Fact::RollEnded)).find_map(
-            |f| match f.fact {
-                Fact::Camera(c) => Some(c),
-                _ => None,
-            },
-        )
+        clause.or_else(before).or_else(after).map(|c| c.1)
     }
 }
 
