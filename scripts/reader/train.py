@@ -251,29 +251,21 @@ def to(device, batch):
                 truth={k: t.to(device, non_blocking=True) for k, t in batch['truth'].items()}, fold=batch['fold'].to(device))
 
 
-def mixed(truth, kind, soft, weight):
-    """what is to be said of each token: the marks, and the teachers in their measure"""
-    if kind in ('role', 'stand', 'effect'):
-        width = soft.shape[-1] if soft is not None else None
-        hot = F.one_hot(truth, width).float()
-        return hot if soft is None else (1 - weight) * hot + weight * soft.softmax(-1)
-    return truth if soft is None else (1 - weight) * truth + weight * soft.sigmoid()
-
-
 def loss(said, truth, soft, weight):
+    """of every question that is asked; `soft`: what the teachers say, mixed with the marks in their `weight`"""
     total = 0.0
     for kind, logits in said.items():
         asked = truth[kind] >= 0
         if not asked.any():
             continue
-        t = soft[kind][asked] if soft is not None else None
-        if kind in ('bits', 'pair'):
-            one = F.binary_cross_entropy_with_logits(logits[asked], mixed(truth[kind][asked], kind, t, weight))
-        elif t is None:
-            one = F.cross_entropy(logits[asked], truth[kind][asked])
-        else:
-            one = F.cross_entropy(logits[asked], mixed(truth[kind][asked], kind, t, weight))
-        total = total + WEIGHTS.get(kind, 1.0) * one
+        target, yes_or_no = truth[kind][asked], kind in ('bits', 'pair')
+        if soft is not None:
+            taught_so = soft[kind][asked]
+            if not yes_or_no:
+                target = F.one_hot(target, logits.shape[-1]).float()
+            target = (1 - weight) * target + weight * (taught_so.sigmoid() if yes_or_no else taught_so.softmax(-1))
+        of = F.binary_cross_entropy_with_logits if yes_or_no else F.cross_entropy
+        total = total + WEIGHTS.get(kind, 1.0) * of(logits[asked], target)
     return total
 
 

@@ -87,18 +87,13 @@ impl Language {
 
     /// Reads a text whole, stretch by stretch: its phrases, the learned reader's mentions, the frames.
     pub fn told(&self, text: &str) -> Told {
-        self.told_by(text, |reading| self.reader.read(reading))
-    }
-
-    /// The same, with a reader of the caller's own.
-    pub fn told_by(&self, text: &str, mut reader: impl FnMut(&Reading<'_>) -> Read) -> Told {
         let folded = fold(text);
         let mut told = Told::default();
         for stretch in stretches(&folded) {
             let tokens = self.lexicon.known(&folded, stretch);
             let found = find(&folded, &tokens, &self.lexicon);
             let reading = self.reading(&folded, text, &tokens, &found);
-            let mut read = reader(&reading);
+            let mut read = self.reader.read(&reading);
             told_alone(&reading, &mut read);
             let said = compose(&reading, &read);
             told.push(tokens, found, read, said);

@@ -67,6 +67,10 @@ const CLEARLY_NEARER: f64 = 0.1;
 const NEAR_NAME: f64 = 0.6;
 /// Fewer letters sound like too much.
 const LEAST_LETTERS: usize = 3;
+/// A second filter is meant too if it is named at least so much as surely as the first.
+const AS_NEAR: f64 = 0.5;
+/// Filters that one stretch names at most.
+const MOST_STACKED: usize = 2;
 /// A number whose words only sound like number words weighs this, against one of plain words.
 const SPELT: f32 = 0.9;
 /// Only a lens of the kit has a shorter focal length, millimetres: less is a number misheard. Common practice.
@@ -262,6 +266,11 @@ impl<'a> Values<'a> {
         self.r.tokens[span.clone()].iter().any(|t| t.kind == Kind::Mark('/') || self.r.lexicon.in_list("stroke", t))
     }
 
+    /// Whether a stretch holds a word of one of the grammar's lists.
+    pub fn has(&self, span: &Range<usize>, list: &str) -> bool {
+        self.r.tokens[span.clone()].iter().any(|t| self.r.lexicon.in_list(list, t))
+    }
+
     /// Shutter settings.
     pub fn shutter(&self, span: &Range<usize>) -> Vec<Way<Shutter>> {
         use Class as C;
@@ -366,7 +375,7 @@ impl<'a> Values<'a> {
             }
         }
         if ways.is_empty() {
-            let unit = |list| self.r.tokens[span.clone()].iter().any(|t| self.r.lexicon.in_list(list, t));
+            let unit = |list| self.has(span, list);
             let seconds = if unit("minute-word") { 60.0 } else { 1.0 };
             if seconds > 1.0 || unit("second-word") {
                 ways = ways::timed(seconds, self.alike());
@@ -384,7 +393,7 @@ impl<'a> Values<'a> {
 
     /// The unit of time that a stretch names, seconds; none where it names none.
     pub fn time_unit(&self, span: &Range<usize>) -> Option<f64> {
-        let unit = |list| self.r.tokens[span.clone()].iter().any(|t| self.r.lexicon.in_list(list, t));
+        let unit = |list| self.has(span, list);
         let of_unit = |n: &Number| self.r.lexicon.in_list("second-word", &self.r.tokens[usize::from(n.end) - 1]);
         let part = self.number(span, |n| n.kind == NumberKind::Ordinal && !of_unit(n));
         if unit("minute-word") { Some(60.0) } else { (unit("second-word") && part.is_empty()).then_some(1.0) }
@@ -438,7 +447,7 @@ impl<'a> Values<'a> {
         let numbers = self.number(span, |n| n.kind != NumberKind::Ordinal && n.how != How::Homophone);
         let numbers = if numbers.is_empty() { self.number(span, |n| n.kind != NumberKind::Ordinal) } else { numbers };
         let ways = ways::apertures(numbers.iter(), self.written(&numbers), self.alike());
-        let has = |list| self.r.tokens[span.clone()].iter().any(|t| self.r.lexicon.in_list(list, t));
+        let has = |list| self.has(span, list);
         match () {
             () if !ways.is_empty() => Some(Opening::Number(sorted(ways))),
             () if has("aperture-small") => Some(Opening::Smallest),
@@ -542,7 +551,7 @@ impl<'a> Values<'a> {
             }
         });
         // "The long zoom" is a name; "the zoom, long end" says where it stands.
-        let end = self.r.tokens[span.clone()].iter().any(|t| self.r.lexicon.in_list("zoom-end", t));
+        let end = self.has(span, "zoom-end");
         if !glass.lens.is_empty() && !end || !glass.focal.is_empty() {
             glass.end = None;
         }
@@ -563,6 +572,15 @@ impl<'a> Values<'a> {
         self.kind(span, |g| if let Gear::Filter(i) = g { Some(usize::from(i)) } else { None })
     }
 
+    /// The filters that a stretch means: two names of one place are two ways to read it, unless there are words
+    /// enough for both.
+    pub fn filters_meant(&self, span: &Range<usize>) -> Vec<Way<usize>> {
+        let ways = self.filters(span);
+        let Some(first) = ways.first().copied() else { return ways };
+        let near = ways.into_iter().filter(|w| w.weight >= AS_NEAR * first.weight).take(MOST_STACKED);
+        near.filter(|w| w.value == first.value || span.len() > 2).collect()
+    }
+
     /// The words of a name that the kit does not have; none where there are but articles and the word for the thing.
     pub fn name_words(&self, span: &Range<usize>) -> Option<String> {
         let says =
@@ -572,8 +590,7 @@ impl<'a> Values<'a> {
 
     /// Whether the words say that no filter is on.
     pub fn bare(&self, span: &Range<usize>) -> bool {
-        !self.terms(span, &[Class::FilterNone, Class::FilterOff]).is_empty()
-            || self.r.tokens[span.clone()].iter().any(|t| self.r.lexicon.in_list("without", t))
+        !self.terms(span, &[Class::FilterNone, Class::FilterOff]).is_empty() || self.has(span, "without")
     }
 
     /// Cameras.
@@ -788,7 +805,7 @@ impl<'a> Values<'a> {
             .iter()
             .filter(|q| q.class != C::Duration && usize::from(q.start) >= span.start && usize::from(q.end) <= span.end)
             .max_by_key(|q| (q.class != C::Amount, q.end - q.start));
-        let doubles = self.r.tokens[span.clone()].iter().any(|t| self.r.lexicon.in_list("doubles", t));
+        let doubles = self.has(span, "doubles");
         let doubled = doubles && signed.is_some_and(|(_, t)| matches!(t.class, C::Slower | C::Faster));
         let (amount, clicks) = match (best.filter(|_| !doubled), signed) {
             (Some(q), _) => (q.value, q.class == C::Clicks),
@@ -820,12 +837,12 @@ impl<'a> Values<'a> {
 
     /// Whether a change is said to make up for that of the other dial: "shut the stop to suit".
     pub fn makes_up(&self, span: &Range<usize>) -> bool {
-        self.r.tokens[span.clone()].iter().any(|t| self.r.lexicon.in_list("makes-up", t))
+        self.has(span, "makes-up")
     }
 
     /// Whether a change is said to go on from another: "another third".
     pub fn goes_further(&self, span: &Range<usize>) -> bool {
-        self.r.tokens[span.clone()].iter().any(|t| self.r.lexicon.in_list("further", t))
+        self.has(span, "further")
     }
 
     /// A count of frames.
@@ -849,7 +866,7 @@ impl<'a> Values<'a> {
     }
 
     fn worded(&self, span: &Range<usize>, class: Class, hints: &[(&str, &'static str)]) -> String {
-        let has = |list: &str| self.r.tokens[span.clone()].iter().any(|t| self.r.lexicon.in_list(list, t));
+        let has = |list: &str| self.has(span, list);
         let term = self.terms(span, &[class]).into_iter().find_map(|t| self.text(t));
         let hint = || hints.iter().find(|(list, _)| has(list)).map(|(_, value)| *value);
         term.or_else(hint).map_or_else(|| self.words(span), str::to_owned)
@@ -858,7 +875,7 @@ impl<'a> Values<'a> {
     /// What is asked of the lab: `push 1`, `N+1`, or as it was said.
     pub fn process(&self, span: &Range<usize>) -> String {
         use Class as C;
-        let has = |list| self.r.tokens[span.clone()].iter().any(|t| self.r.lexicon.in_list(list, t));
+        let has = |list| self.has(span, list);
         let wanted = [C::Push, C::Pull, C::NPlus, C::NMinus, C::ProcessNormal];
         let named = |c: &[C]| !self.terms(span, c).is_empty();
         let number = || {

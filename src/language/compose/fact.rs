@@ -154,7 +154,7 @@ impl Text<'_> {
         let mut sure = self.sure(i, None);
         let facts = match m.role {
             Role::Camera => {
-                let other = self.r.tokens[tokens.clone()].iter().any(|t| self.r.lexicon.in_list("other-one", t));
+                let other = self.values.has(tokens, "other-one");
                 // "The next one, same camera": the one in hand.
                 let same = self.says(Class::SameCamera, tokens);
                 let named = self.values.camera(tokens).first().filter(|_| !same).map(|w| Fact::Camera(w.value));
@@ -228,7 +228,7 @@ impl Text<'_> {
                     && usize::from(t.end) > tokens.start
             })
         };
-        let listed = |list: &str| self.r.tokens[tokens.clone()].iter().any(|t| self.r.lexicon.in_list(list, t));
+        let listed = |list: &str| self.values.has(tokens, list);
         // "The next one", "the torn one": no name.
         let named = listed("roll-word") || has(&[Class::Roll]) || !self.is_one(tokens);
         let nth = self.r.found.numbers.iter().find(|n| {
@@ -317,11 +317,10 @@ impl Text<'_> {
         if self.values.bare(tokens) || off {
             return Fact::FilterOff;
         }
-        let ways = self.values.filters(tokens);
         let mut names: Vec<String> = Vec::new();
-        for w in ways.iter().filter(|w| w.weight >= 0.5 * ways[0].weight).take(2) {
+        for w in self.values.filters_meant(tokens) {
             let name = &self.r.kit.filters[w.value].name;
-            if !names.contains(name) && (w.value == ways[0].value || tokens.len() > 2) {
+            if !names.contains(name) {
                 names.push(name.clone());
             }
         }

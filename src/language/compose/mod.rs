@@ -8,6 +8,7 @@ mod note;
 mod parsed;
 mod pick;
 mod said;
+mod sentences;
 mod shift;
 mod unread;
 

@@ -478,7 +478,7 @@ impl Text<'_> {
         for i in self.of(Role::Filter, column, true) {
             let tokens = self.mention(i).tokens.clone();
             let sure = self.sure(i, Some(column));
-            let ways = self.values.filters(&tokens);
+            let ways = self.values.filters_meant(&tokens);
             let bare = self.values.bare(&tokens);
             used[i] = true;
             let mut names = frame.filter.take().map_or_else(Vec::new, |f| f.value);
@@ -494,10 +494,9 @@ impl Text<'_> {
                     continue;
                 }
             } else {
-                for w in ways.iter().filter(|w| w.weight >= 0.5 * ways[0].weight).take(2) {
+                for w in ways {
                     let name = &kit.filters[w.value].name;
-                    // Two names of one place are two ways to read it, unless a joining word stands between.
-                    if !names.contains(name) && (w.value == ways[0].value || tokens.len() > 2) {
+                    if !names.contains(name) {
                         names.push(name.clone());
                         surest = surest.min(sure * w.weight.min(1.0));
                     }
@@ -575,9 +574,7 @@ impl Text<'_> {
                     None => {}
                 },
                 Role::Rating => {
-                    if self.values.plain(&tokens).is_empty()
-                        && self.r.tokens[tokens.clone()].iter().any(|t| self.r.lexicon.in_list("box", t))
-                    {
+                    if self.values.plain(&tokens).is_empty() && self.values.has(&tokens, "box") {
                         box_speed = Some((sure, tokens));
                     } else {
                         roll.ei = weighed(self.values.plain(&tokens), |_| 1.0, sure, tokens).or(roll.ei.take());

@@ -10,6 +10,7 @@ use super::super::value::{Opening, Values};
 use super::super::ways::{Way, add};
 use super::group::Group;
 use super::said::Sure;
+use super::sentences::Sentences;
 
 /// A mention this likely to go with a frame is taken for it.
 pub(super) const GOES_WITH: f32 = 0.5;
@@ -58,8 +59,11 @@ impl<'a> Text<'a> {
             })
             .collect();
         self.goes = all.clone();
+        let sentences = Sentences::of(self.r, self.read);
+        let begun = |g: &Group| g.openers.iter().map(|o| sentences.with(self.mention(*o))).collect();
+        let begun: Vec<Vec<usize>> = groups.iter().map(begun).collect();
         for i in 0..all.len() {
-            self.change_once(i, groups);
+            self.change_once(i, &sentences, &begun);
         }
         for (i, row) in all.iter().enumerate() {
             let m = self.mention(i);
@@ -82,39 +86,19 @@ impl<'a> Text<'a> {
 
     /// A change is made once: told in the sentence that begins a frame, it is not also that of a frame before it.
     /// So is a setting where each sentence begins with a word for frames, unless words such as "same" or "all" stand
-    /// in one of the two.
-    fn change_once(&mut self, i: usize, groups: &[Group]) {
+    /// in one of the two. `begun`: the sentences in which each group begins.
+    fn change_once(&mut self, i: usize, sentences: &Sentences, begun: &[Vec<usize>]) {
         let m = self.mention(i);
         if !matches!(m.role, Role::Change | Role::Shutter | Role::Aperture) {
             return;
         }
-        let sentence = |token: usize| self.r.tokens[..token].iter().filter(|t| t.ends_sentence()).count();
-        let frame_word =
-            |m: &Mention| self.r.tokens[m.tokens.clone()].iter().all(|t| self.r.lexicon.in_list("frame-word", t));
-        let steered: Vec<usize> = self
-            .read
-            .mentions
-            .iter()
-            .filter(|o| o.role == Role::Steer && !frame_word(o) || o.role == Role::Count)
-            .map(|o| sentence(o.tokens.start))
-            .collect();
-        let begun = |g: &Group| g.openers.iter().map(|o| sentence(self.mention(*o).tokens.start)).collect::<Vec<_>>();
-        let own = sentence(m.tokens.start);
-        let begun: Vec<Vec<usize>> = groups.iter().map(begun).collect();
+        let own = sentences.with(m);
         let here = |g: usize| begun[g].contains(&own);
-        if !(0..groups.len()).any(|g| here(g) && self.goes[i][g] >= GOES_WITH) {
+        if !(0..begun.len()).any(|g| here(g) && self.goes[i][g] >= GOES_WITH) {
             return;
         }
-        // "Frame two, the gate.": a sentence for a frame, told as one dictates.
-        let dictated = |s: usize| {
-            let first = |t: usize| t == 0 || self.r.tokens[t - 1].ends_sentence();
-            (0..self.r.tokens.len())
-                .filter(|t| first(*t) && sentence(*t) == s)
-                .any(|t| self.r.lexicon.in_list("frame-word", &self.r.tokens[t]))
-        };
-        let shared = |g: usize| steered.contains(&own) || begun[g].iter().any(|s| steered.contains(s));
-        for g in (0..groups.len()).filter(|g| !here(*g)) {
-            if m.role == Role::Change || dictated(own) && begun[g].iter().any(|s| dictated(*s)) && !shared(g) {
+        for g in (0..begun.len()).filter(|g| !here(*g)) {
+            if m.role == Role::Change || sentences.apart(own, &begun[g]) {
                 self.goes[i][g] = 0.0;
             }
         }

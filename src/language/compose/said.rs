@@ -180,6 +180,15 @@ fn less<T>(value: &mut Option<Sure<T>>, by: f64) {
 }
 
 impl FrameSaid {
+    /// Whether nothing is said of how the frame was exposed, nor that it is lost.
+    pub fn unexposed(&self) -> bool {
+        self.shutter.is_none()
+            && self.aperture.is_none()
+            && self.aperture_end.is_none()
+            && self.moved.is_empty()
+            && self.wasted.is_none()
+    }
+
     /// Makes every value of it less sure.
     pub(super) fn less_sure(&mut self, by: f64) {
         less(&mut self.number, by);

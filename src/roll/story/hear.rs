@@ -342,13 +342,7 @@ impl Hearing<'_> {
             );
             kind && words.contains(&self.byte(f.tokens.start))
         };
-        let empty = said.number.is_none()
-            && said.shutter.is_none()
-            && said.aperture.is_none()
-            && said.aperture_end.is_none()
-            && said.moved.is_empty()
-            && said.comp.is_none()
-            && said.wasted.is_none();
+        let empty = said.unexposed() && said.number.is_none() && said.comp.is_none();
         empty && self.told.said.facts.iter().any(of_roll)
     }
 

@@ -150,15 +150,8 @@ impl State<'_> {
     /// "That's twelve by my reckoning": a number that nothing is told of, and that is not the next.
     fn is_count(&mut self, heard: &Heard, number: FrameNumber, camera: Option<usize>) -> bool {
         let s = &heard.said;
-        let empty = s.shutter.is_none()
-            && s.aperture.is_none()
-            && s.aperture_end.is_none()
-            && s.wasted.is_none()
-            && s.moved.is_empty()
-            && s.subject.is_none()
-            && s.light.is_none()
-            && heard.same.is_none()
-            && heard.gear.is_empty();
+        let empty =
+            s.unexposed() && s.subject.is_none() && s.light.is_none() && heard.same.is_none() && heard.gear.is_empty();
         let r = self.roll_in(camera);
         empty && number != self.following(r)
     }
