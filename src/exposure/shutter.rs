@@ -94,14 +94,14 @@ impl Shutter {
         Self::Timed(Speed::whole(s))
     }
 
-    /// B held for `s` seconds.
+    /// B held for `s` seconds, kept to a thousandth and never to none.
     pub fn bulb(s: f64) -> Self {
-        Self::Bulb(Some((s * 1000.0).round() as u32))
+        Self::Bulb(Some(thousandths(s)))
     }
 
-    /// T opened for `s` seconds.
+    /// T opened for `s` seconds, kept to a thousandth and never to none.
     pub fn time(s: f64) -> Self {
-        Self::Time(Some((s * 1000.0).round() as u32))
+        Self::Time(Some(thousandths(s)))
     }
 
     /// In seconds; none for B or T without a time.
@@ -119,6 +119,10 @@ impl Shutter {
             _ => None,
         }
     }
+}
+
+fn thousandths(s: f64) -> u32 {
+    (s * 1000.0).round().max(1.0) as u32
 }
 
 impl fmt::Display for Shutter {
@@ -274,6 +278,13 @@ mod tests {
         for t in ["", "125", "1/", "1/0", "B45", "s", "-1s", "1/x", "NaNs", "b 3s"] {
             assert!(t.parse::<Shutter>().is_err(), "{t}");
         }
+    }
+
+    #[test]
+    fn a_shutter_held_open_is_never_held_for_no_time() {
+        assert_eq!(Shutter::bulb(1.0 / 2220.0).seconds(), Some(0.001));
+        assert_eq!(Shutter::time(0.0).seconds(), Some(0.001));
+        assert_eq!(Shutter::bulb(12.5).seconds(), Some(12.5));
     }
 
     #[test]

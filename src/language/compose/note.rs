@@ -598,6 +598,10 @@ impl Text<'_> {
     }
 }
 
+/// The shortest time a shutter is held open by hand, in seconds; our choice, a little
+/// under the half second that a release can still be counted at.
+const SHORTEST_BY_HAND: f64 = 0.3;
+
 /// B or T with the time said apart from it: "on B, a count of twenty".
 fn held_open(all: Vec<(usize, Sure<Shutter>)>, gear: &Gear<'_>) -> Vec<(usize, Sure<Shutter>)> {
     let open = all.iter().rev().find(|(_, s)| matches!(s.value, Shutter::Bulb(None) | Shutter::Time(None)));
@@ -606,7 +610,8 @@ fn held_open(all: Vec<(usize, Sure<Shutter>)>, gear: &Gear<'_>) -> Vec<(usize, S
     // As it was said: a dial has no say in how long it was held open.
     let readings = std::iter::once((time.value, 1.0)).chain(time.others.iter().copied());
     let said = |r: &(Shutter, f64)| r.1 / gear.shutter(r.0);
-    let likeliest = readings.filter(|r| r.0.seconds().is_some()).max_by(|a, b| said(a).total_cmp(&said(b)));
+    let by_hand = |r: &(Shutter, f64)| r.0.seconds().is_some_and(|s| s >= SHORTEST_BY_HAND);
+    let likeliest = readings.filter(by_hand).max_by(|a, b| said(a).total_cmp(&said(b)));
     let Some(seconds) = likeliest.and_then(|r| r.0.seconds()) else { return all };
     let value = if matches!(open.value, Shutter::Time(_)) { Shutter::time(seconds) } else { Shutter::bulb(seconds) };
     vec![(*i, Sure { value, sure: open.sure.min(time.sure), others: Vec::new(), tokens: time.tokens.clone() })]
