@@ -61,6 +61,8 @@ pub struct Shift {
 const SURE_STEP: f32 = 0.7;
 /// Sounds that may differ between words and the name they are taken for, as a part of the longer.
 const FARTHEST_NAME: f64 = 0.45;
+/// How surely a filter is meant by the number in its name alone; our choice, as for a name come near to.
+const NUMBERED: f64 = 0.9;
 /// How much farther off every other name of the kind must be.
 const CLEARLY_NEARER: f64 = 0.1;
 /// What a name that was only come near to weighs at best: it is always in doubt.
@@ -569,7 +571,20 @@ impl<'a> Values<'a> {
 
     /// Filters named, in order; none where the words say that there is none.
     pub fn filters(&self, span: &Range<usize>) -> Vec<Way<usize>> {
-        self.kind(span, |g| if let Gear::Filter(i) = g { Some(usize::from(i)) } else { None })
+        let named = self.kind(span, |g| if let Gear::Filter(i) = g { Some(usize::from(i)) } else { None });
+        if named.is_empty() { self.filter_of_number(span) } else { named }
+    }
+
+    /// "Number eight": the one filter with that number in its name.
+    fn filter_of_number(&self, span: &Range<usize>) -> Vec<Way<usize>> {
+        let Some(number) = self.plain_number(span).first().map(|n| n.value) else { return Vec::new() };
+        let has = |name: &str| name.split_whitespace().any(|w| w.parse().is_ok_and(|n: f64| n == number));
+        let filters = self.r.kit.filters.iter().enumerate();
+        let mut all = filters.filter(|(_, f)| has(&f.name)).map(|(i, _)| i);
+        match (all.next(), all.next()) {
+            (Some(one), None) => vec![Way::new(one, NUMBERED)],
+            _ => Vec::new(),
+        }
     }
 
     /// The filters that a stretch means: two names of one place are two ways to read it, unless there are words
@@ -590,7 +605,8 @@ impl<'a> Values<'a> {
 
     /// Whether the words say that no filter is on.
     pub fn bare(&self, span: &Range<usize>) -> bool {
-        !self.terms(span, &[Class::FilterNone, Class::FilterOff]).is_empty() || self.has(span, "without")
+        let off = self.has(span, "off") && self.gear(span).is_empty();
+        !self.terms(span, &[Class::FilterNone, Class::FilterOff]).is_empty() || self.has(span, "without") || off
     }
 
     /// Cameras.

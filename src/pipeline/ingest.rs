@@ -93,7 +93,8 @@ pub fn ingest(
     }
     times::distrust_copies(&mut notes);
     let notes = order::in_order(notes, language);
-    let begin = || Builder::new(language, plan.unsure_below);
+    let names = plan.layout.scans.iter().map(|s| &s.roll).chain(plan.layout.rebate.iter().map(|r| &r.roll));
+    let begin = || Builder::new(language, plan.unsure_below).knowing(names.clone());
     let noted = told(notes.iter().collect(), begin, |b, n| b.add(&n.name, &n.heard), report).finish();
     let folders = evidence::scans(plan, &noted, watch, report);
     let prints = evidence::prints(plan, &noted, report);

@@ -151,6 +151,12 @@ impl Text<'_> {
             return Vec::new();
         }
         let tokens = &m.tokens;
+        // "At fifty, not a hundred."
+        let denied = tokens.start > 0 && self.r.lexicon.in_list("denied", &self.r.tokens[tokens.start - 1]);
+        let instead = self.read.mentions.iter().enumerate().any(|(k, o)| k != i && o.role == m.role && o.done());
+        if denied && instead && matches!(m.role, Role::Rating | Role::Film | Role::Roll) {
+            return Vec::new();
+        }
         let mut sure = self.sure(i, None);
         let facts = match m.role {
             Role::Camera => {
@@ -161,6 +167,7 @@ impl Text<'_> {
                 named.or(other.then_some(Fact::OtherCamera)).into_iter().collect()
             }
             Role::Roll => self.roll_facts(&self.run_of(i)),
+            Role::Film if self.says(Class::SameFilm, tokens) => Vec::new(),
             Role::Film => match self.values.film(tokens).first() {
                 Some(w) => vec![Fact::Film(w.value)],
                 None => self.values.name_words(tokens).map(Fact::FilmAsSaid).into_iter().collect(),

@@ -239,8 +239,33 @@ impl Text<'_> {
                 None => kept.extend(settings.first().map(|i| vec![*i])),
             }
         }
+        self.keep_exposures(&mut kept);
         kept.sort_by_key(|g| g[0]);
         kept
+    }
+
+    /// A sentence with a whole exposure that goes with no frame tells one of its own.
+    fn keep_exposures(&self, kept: &mut Vec<Vec<usize>>) {
+        let loose = |role: Role, kept: &[Vec<usize>]| -> Vec<usize> {
+            let is = |i: &usize| {
+                let m = self.mention(*i);
+                m.role == role && m.sure * m.standing[0] >= SURELY_DONE
+            };
+            let alone = |i: &usize| kept.iter().all(|g| self.together(*i, g) < GOES_WITH);
+            (0..self.read.mentions.len()).filter(is).filter(alone).collect()
+        };
+        let one_sentence = |a: usize, b: usize| {
+            let between = self.mention(a.min(b)).tokens.end..self.mention(a.max(b)).tokens.start;
+            !self.r.tokens[between].iter().any(|t| t.ends_sentence())
+        };
+        let apertures = loose(Role::Aperture, kept);
+        for s in loose(Role::Shutter, kept) {
+            if let Some(a) = apertures.iter().copied().find(|a| one_sentence(s, *a))
+                && kept.iter().all(|g| self.together(s, g) < GOES_WITH)
+            {
+                kept.push(vec![s.min(a)]);
+            }
+        }
     }
 
     /// Whether a bracket is spoken of as such, by its step or its width.

@@ -5,14 +5,14 @@ use crate::facts::RollName;
 use crate::language::compose::{Fact, FactSaid};
 
 use super::late::stem;
-use super::state::{RollFacts, State};
+use super::state::{KnownRoll, RollFacts, State};
 use super::sure::plain;
 
 /// What is less likely than this does not take the place of what is known.
 const LIKELY: f64 = 0.5;
 
 /// What words are compared by.
-fn stems(words: &str) -> Vec<String> {
+pub(super) fn stems(words: &str) -> Vec<String> {
     words.split_whitespace().filter_map(stem).collect()
 }
 
@@ -38,7 +38,7 @@ impl State<'_> {
                 }
             }
             Fact::Roll(name) => {
-                if let Ok(name) = RollName::new(name) {
+                if let Some(name) = self.known_as(name).or_else(|| RollName::new(name).ok()) {
                     self.name(name, of, next, words);
                 }
             }
@@ -46,7 +46,9 @@ impl State<'_> {
             // "That roll": the one just spoken of.
             Fact::RollCalled(own) if own.is_empty() => self.topic = self.topic.or(self.digressed),
             Fact::RollCalled(own) => {
-                if let Some(r) = self.called(own) {
+                if let Some(name) = self.known_as(own) {
+                    self.name(name, of, next, words);
+                } else if let Some(r) = self.called(own) {
                     self.topic = Some(r);
                     if !self.rolls[r].ended && !self.is_full(r) {
                         self.turn_to(r);
@@ -144,6 +146,20 @@ impl State<'_> {
         &mut self.rolls[r].facts
     }
 
+    /// The roll of the trip's folders that a spoken name means: spelt alike, the same number in words, or all its words.
+    fn known_as(&self, said: &str) -> Option<RollName> {
+        let name = RollName::new(said).ok()?;
+        let words = stems(said);
+        let alike = |k: &KnownRoll| k.name == name;
+        let number = |k: &KnownRoll| k.number.as_deref() == Some(name.key());
+        let worded = |k: &KnownRoll| !k.stems.is_empty() && k.stems.iter().all(|s| words.contains(s));
+        let one = |fits: &dyn Fn(&KnownRoll) -> bool| {
+            let mut all = self.known.iter().filter(|k| fits(k));
+            all.next().filter(|_| all.next().is_none()).map(|k| k.name.clone())
+        };
+        one(&alike).or_else(|| one(&number)).or_else(|| one(&worded))
+    }
+
     /// Names the roll in a camera, turns to the roll of that name, or begins it.
     fn name(&mut self, name: RollName, camera: Option<usize>, next: Option<i16>, words: &str) {
         // "Done at thirteen": the count.
@@ -152,7 +168,8 @@ impl State<'_> {
             return;
         }
         // "Back B is roll thirty-two": another name for it.
-        if name.key().chars().all(char::is_alphabetic) && self.named(&name).is_none() {
+        let known = self.known.iter().any(|k| k.name == name);
+        if !known && name.key().chars().all(char::is_alphabetic) && self.named(&name).is_none() {
             match self.aliases.iter().find(|(alias, _)| *alias == name).map(|a| a.1) {
                 Some(r) => self.turn_to(r),
                 None => self.alias = Some(name),

@@ -17,6 +17,10 @@ impl State<'_> {
                 // A number alone is a focal length first, so that of the zoom in use.
                 let lens = focal.and_then(|mm| self.lens_for(mm, camera)).or(*lens);
                 let camera = self.camera_for(lens, camera);
+                // No camera was named yet: that of the lens is spoken of.
+                if let (Some(c), None) = (camera, self.camera) {
+                    self.turn(c);
+                }
                 let kit = self.kit;
                 let known = lens.map(|l| &kit.lenses[l]);
                 let mm = focal.or_else(|| match known?.focal {

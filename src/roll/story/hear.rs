@@ -61,6 +61,8 @@ pub(super) struct Heard {
     pub new: usize,
     /// It speaks of what is over.
     pub past: bool,
+    /// What it says of gear holds from its number on.
+    pub onwards: bool,
     /// It speaks of frames taken before.
     pub late: Option<Late>,
     /// Its number is a number word with no word for frames: "one" may be no number at all.
@@ -204,10 +206,14 @@ impl Hearing<'_> {
                 new,
                 late: late(self.told, self.lexicon, said, &self.tokens_of(&words, start, next)),
                 past: self.tokens_of(&words, start, next).any(|i| self.lexicon.in_list("was", &self.told.tokens[i])),
+                onwards: said.number.as_ref().is_some_and(|n| self.is_onwards(&n.tokens)),
                 bare_number: said.number.as_ref().is_some_and(|n| self.is_bare(&n.tokens)),
             };
+            // "Out, and the next one in. Yellow off": from there on it is said of another roll.
+            let turned = facts.iter().filter(|f| changes_film(&f.fact) && f.tokens.start > start);
+            let turned = turned.map(|f| f.tokens.start).min().unwrap_or(usize::MAX);
             for (i, f) in facts.iter().enumerate() {
-                let inside = f.tokens.start >= start && f.tokens.start < next;
+                let inside = f.tokens.start >= start && f.tokens.start < next.min(turned);
                 let own = f.mention.is_none_or(|m| self.together(m, said) >= GOES_WITH);
                 match &f.fact {
                     Fact::Camera(c) if own && words.contains(&self.byte(f.tokens.start)) => heard.camera = Some(*c),
@@ -219,7 +225,9 @@ impl Hearing<'_> {
                             heard.gear.push(f.clone());
                         }
                     }
-                    Fact::Same | Fact::SameDial if words.contains(&self.byte(f.tokens.start)) => {
+                    Fact::Same | Fact::SameDial
+                        if words.contains(&self.byte(f.tokens.start)) && !self.is_of_film(f) =>
+                    {
                         heard.same = heard.same.or(Some(None))
                     }
                     Fact::SameAs(n) if inside => heard.same = Some(Some(*n)),
@@ -238,9 +246,17 @@ impl Hearing<'_> {
             let slight = said.there < BEGUN && !self.is_picture(start..next);
             let again = start < new || slight;
             let at = start.max(new);
+            if self.tells_of_light(said, start..next) {
+                heard.said.there = 0.0;
+                out.push((at, 1, Statement::Again(heard)));
+                continue;
+            }
             out.push((at, 1, if again { Statement::Again(heard) } else { Statement::Frame(heard) }));
         }
         for (i, f) in facts.iter().enumerate() {
+            // "In with another of the same": the film.
+            let of_film = f.fact == Fact::Same && self.is_of_film(f);
+            let f = &if of_film { FactSaid { fact: Fact::SameFilm, ..f.clone() } } else { f.clone() };
             let plain = matches!(f.fact, Fact::Same | Fact::SameDial | Fact::SameAs(_) | Fact::TakenBack);
             if taken[i] || plain || f.tokens.start < new {
                 continue;
@@ -304,6 +320,20 @@ impl Hearing<'_> {
         t.is_mark() || self.lexicon.in_list("setting-after", t) || self.lexicon.in_list("frame-word", t)
     }
 
+    /// Whether "the same" is said in a sentence that puts a new film in.
+    fn is_of_film(&self, same: &FactSaid) -> bool {
+        let sentence = |f: &FactSaid| self.tape.sentence(self.byte(f.tokens.start));
+        let begun = |f: &&FactSaid| f.fact == Fact::RollBegun && sentence(f) == sentence(same);
+        self.told.said.facts.iter().any(|f| begun(&f)) && !self.mentions_dial(sentence(same))
+    }
+
+    /// Whether a sentence of the tape sets a dial.
+    fn mentions_dial(&self, sentence: usize) -> bool {
+        let dial = |m: &Mention| matches!(m.role, Role::Shutter | Role::Aperture) && m.done();
+        let own = |m: &Mention| self.tape.sentence(self.byte(m.tokens.start)) == sentence;
+        self.told.read.mentions.iter().any(|m| dial(m) && own(m))
+    }
+
     /// "Fourteen, fifteen and sixteen": what stands in a list of numbers is one.
     fn fill_lists(&self, frames: &mut Vec<FrameSaid>) {
         for k in (1..frames.len()).rev() {
@@ -359,6 +389,16 @@ impl Hearing<'_> {
         empty && !framed && !self.is_same(&tokens) && worn(tokens)
     }
 
+    /// "Overcast.", "On the tripod.": of the frame before.
+    fn tells_of_light(&self, said: &FrameSaid, tokens: Range<usize>) -> bool {
+        let light = |r: Role| matches!(r, Role::Light | Role::Support);
+        let other = |r: Role| !light(r) && !matches!(r, Role::Steer | Role::Other);
+        let empty = said.unexposed() && said.number.is_none() && said.comp.is_none() && said.aperture_end.is_none();
+        let told = self.roles(tokens.clone()).any(light) && !self.roles(tokens.clone()).any(other);
+        let steers = self.told.tokens[tokens.clone()].iter().any(|t| self.lexicon.in_list("begins-next", t));
+        empty && told && !steers && !self.is_same(&tokens)
+    }
+
     /// "Still the orange. … Filter off.": what a later sentence says anew holds from then on.
     fn holds_later(&self, fact: &FactSaid, heard: &Heard) -> bool {
         let sentence = |t: &Range<usize>| self.tape.sentence(self.byte(t.start));
@@ -383,6 +423,13 @@ impl Hearing<'_> {
     fn is_bare(&self, tokens: &Range<usize>) -> bool {
         let near = &self.told.tokens[tokens.start.saturating_sub(1)..tokens.end];
         !near.iter().any(|t| self.lexicon.in_list("frame-word", t))
+    }
+
+    /// "From five B on."
+    fn is_onwards(&self, number: &Range<usize>) -> bool {
+        let listed = |i: usize, list: &str| self.told.tokens.get(i).is_some_and(|t| self.lexicon.in_list(list, t));
+        let from = (number.start.saturating_sub(2)..number.start).any(|i| listed(i, "from"));
+        from && (number.end..number.end + 2).any(|i| listed(i, "onwards"))
     }
 
     /// The tokens that speak of a frame.
@@ -410,10 +457,11 @@ impl Hearing<'_> {
             let start = begin(frame);
             let next = frames[k + 1..].iter().map(begin).find(|b| *b > start).unwrap_or(self.told.tokens.len());
             let alone = |k: usize| frames.iter().filter(|f| begin(f) == begin(&frames[k])).count() == 1;
+            let before = |k: usize| begin(&frames[k - 1])..start;
             if k > 0
                 && alone(k)
-                && self.has_picture_only(begin(&frames[k - 1])..start)
-                && self.has_settings_only(frame, start..next)
+                && (self.has_picture_only(before(k)) && self.has_settings_only(frame, start..next)
+                    || alone(k - 1) && self.goes_on(&frames[k - 1], before(k), frame, start..next))
             {
                 let first = begin(&frames[k - 1]);
                 for before in out.iter_mut().filter(|f| begin(f) == first) {
@@ -446,7 +494,7 @@ impl Hearing<'_> {
     fn split_by_same(&self, frames: &mut Vec<FrameSaid>) {
         let sentence = |token: usize| self.tape.sentence(self.byte(token));
         let begin = |f: &FrameSaid| f.begun_by.first().map_or(0, |o| self.told.read.mentions[*o].tokens.start);
-        for same in self.told.said.facts.iter().filter(|f| f.fact == Fact::Same) {
+        for same in self.told.said.facts.iter().filter(|f| f.fact == Fact::Same && !self.is_of_film(f)) {
             let own = sentence(same.tokens.start);
             if frames.iter().any(|f| sentence(begin(f)) == own) {
                 continue;
@@ -513,6 +561,20 @@ impl Hearing<'_> {
         !self.roles(tokens.clone()).any(dials) && !self.is_same(&tokens)
     }
 
+    /// "Three B, closed down to forty-five. Ten elephants, bulb.", "as above. Opened a stop.": one dial that
+    /// was not told of the frame before, and nothing that tells of another picture.
+    fn goes_on(&self, before: &FrameSaid, told: Range<usize>, frame: &FrameSaid, tokens: Range<usize>) -> bool {
+        let dial = |r: Role| matches!(r, Role::Shutter | Role::Aperture | Role::Change);
+        let other = |r: Role| !dial(r) && !matches!(r, Role::Other | Role::Light | Role::Support);
+        let has = |range: &Range<usize>, role: Role| self.roles(range.clone()).any(|r| r == role);
+        let told_of = |range: &Range<usize>| has(range, Role::Shutter) && has(range, Role::Aperture);
+        let twice = [Role::Shutter, Role::Aperture, Role::Change].into_iter().any(|r| has(&told, r) && has(&tokens, r));
+        let picture = before.number.is_some() || has(&told, Role::Subject) || self.is_same(&told);
+        let moved = self.roles(tokens.clone()).any(dial) && !self.roles(tokens.clone()).any(other);
+        let whole = told_of(&told) || told_of(&tokens);
+        picture && moved && frame.number.is_none() && !twice && !whole && !self.is_same(&tokens)
+    }
+
     /// Whether words tell how a picture was taken, and not of another.
     fn has_settings_only(&self, frame: &FrameSaid, tokens: Range<usize>) -> bool {
         let other = |m: &Mention| match m.role {
@@ -577,6 +639,11 @@ impl Hearing<'_> {
         let after = || cameras.iter().find(|c| of_roll && c.0 > at);
         clause.or_else(before).or_else(after).map(|c| c.1)
     }
+}
+
+/// Whether a fact takes one film out or puts another in.
+fn changes_film(fact: &Fact) -> bool {
+    matches!(fact, Fact::RollBegun | Fact::RollEnded | Fact::Roll(_) | Fact::RollNth(_) | Fact::Film(_))
 }
 
 /// The settings of a frame that was told in two parts.

@@ -14,6 +14,8 @@ const STEM: usize = 5;
 const LEAST_LETTERS: usize = 3;
 /// Most frames that "the first five" means.
 const MOST: usize = 40;
+/// Tokens behind "was" within which a setting is what it was: "the boots were really with five six".
+const NEAR: usize = 4;
 
 /// Which earlier frames are meant.
 #[derive(Debug, Clone, PartialEq)]
@@ -34,6 +36,8 @@ pub(super) enum Pick {
     Roll(bool),
     /// All that fit the words.
     Every,
+    /// So many from the first that fits on: "the three in the shed".
+    Some(usize),
     /// The one of this place among those that fit.
     Nth(usize),
     /// The one that fits best, the latest of several.
@@ -70,9 +74,15 @@ pub(super) fn late(told: &Told, lexicon: &Lexicon, said: &FrameSaid, tokens: &Ra
     let number = number.filter(|n| !pictured || framed(n) || !(n.start..n.end).any(ordinal_at));
     // "That one's no good."
     let bare = said.shutter.is_none() && said.aperture.is_none() && number.is_none();
-    if said.wasted.is_some() && bare && listed("that-one").is_some() && roles(Role::Subject).next().is_none() {
+    if said.wasted.is_some()
+        && bare
+        && let Some(at) = listed("that-one")
+        && roles(Role::Subject).next().is_none()
+    {
         let begins = matches!(opener, Some(Role::Steer | Role::Number | Role::Count));
-        return (!begins).then_some(Late { picture: Vec::new(), pick: Pick::Last(1) });
+        // "I let it off at the sky, that one's gone": the frame is told before it is spoken of.
+        let told = said.begun_by.iter().any(|o| told.read.mentions[*o].tokens.start + 1 < at);
+        return (!begins && !told).then_some(Late { picture: Vec::new(), pick: Pick::Last(1) });
     }
     // "Both of those bare."
     let gear = said.filter.is_some() || said.lens.is_some() || said.focal.is_some();
@@ -80,7 +90,19 @@ pub(super) fn late(told: &Told, lexicon: &Lexicon, said: &FrameSaid, tokens: &Ra
         return Some(Late { picture: Vec::new(), pick: Pick::Last(2) });
     }
     // "Ah, the bench, I had my strap before the lens, it is lost."
-    let past = listed("was").is_some() || bare && said.wasted.is_some();
+    let value = |i: usize| {
+        let sets = |r: Role| r.is_setting() || matches!(r, Role::Light | Role::Support);
+        told.read.mentions.iter().any(|m| sets(m.role) && (i + 1..=i + NEAR).contains(&m.tokens.start))
+    };
+    let was = tokens.clone().any(|i| lexicon.in_list("was", &told.tokens[i]) && value(i));
+    // "So for that whole roll, a twenty-fifth, the lot."
+    let summed = number.is_none()
+        && !bare
+        && !pictured
+        && roles(Role::Count).next().is_none()
+        && roles(Role::Roll).next().is_some()
+        && listed("all-of").is_some();
+    let past = was || summed || bare && said.wasted.is_some();
     if !past
         || bare && said.wasted.is_none() && said.filter.is_none() && said.focal.is_none() && said.aperture_end.is_none()
     {
@@ -100,13 +122,18 @@ pub(super) fn late(told: &Told, lexicon: &Lexicon, said: &FrameSaid, tokens: &Ra
         .flat_map(|m| told.tokens[m.tokens.clone()].iter())
         .filter_map(|t| stem(&told.folded[t.span.clone()]))
         .collect();
+    let counted = roles(Role::Count)
+        .flat_map(|m| told.numbers().filter(|(at, _)| m.tokens.contains(at)))
+        .map(|(_, n)| n.value)
+        .find(|n| n.fract() == 0.0 && (2.0..=MOST as f64).contains(n))
+        .map(|n| n as usize);
     let ordinal = told
         .numbers()
         .find(|(at, n)| tokens.contains(at) && n.kind == NumberKind::Ordinal && n.value <= 4.0 && n.value >= 1.0);
     let pick = match ordinal {
         _ if picture.is_empty() && listed("all-of").is_some() => Pick::Roll(listed("except").is_some()),
         _ if picture.is_empty() => return None,
-        _ if listed("both-of").is_some() || listed("all-of").is_some() => Pick::Every,
+        _ if listed("both-of").is_some() || listed("all-of").is_some() => counted.map_or(Pick::Every, Pick::Some),
         Some((_, n)) => Pick::Nth(n.value as usize - 1),
         None => Pick::One,
     };
@@ -129,7 +156,7 @@ impl State<'_> {
             Pick::First(n) => all(r).take(n).collect(),
             Pick::Last(n) => all(r).skip(self.rolls[r].shots.len().saturating_sub(n)).collect(),
             Pick::Roll(_) => all(r).collect(),
-            Pick::Every | Pick::Nth(_) | Pick::One => {
+            Pick::Every | Pick::Some(_) | Pick::Nth(_) | Pick::One => {
                 // The roll in hand before the others, the latest of these first.
                 let mut order: Vec<usize> = (0..self.rolls.len()).rev().filter(|o| *o != r).collect();
                 order.insert(0, r);
@@ -139,6 +166,10 @@ impl State<'_> {
                 match late.pick {
                     Pick::Nth(k) => rows.get(k).copied().into_iter().collect(),
                     Pick::Every => rows,
+                    Pick::Some(n) => {
+                        let (r, first) = rows[0];
+                        (first..self.rolls[r].shots.len()).take(n.max(rows.len())).map(|k| (r, k)).collect()
+                    }
                     _ => rows.last().copied().into_iter().collect(),
                 }
             }

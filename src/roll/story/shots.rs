@@ -25,6 +25,8 @@ const EXCEPTED: f64 = 0.6;
 const SURE_NUMBER: f64 = 0.7;
 /// A frame less likely than this is none where a number said leaves no room for it.
 const DROPPED: f64 = 0.9;
+/// So many frames called by their numbers, one after the other, make it the way of this roll.
+const CALLED: usize = 3;
 /// How sure the number of a frame is that was only counted.
 const COUNTED: f64 = 0.9;
 
@@ -37,12 +39,19 @@ impl State<'_> {
         if self.put_right(heard, &quote, unsure_below) {
             return;
         }
+        if heard.camera.is_none() {
+            self.turn_to_sheets(heard);
+        }
         let camera = heard.camera.or(self.camera);
         let said = self.number_of(heard, camera);
         let alone = said.filter(|_| heard.camera.is_none() && heard.late.is_none());
         let turned = alone.is_some_and(|n| self.turn_by_count(n, heard));
         let camera = heard.camera.or(self.camera);
         if said.is_some_and(|n| self.is_count(heard, n, camera)) {
+            return;
+        }
+        if said.is_none() && self.is_more_of_the_last(heard, camera) {
+            self.again(heard, unsure_below);
             return;
         }
         let r = self.roll_for(said, camera, heard);
@@ -52,7 +61,11 @@ impl State<'_> {
         let existing = said.and_then(|n| self.rolls[r].shots.iter().position(|s| s.frame.number == n));
         if let Some(k) = existing {
             self.rolls[r].shots[k].frame.said.push(quote);
+            let last = if heard.onwards && !heard.gear.is_empty() { self.rolls[r].shots.len() - 1 } else { k };
             self.correct(r, k, heard, 0, unsure_below);
+            for later in k + 1..=last {
+                self.redress(r, later, heard);
+            }
             return;
         }
         let own = |f: fn(&Fact) -> bool| heard.gear.iter().any(|g| f(&g.fact));
@@ -103,11 +116,17 @@ impl State<'_> {
         let heard_number = heard.said.number.as_ref()?;
         let body = self.body(camera);
         let most = body.filter(|c| !c.format.is_sheet()).map_or(i16::MAX, |c| c.frames as i16 + SPARE);
+        let sheets = body.is_some_and(|c| c.format.is_sheet());
         // A number that the film does not have sounds like one that it has: "thirty", thirteen.
         let readings = std::iter::once(heard_number.value).chain(heard_number.others.iter().map(|o| o.0));
         let mut said = readings.into_iter().find(|n| n.place() <= most)?;
         // "Two of those, and that's my twelve": it is the last one's.
         let r = self.roll_in(camera);
+        // "Holder four": its first side, then its second.
+        if sheets && !said.has_side() {
+            let used = self.rolls[r].shots.iter().any(|s| s.frame.number == said.with_a());
+            said = if used { said.with_b() } else { said.with_a() };
+        }
         let first = heard.at.1 == 0 && heard.together > 1;
         if first && said == self.following(r).moved(heard.together as i16 - 1) || self.shifted == Some(heard.at.0) {
             self.shifted = Some(heard.at.0);
@@ -145,6 +164,34 @@ impl State<'_> {
         let [one] = others[..] else { return false };
         self.turn_to(one);
         known
+    }
+
+    /// A number with a side is a sheet's: where the camera spoken of takes none, that one does that does.
+    fn turn_to_sheets(&mut self, heard: &Heard) {
+        let sided = heard.said.number.as_ref().is_some_and(|n| n.value.has_side());
+        let sheets = |c: usize| self.kit.cameras[c].format.is_sheet();
+        if !sided || self.camera.is_some_and(sheets) {
+            return;
+        }
+        let mut all = (0..self.kit.cameras.len()).filter(|c| sheets(*c));
+        if let (Some(one), None) = (all.next(), all.next()) {
+            self.turn(one);
+        }
+    }
+
+    /// On a roll whose frames are called by number, words without one that tell no whole exposure and no picture
+    /// with a setting speak of the last.
+    fn is_more_of_the_last(&mut self, heard: &Heard, camera: Option<usize>) -> bool {
+        let s = &heard.said;
+        let dialled = s.shutter.is_some() || s.aperture.is_some() || s.aperture_end.is_some() || !s.moved.is_empty();
+        let whole = s.shutter.is_some() && (s.aperture.is_some() || s.aperture_end.is_some());
+        let another = whole || heard.same.is_some() || heard.together > 1 || s.wasted.is_some() || heard.late.is_some();
+        let pictured = s.subject.is_some() && dialled;
+        let Some(r) = self.hand(camera).roll.filter(|r| !another && !pictured && !self.rolls[*r].ended) else {
+            return false;
+        };
+        let shots = &self.rolls[r].shots;
+        shots.len() >= CALLED && shots[shots.len() - CALLED..].iter().all(|s| !s.numbers.is_empty())
     }
 
     /// "That's twelve by my reckoning": a number that nothing is told of, and that is not the next.
@@ -272,6 +319,26 @@ impl State<'_> {
         self.to_the_end(&mut frame, &heard.said, new);
         self.move_dials(&mut frame, &heard.said, r, Some(Some(number)), new);
         doubt(&mut frame, &heard.said, unsure_below);
+        self.rolls[r].shots[k].frame = frame;
+    }
+
+    /// "From five B on that's been the other lens": its gear, on a later frame too.
+    fn redress(&mut self, r: usize, k: usize, heard: &Heard) {
+        let camera = self.rolls[r].camera;
+        let mut frame = self.rolls[r].shots[k].frame.clone();
+        let own = |f: fn(&Fact) -> bool| heard.gear.iter().any(|g| f(&g.fact));
+        for gear in &heard.gear {
+            self.mount(gear, camera);
+        }
+        let mut dressed = frame.clone();
+        self.dress(&mut dressed, camera, false, false);
+        if own(|f| matches!(f, Fact::Glass { .. })) {
+            frame.lens = dressed.lens;
+            frame.focal_mm = dressed.focal_mm;
+        }
+        if own(|f| matches!(f, Fact::FilterOn(..) | Fact::FilterOff)) {
+            frame.filter = dressed.filter;
+        }
         self.rolls[r].shots[k].frame = frame;
     }
 

@@ -82,6 +82,18 @@ pub(super) struct State<'k> {
     pub alias: Option<RollName>,
     /// What was last said of gear.
     pub last_gear: Option<FactSaid>,
+    /// Rolls that the trip's folders name.
+    pub known: Vec<KnownRoll>,
+}
+
+/// A roll of which the trip has a folder.
+#[derive(Debug, Clone)]
+pub(super) struct KnownRoll {
+    pub name: RollName,
+    /// The number that its name says in words: "Number Nine".
+    pub number: Option<String>,
+    /// Stems of the words of its name.
+    pub stems: Vec<String>,
 }
 
 impl<'k> State<'k> {
@@ -99,6 +111,7 @@ impl<'k> State<'k> {
             aliases: Vec::new(),
             alias: None,
             last_gear: None,
+            known: Vec::new(),
         }
     }
 

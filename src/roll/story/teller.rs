@@ -1,13 +1,15 @@
 //! Tells the story: reads the tape window by window and lets each statement change the state.
 
+use crate::facts::RollName;
 use crate::language::Language;
 use crate::language::compose::Fact;
 use crate::roll::{NotedRoll, Quote};
 use crate::speech::Transcript;
 
 use super::ear::Ear;
+use super::facts::stems;
 use super::hear::{Heard, Statement, statements, tear};
-use super::state::State;
+use super::state::{KnownRoll, State};
 use super::tape::{Tape, Window};
 
 /// Gathers the notes of a trip, in the order they were made.
@@ -25,6 +27,26 @@ impl<'a> Builder<'a> {
     pub fn new(language: &'a Language, unsure_below: f64) -> Self {
         let state = State::new(language.kit());
         Self { language, unsure_below, tape: Tape::default(), state, sentence: 0 }
+    }
+
+    /// Tells it which rolls the trip has folders of, so that a name said is known for one of them.
+    #[must_use]
+    pub fn knowing<'n>(mut self, rolls: impl IntoIterator<Item = &'n RollName>) -> Self {
+        for name in rolls {
+            let text = name.as_str();
+            let told = self.language.told(text);
+            let numbers: Vec<f64> = told.numbers().map(|(_, n)| n.value).collect();
+            let spelt = !text.contains(|c: char| c.is_ascii_digit());
+            let number = match numbers[..] {
+                [one] if spelt => Some(one.to_string()),
+                _ => None,
+            };
+            let known = KnownRoll { name: name.clone(), number, stems: stems(text) };
+            if self.state.known.iter().all(|k| k.name != known.name) {
+                self.state.known.push(known);
+            }
+        }
+        self
     }
 
     /// Adds one clip or text, in order of time. `clip` is its path relative to `notes/`.
