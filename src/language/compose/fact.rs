@@ -164,7 +164,8 @@ impl Text<'_> {
                 // "The next one, same camera": the one in hand.
                 let same = self.says(Class::SameCamera, tokens);
                 let named = self.values.camera(tokens).first().filter(|_| !same).map(|w| Fact::Camera(w.value));
-                named.or(other.then_some(Fact::OtherCamera)).into_iter().collect()
+                let sized = || self.sized_camera(tokens).map(Fact::Camera);
+                named.or(other.then_some(Fact::OtherCamera)).or_else(sized).into_iter().collect()
             }
             Role::Roll => self.roll_facts(&self.run_of(i)),
             Role::Film if self.says(Class::SameFilm, tokens) => Vec::new(),
@@ -204,6 +205,24 @@ impl Text<'_> {
                 mention: Some(i),
             })
             .collect()
+    }
+
+    /// "The big camera": the one whose film is the largest, where one is.
+    fn sized_camera(&self, tokens: &Range<usize>) -> Option<usize> {
+        let big = self.values.has(tokens, "big-camera");
+        if !big && !self.values.has(tokens, "small-camera") {
+            return None;
+        }
+        let size = |c: &crate::kit::Camera| {
+            let (width, height) = c.format.size_mm();
+            width * height
+        };
+        let mut all: Vec<(usize, f64)> = self.r.kit.cameras.iter().map(size).enumerate().collect();
+        all.sort_by(|a, b| if big { b.1.total_cmp(&a.1) } else { a.1.total_cmp(&b.1) });
+        match all[..] {
+            [first, second, ..] if first.1 != second.1 => Some(first.0),
+            _ => None,
+        }
     }
 
     fn says(&self, class: Class, tokens: &Range<usize>) -> bool {
@@ -252,7 +271,11 @@ impl Text<'_> {
         let ended = has(&[Class::RollEnd]) || name.is_none() && !begun && listed("roll-done");
         let tells = |t: &&Token| !["roll-word", "filler"].iter().any(|l| self.r.lexicon.in_list(l, t));
         let words = self.r.tokens[tokens.clone()].iter().filter(tells).map(|t| &self.r.text[t.span.clone()]);
-        let words: Vec<&str> = words.collect();
+        let mut words: Vec<&str> = words.collect();
+        // "Back one."
+        if !words.is_empty() && self.is_one(tokens) {
+            words.push("1");
+        }
         let meant = !words.is_empty() || listed("that-one");
         let called = (name.is_none() && !begun && !ended && meant).then(|| Fact::RollCalled(words.join(" ")));
         let begun = begun.then_some(Fact::RollBegun);

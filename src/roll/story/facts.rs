@@ -16,6 +16,12 @@ pub(super) fn stems(words: &str) -> Vec<String> {
     words.split_whitespace().filter_map(stem).collect()
 }
 
+/// The number at the end of a name: "back 1".
+fn numbered(own: &str) -> Option<RollName> {
+    let last = own.split_whitespace().next_back().filter(|w| w.bytes().all(|b| b.is_ascii_digit()))?;
+    RollName::new(last).ok()
+}
+
 impl State<'_> {
     /// Lets a fact change the state. `camera` is the one that its sentence names; `next` the number
     /// of the frame spoken of next, where one is said; `words` its clause up to it.
@@ -48,11 +54,18 @@ impl State<'_> {
             Fact::RollCalled(own) => {
                 if let Some(name) = self.known_as(own) {
                     self.name(name, of, next, words);
+                } else if let Some(r) = numbered(own).and_then(|n| self.aliases.iter().find(|a| a.0 == n)).map(|a| a.1) {
+                    self.turn_to(r);
+                    self.topic = Some(r);
                 } else if let Some(r) = self.called(own) {
                     self.topic = Some(r);
                     if !self.rolls[r].ended && !self.is_full(r) {
                         self.turn_to(r);
                     }
+                } else if let Some(r) = self.topic.filter(|r| self.rolls[*r].shots.is_empty()) {
+                    // "Thirty-one is in the gold back": what it is called from here on.
+                    self.rolls[r].called.extend(stems(own));
+                    self.aliases.extend(numbered(own).map(|n| (n, r)));
                 } else if let Some(r) = self.pictured(own) {
                     self.topic = Some(r);
                 }
@@ -167,8 +180,19 @@ impl State<'_> {
         if self.named(&name).is_none() && counter.is_some_and(|c| c.to_string() == name.key()) {
             return;
         }
-        // "Back B is roll thirty-two": another name for it.
+        // "Roll twenty-one in back two", where no folder is called two: another name for it.
         let known = self.known.iter().any(|k| k.name == name);
+        let named_now = self.topic.filter(|r| self.rolls[*r].shots.is_empty() && self.rolls[*r].name.is_some());
+        if let (Some(r), false, false, None) = (named_now, known, self.known.is_empty(), self.named(&name)) {
+            self.aliases.push((name, r));
+            return;
+        }
+        if let Some(r) = self.aliases.iter().find(|(alias, _)| *alias == name).map(|a| a.1).filter(|_| !known) {
+            self.topic = Some(r);
+            self.turn_to(r);
+            return;
+        }
+        // "Back B is roll thirty-two": another name for it.
         if !known && name.key().chars().all(char::is_alphabetic) && self.named(&name).is_none() {
             match self.aliases.iter().find(|(alias, _)| *alias == name).map(|a| a.1) {
                 Some(r) => self.turn_to(r),

@@ -20,6 +20,8 @@ const SURELY_BEGUN: f64 = 0.95;
 pub(super) const MAY_BEGIN: f64 = 0.25;
 /// A speed less sure than this is hardly one.
 const DOUBTFUL: f64 = 0.5;
+/// Tokens from a count within which "of that" stands.
+const NEAR_COUNT: usize = 4;
 /// Most frames that words count at once.
 const MOST_COUNTED: f64 = 36.0;
 
@@ -63,6 +65,8 @@ pub(super) struct Heard {
     pub past: bool,
     /// What it says of gear holds from its number on.
     pub onwards: bool,
+    /// It only counts frames like the one before: "took two of that".
+    pub counts: bool,
     /// It speaks of frames taken before.
     pub late: Option<Late>,
     /// Its number is a number word with no word for frames: "one" may be no number at all.
@@ -206,11 +210,12 @@ impl Hearing<'_> {
                 new,
                 late: late(self.told, self.lexicon, said, &self.tokens_of(&words, start, next)),
                 past: self.tokens_of(&words, start, next).any(|i| self.lexicon.in_list("was", &self.told.tokens[i])),
+                counts: said.unexposed() && self.counts_those(start.saturating_sub(2)..next),
                 onwards: said.number.as_ref().is_some_and(|n| self.is_onwards(&n.tokens)),
                 bare_number: said.number.as_ref().is_some_and(|n| self.is_bare(&n.tokens)),
             };
             // "Out, and the next one in. Yellow off": from there on it is said of another roll.
-            let turned = facts.iter().filter(|f| changes_film(&f.fact) && f.tokens.start > start);
+            let turned = facts.iter().filter(|f| changes_roll(&f.fact) && f.tokens.start > start);
             let turned = turned.map(|f| f.tokens.start).min().unwrap_or(usize::MAX);
             for (i, f) in facts.iter().enumerate() {
                 let inside = f.tokens.start >= start && f.tokens.start < next.min(turned);
@@ -237,15 +242,23 @@ impl Hearing<'_> {
             // "All of it was …, every one of them, except …": told once.
             let whole = |h: &Heard| matches!(h.late, Some(Late { pick: Pick::Roll(_), .. }));
             let before = out.iter().rev().find_map(|o| if let Statement::Frame(h) = &o.2 { Some(h) } else { None });
+            let shares = |b: &Heard| {
+                let own = |f: &FrameSaid| f.shutter.as_ref().map(|s| s.tokens.clone());
+                own(said).is_some() && own(said) == own(&b.said)
+            };
             if said.number.is_none()
-                && !self.roles(start..next).any(|r| r == Role::Subject)
+                && (!self.roles(start..next).any(|r| r == Role::Subject) || before.is_some_and(shares))
                 && before.is_some_and(|b| whole(b) && self.tape.sentence(b.at.0) == self.tape.sentence(heard.at.0))
             {
                 continue;
             }
             let slight = said.there < BEGUN && !self.is_picture(start..next);
             let again = start < new || slight;
-            let at = start.max(new);
+            // "Film out, slate in. The yew, an eighth": what begins the frame tells of the film; it is on the new one.
+            let dials = said.shutter.iter().map(|s| s.tokens.start).chain(said.aperture.iter().map(|a| a.tokens.start));
+            let first = dials.min().unwrap_or(start);
+            let anew = |f: &&FactSaid| changes_roll(&f.fact) && f.tokens.start > start && f.tokens.start < first;
+            let at = if facts.iter().any(|f| anew(&f)) && first < next { first } else { start.max(new) };
             if self.tells_of_light(said, start..next) {
                 heard.said.there = 0.0;
                 out.push((at, 1, Statement::Again(heard)));
@@ -263,11 +276,23 @@ impl Hearing<'_> {
             }
             let camera = self.camera_of(f);
             let at = self.bytes(&f.tokens);
-            out.push((f.tokens.start, 0, Statement::Fact { said: f.clone(), camera, at }));
+            // "Eight, nine and ten of the slow roll": the roll comes first.
+            let first = self.first_of_roll(f, &begins).unwrap_or(f.tokens.start);
+            out.push((first, 0, Statement::Fact { said: f.clone(), camera, at }));
         }
         out.extend(self.lost(&begins).into_iter().map(|at| (at, 0, Statement::Maybe)));
         out.sort_by_key(|(at, kind, _)| (*at, *kind));
         out.into_iter().map(|s| s.2).collect()
+    }
+
+    /// Where the first frame of a sentence begins that goes on to say of which roll it is.
+    fn first_of_roll(&self, fact: &FactSaid, begins: &[usize]) -> Option<usize> {
+        let names = matches!(fact.fact, Fact::Roll(_) | Fact::RollCalled(_) | Fact::RollNth(_));
+        let at = fact.tokens.start;
+        let of = (at.saturating_sub(2)..at).any(|i| self.lexicon.in_list("of-roll", &self.told.tokens[i]));
+        let own = self.tape.sentence(self.byte(at));
+        let first = begins.iter().copied().filter(|b| *b < at && self.tape.sentence(self.byte(*b)) == own).min();
+        first.filter(|_| names && of)
     }
 
     /// Where a sentence may begin a frame, or has a whole exposure, and none begins in it.
@@ -423,6 +448,16 @@ impl Hearing<'_> {
     fn is_bare(&self, tokens: &Range<usize>) -> bool {
         let near = &self.told.tokens[tokens.start.saturating_sub(1)..tokens.end];
         !near.iter().any(|t| self.lexicon.in_list("frame-word", t))
+    }
+
+    /// "Two of that": a count of what was told before, and no other.
+    fn counts_those(&self, tokens: Range<usize>) -> bool {
+        let end = tokens.end.min(self.told.tokens.len());
+        let those = |m: &Mention| {
+            m.role == Role::Count
+                && self.told.tokens[m.tokens.start..end].iter().take(NEAR_COUNT).any(|t| self.lexicon.in_list("those", t))
+        };
+        self.mentions(tokens.clone()).any(those) && !self.roles(tokens).any(|r| r == Role::Subject)
     }
 
     /// "From five B on."
@@ -642,8 +677,8 @@ impl Hearing<'_> {
 }
 
 /// Whether a fact takes one film out or puts another in.
-fn changes_film(fact: &Fact) -> bool {
-    matches!(fact, Fact::RollBegun | Fact::RollEnded | Fact::Roll(_) | Fact::RollNth(_) | Fact::Film(_))
+fn changes_roll(fact: &Fact) -> bool {
+    matches!(fact, Fact::RollBegun | Fact::RollEnded | Fact::Roll(_) | Fact::RollNth(_))
 }
 
 /// The settings of a frame that was told in two parts.

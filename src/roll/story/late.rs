@@ -6,7 +6,9 @@ use crate::language::compose::FrameSaid;
 use crate::language::tag::Role;
 use crate::language::{Lexicon, Number, NumberKind, Told};
 
+use super::hear::Heard;
 use super::state::State;
+use crate::roll::Status;
 
 /// Letters by which words are compared: enough to see past endings.
 const STEM: usize = 5;
@@ -102,7 +104,17 @@ pub(super) fn late(told: &Told, lexicon: &Lexicon, said: &FrameSaid, tokens: &Ra
         && roles(Role::Count).next().is_none()
         && roles(Role::Roll).next().is_some()
         && listed("all-of").is_some();
-    let past = was || summed || bare && said.wasted.is_some();
+    // "The yew: sixteen, not twenty-two."
+    let withdrawn = told.read.mentions.iter().filter(|m| tokens.contains(&m.tokens.start) && m.standing[2] > 0.5);
+    let dial = |r: Role| {
+        r == Role::Aperture && said.aperture.is_some() && said.shutter.is_none()
+            || r == Role::Shutter && said.shutter.is_some() && said.aperture.is_none()
+    };
+    let denied = |m: &crate::language::tag::Mention| {
+        m.tokens.start > 0 && lexicon.in_list("denied", &told.tokens[m.tokens.start - 1])
+    };
+    let instead = pictured && withdrawn.clone().any(|m| dial(m.role) && denied(m));
+    let past = was || instead || summed || bare && said.wasted.is_some();
     if !past
         || bare && said.wasted.is_none() && said.filter.is_none() && said.focal.is_none() && said.aperture_end.is_none()
     {
@@ -174,6 +186,31 @@ impl State<'_> {
                 }
             }
         }
+    }
+
+    /// Rows told without their exposure that it is told of now: "First two of the lift, a thousandth at eight." The
+    /// last row is none of them: that was told just now.
+    pub fn left_open(&self, heard: &Heard) -> Vec<(usize, usize)> {
+        let said = &heard.said;
+        let dialled = said.shutter.is_some() || said.aperture.is_some();
+        let Some(subject) = said.subject.as_ref().filter(|_| dialled && said.number.is_none() && heard.same.is_none())
+        else {
+            return Vec::new();
+        };
+        let picture: Vec<String> = subject.value.split_whitespace().filter_map(stem).collect();
+        let in_hand = self.topic.or(self.digressed).or_else(|| self.hands.get(&self.camera).and_then(|h| h.roll));
+        let Some(r) = in_hand else { return Vec::new() };
+        let open = |k: usize| {
+            let frame = &self.rolls[r].shots[k].frame;
+            let bare = said.shutter.is_none() || frame.shutter.is_none();
+            bare && (said.aperture.is_none() || frame.aperture.is_none()) && frame.status == Status::Ok
+        };
+        let rows = self.fitting(r, &picture);
+        let last = self.rolls[r].shots.len().saturating_sub(1);
+        if rows.iter().any(|(_, k)| *k == last || !open(*k)) {
+            return Vec::new();
+        }
+        rows.into_iter().take(heard.together).skip(heard.at.1).take(1).collect()
     }
 
     /// The frames of a roll whose words fit the picture best, if they fit at all.

@@ -40,7 +40,7 @@ impl State<'_> {
             return;
         }
         if heard.camera.is_none() {
-            self.turn_to_sheets(heard);
+            self.turn_by_side(heard);
         }
         let camera = heard.camera.or(self.camera);
         let said = self.number_of(heard, camera);
@@ -75,6 +75,7 @@ impl State<'_> {
             self.mount(gear, camera);
         }
         let number = said.unwrap_or_else(|| self.following(r));
+        self.side_with(r, number);
         let mut frame = Frame::blank(number, Status::Ok);
         frame.said.push(quote);
         describe(&mut frame, &heard.said, 0);
@@ -91,17 +92,21 @@ impl State<'_> {
             frame.flag(Flag::Unsure(Field::Frame), "two rolls in hand may have this number");
         }
         self.digressed = None;
+        tracing::debug!("-> roll {} frame {number}", self.rolls[r].name.as_ref().map_or("?", |n| n.as_str()));
         self.rolls[r].counter = Some(number);
         self.rolls[r].shots.push(Shot { frame, numbers, at: heard.at, there: heard.said.there });
     }
 
     /// Rows told before, put right by what is said of them now; whether there were any.
     fn put_right(&mut self, heard: &Heard, quote: &Quote, unsure_below: f64) -> bool {
-        let Some(late) = &heard.late else { return false };
-        let rows = self.meant(late);
+        let rows = match &heard.late {
+            Some(late) => self.meant(late),
+            None => self.left_open(heard),
+        };
+        let pick = heard.late.as_ref().map(|l| l.pick);
         for (r, k) in &rows {
             let frame = &mut self.rolls[*r].shots[*k].frame;
-            if let Pick::Roll(excepted) = late.pick {
+            if let Some(Pick::Roll(excepted)) = pick {
                 fill(frame, &heard.said, excepted);
             } else {
                 frame.said.push(quote.clone());
@@ -122,8 +127,9 @@ impl State<'_> {
         let mut said = readings.into_iter().find(|n| n.place() <= most)?;
         // "Two of those, and that's my twelve": it is the last one's.
         let r = self.roll_in(camera);
-        // "Holder four": its first side, then its second.
-        if sheets && !said.has_side() {
+        // "Holder four", where sides are told: its first side, then its second.
+        let sides = self.rolls[r].shots.iter().any(|s| s.frame.number.has_side());
+        if sheets && sides && !said.has_side() {
             let used = self.rolls[r].shots.iter().any(|s| s.frame.number == said.with_a());
             said = if used { said.with_b() } else { said.with_a() };
         }
@@ -136,7 +142,7 @@ impl State<'_> {
         let known = self.rolls[r].shots.iter().any(|s| s.frame.number == said);
         // "Wasted one, it went off": no number.
         let doubtful = heard_number.sure < SURE_NUMBER || known && said == FrameNumber::new(1);
-        if heard.bare_number && said != self.following(r) && doubtful {
+        if heard.bare_number && said != self.following(r) && doubtful && !said.has_side() {
             return None;
         }
         if !known && said != self.following(r) {
@@ -152,7 +158,14 @@ impl State<'_> {
     /// Turns to the roll that a number goes on with, where that in hand does not and just one other
     /// does; whether the roll in hand has the number too, so that it is in doubt which is meant.
     fn turn_by_count(&mut self, number: FrameNumber, heard: &Heard) -> bool {
-        let Some(r) = self.hand(self.camera).roll.filter(|_| self.topic.is_none()) else { return false };
+        let Some(r) = self.hand(self.camera).roll else { return false };
+        // "Ten on the colour."
+        if let Some(topic) = self.topic {
+            if topic != r && !self.rolls[topic].ended && self.following(topic) == number {
+                self.turn_to(topic);
+            }
+            return false;
+        }
         let known = self.rolls[r].shots.iter().any(|s| s.frame.number == number);
         let told = heard.said.shutter.is_some() || heard.said.aperture.is_some() || heard.same.is_some();
         if self.following(r) == number || self.rolls[r].ended || !told && known {
@@ -166,16 +179,28 @@ impl State<'_> {
         known
     }
 
-    /// A number with a side is a sheet's: where the camera spoken of takes none, that one does that does.
-    fn turn_to_sheets(&mut self, heard: &Heard) {
-        let sided = heard.said.number.as_ref().is_some_and(|n| n.value.has_side());
+    /// A number with a side is a sheet's; one without, among sheets that all have one, is that of the roll that it
+    /// goes on with.
+    fn turn_by_side(&mut self, heard: &Heard) {
+        let Some(number) = heard.said.number.as_ref().map(|n| n.value) else { return };
         let sheets = |c: usize| self.kit.cameras[c].format.is_sheet();
-        if !sided || self.camera.is_some_and(sheets) {
-            return;
-        }
-        let mut all = (0..self.kit.cameras.len()).filter(|c| sheets(*c));
-        if let (Some(one), None) = (all.next(), all.next()) {
-            self.turn(one);
+        let in_hand = self.camera.is_some_and(sheets);
+        if number.has_side() && !in_hand {
+            let mut all = (0..self.kit.cameras.len()).filter(|c| sheets(*c));
+            if let (Some(one), None) = (all.next(), all.next()) {
+                self.turn(one);
+            }
+        } else if !number.has_side() && in_hand {
+            let Some(r) = self.hand(self.camera).roll else { return };
+            let sided = self.rolls[r].shots.iter().all(|s| s.frame.number.has_side());
+            let open = |o: &usize| {
+                let roll = &self.rolls[*o];
+                !roll.camera.is_some_and(sheets) && !roll.ended && roll.counter.is_some() && self.following(*o) == number
+            };
+            let mut all = (0..self.rolls.len()).filter(open);
+            if let (true, Some(one), None) = (sided, all.next(), all.next()) {
+                self.turn_to(one);
+            }
         }
     }
 
@@ -185,13 +210,30 @@ impl State<'_> {
         let s = &heard.said;
         let dialled = s.shutter.is_some() || s.aperture.is_some() || s.aperture_end.is_some() || !s.moved.is_empty();
         let whole = s.shutter.is_some() && (s.aperture.is_some() || s.aperture_end.is_some());
-        let another = whole || heard.same.is_some() || heard.together > 1 || s.wasted.is_some() || heard.late.is_some();
-        let pictured = s.subject.is_some() && dialled;
+        // "Holder two A, tree roots; the meter says one second, so it got twenty-two, at thirty-two."
+        let last = self.hands.get(&camera).and_then(|h| h.roll).and_then(|r| self.rolls[r].shots.last());
+        let bare = last.is_some_and(|s| s.frame.shutter.is_none() && s.frame.aperture.is_none() && s.frame.status == Status::Ok);
+        let another = whole && !bare || heard.same.is_some() || heard.together > 1 || s.wasted.is_some() || heard.late.is_some();
+        let pictured = s.subject.is_some() && dialled && !(whole && bare);
         let Some(r) = self.hand(camera).roll.filter(|r| !another && !pictured && !self.rolls[*r].ended) else {
             return false;
         };
         let shots = &self.rolls[r].shots;
         shots.len() >= CALLED && shots[shots.len() - CALLED..].iter().all(|s| !s.numbers.is_empty())
+    }
+
+    /// "Holder one", then "one B": the first was its side A.
+    fn side_with(&mut self, r: usize, number: FrameNumber) {
+        let sheets = self.body(self.rolls[r].camera).is_some_and(|c| c.format.is_sheet());
+        if !number.has_side() || !sheets {
+            return;
+        }
+        let other = if number.is_a() { number.with_b() } else { number.with_a() };
+        let plain = |s: &&mut Shot| !s.frame.number.has_side() && s.frame.number.place() == number.place();
+        if let Some(shot) = self.rolls[r].shots.iter_mut().find(plain) {
+            shot.frame.number = other;
+            shot.numbers = shot.numbers.iter().map(|(n, p)| (if n.has_side() { *n } else { other }, *p)).collect();
+        }
     }
 
     /// "That's twelve by my reckoning": a number that nothing is told of, and that is not the next.
@@ -214,6 +256,10 @@ impl State<'_> {
 
     /// More of a frame that was begun in words read before.
     pub fn again(&mut self, heard: &Heard, unsure_below: f64) {
+        if heard.counts && heard.together > 1 {
+            self.count_on(heard);
+            return;
+        }
         if heard.said.there >= MAY_BEGIN {
             self.miss();
         }
@@ -230,6 +276,18 @@ impl State<'_> {
         if let Some((r, k)) = found.or_else(last) {
             self.correct(r, k, heard, heard.new, unsure_below);
         }
+    }
+
+    /// "Took two of that": the last frame, so many times.
+    fn count_on(&mut self, heard: &Heard) {
+        let Some(r) = self.hand(self.camera).roll else { return };
+        let number = self.following(r);
+        let Some(last) = self.rolls[r].shots.last().filter(|_| heard.at.1 > 0) else { return };
+        let mut shot = Shot { numbers: Vec::new(), at: heard.at, ..last.clone() };
+        shot.frame.number = number;
+        shot.frame.number_confidence = COUNTED;
+        self.rolls[r].counter = Some(number);
+        self.rolls[r].shots.push(shot);
     }
 
     /// A number that does not go on from the count: where frames since the last number said may be
@@ -276,6 +334,11 @@ impl State<'_> {
                 return r;
             }
         }
+        let on = |r: usize| said.is_some_and(|n| self.rolls[r].shots.iter().any(|s| s.frame.number == n));
+        // "The tape back was at eighty. Four was at eight": still of that roll.
+        if let Some(r) = self.digressed.filter(|r| (heard.past || heard.said.wasted.is_some()) && on(*r)) {
+            return r;
+        }
         let r = self.roll_in(camera);
         let has = |n: FrameNumber| self.rolls[r].shots.iter().any(|s| s.frame.number == n);
         let known = said.is_some_and(has);
@@ -292,6 +355,7 @@ impl State<'_> {
     /// Puts an earlier frame right: that row alone. Words before token `new` were told before.
     fn correct(&mut self, r: usize, k: usize, heard: &Heard, new: usize, unsure_below: f64) {
         let mut frame = self.rolls[r].shots[k].frame.clone();
+        tracing::debug!("more of frame {}", frame.number);
         let number = frame.number.place().max(0) as u16;
         describe(&mut frame, &heard.said, new);
         let camera = self.rolls[r].camera;

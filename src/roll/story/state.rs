@@ -129,8 +129,8 @@ impl<'k> State<'k> {
         if self.camera.is_none()
             && let Some(hand) = self.hands.remove(&None)
         {
-            if let Some(r) = hand.roll {
-                self.rolls[r].camera = Some(camera);
+            for roll in self.rolls.iter_mut().filter(|r| r.camera.is_none()) {
+                roll.camera = Some(camera);
             }
             self.hands.entry(Some(camera)).or_insert(hand);
         }
