@@ -185,7 +185,11 @@ impl Text<'_> {
             }
             Role::Process => vec![Fact::Process(self.values.process(tokens))],
             Role::Lens if self.says(Class::SameLens, tokens) => Vec::new(),
-            Role::Lens => vec![self.glass_said(tokens)],
+            // "Long. Eight to twelve": what names a camera and no lens.
+            Role::Lens => match (self.glass_said(tokens), self.values.camera(tokens).first()) {
+                (Fact::Glass { lens: None, focal: None, .. }, Some(camera)) => vec![Fact::Camera(camera.value)],
+                (glass, _) => vec![glass],
+            },
             Role::Filter => vec![self.filter_said(tokens)],
             _ => Vec::new(),
         };

@@ -54,7 +54,8 @@ impl State<'_> {
             Fact::RollCalled(own) => {
                 if let Some(name) = self.known_as(own) {
                     self.name(name, of, next, words);
-                } else if let Some(r) = numbered(own).and_then(|n| self.aliases.iter().find(|a| a.0 == n)).map(|a| a.1) {
+                } else if let Some(r) = numbered(own).and_then(|n| self.aliases.iter().find(|a| a.0 == n)).map(|a| a.1)
+                {
                     self.turn_to(r);
                     self.topic = Some(r);
                 } else if let Some(r) = self.called(own) {
@@ -70,6 +71,8 @@ impl State<'_> {
                     self.topic = Some(r);
                 }
             }
+            // "Now the next one": hardly a roll.
+            Fact::RollBegun if said.sure < LIKELY => {}
             Fact::RollBegun | Fact::RollNth(_) => {
                 let r = self.hand(of).roll;
                 let used = r.is_none_or(|r| !self.rolls[r].shots.is_empty() || self.rolls[r].ended);

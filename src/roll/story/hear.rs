@@ -455,7 +455,10 @@ impl Hearing<'_> {
         let end = tokens.end.min(self.told.tokens.len());
         let those = |m: &Mention| {
             m.role == Role::Count
-                && self.told.tokens[m.tokens.start..end].iter().take(NEAR_COUNT).any(|t| self.lexicon.in_list("those", t))
+                && self.told.tokens[m.tokens.start..end]
+                    .iter()
+                    .take(NEAR_COUNT)
+                    .any(|t| self.lexicon.in_list("those", t))
         };
         self.mentions(tokens.clone()).any(those) && !self.roles(tokens).any(|r| r == Role::Subject)
     }

@@ -18,6 +18,8 @@ const LEAST_LETTERS: usize = 3;
 const MOST: usize = 40;
 /// Tokens behind "was" within which a setting is what it was: "the boots were really with five six".
 const NEAR: usize = 4;
+/// Tokens within which words that mean all of them begin what is said.
+const SOON: usize = 3;
 
 /// Which earlier frames are meant.
 #[derive(Debug, Clone, PartialEq)]
@@ -126,6 +128,11 @@ pub(super) fn late(told: &Told, lexicon: &Lexicon, said: &FrameSaid, tokens: &Ra
     }
     if let Some(n) = some("last-of") {
         return Some(Late { picture: Vec::new(), pick: Pick::Last(n.max(1)) });
+    }
+    // "All of that, one to ten, was a sixtieth."
+    let begins_all = listed("all-of").is_some_and(|at| at < tokens.start + SOON);
+    if number.is_some() && begins_all && was {
+        return Some(Late { picture: Vec::new(), pick: Pick::Roll(listed("except").is_some()) });
     }
     if number.is_some() {
         return None;

@@ -195,7 +195,10 @@ impl State<'_> {
             let sided = self.rolls[r].shots.iter().all(|s| s.frame.number.has_side());
             let open = |o: &usize| {
                 let roll = &self.rolls[*o];
-                !roll.camera.is_some_and(sheets) && !roll.ended && roll.counter.is_some() && self.following(*o) == number
+                !roll.camera.is_some_and(sheets)
+                    && !roll.ended
+                    && roll.counter.is_some()
+                    && self.following(*o) == number
             };
             let mut all = (0..self.rolls.len()).filter(open);
             if let (true, Some(one), None) = (sided, all.next(), all.next()) {
@@ -204,22 +207,24 @@ impl State<'_> {
         }
     }
 
-    /// On a roll whose frames are called by number, words without one that tell no whole exposure and no picture
-    /// with a setting speak of the last.
+    /// Words without a number that speak of the last frame: its exposure, where it was told without, and, on a roll whose frames are called by number, what tells no whole exposure and no
+    /// picture with a setting.
     fn is_more_of_the_last(&mut self, heard: &Heard, camera: Option<usize>) -> bool {
         let s = &heard.said;
         let dialled = s.shutter.is_some() || s.aperture.is_some() || s.aperture_end.is_some() || !s.moved.is_empty();
         let whole = s.shutter.is_some() && (s.aperture.is_some() || s.aperture_end.is_some());
-        // "Holder two A, tree roots; the meter says one second, so it got twenty-two, at thirty-two."
-        let last = self.hands.get(&camera).and_then(|h| h.roll).and_then(|r| self.rolls[r].shots.last());
-        let bare = last.is_some_and(|s| s.frame.shutter.is_none() && s.frame.aperture.is_none() && s.frame.status == Status::Ok);
-        let another = whole && !bare || heard.same.is_some() || heard.together > 1 || s.wasted.is_some() || heard.late.is_some();
-        let pictured = s.subject.is_some() && dialled && !(whole && bare);
-        let Some(r) = self.hand(camera).roll.filter(|r| !another && !pictured && !self.rolls[*r].ended) else {
-            return false;
-        };
+        let other = heard.same.is_some() || heard.together > 1 || s.wasted.is_some() || heard.late.is_some();
+        let Some(r) = self.hand(camera).roll.filter(|r| !other && !self.rolls[*r].ended) else { return false };
         let shots = &self.rolls[r].shots;
-        shots.len() >= CALLED && shots[shots.len() - CALLED..].iter().all(|s| !s.numbers.is_empty())
+        let called = shots.len() >= CALLED && shots[shots.len() - CALLED..].iter().all(|s| !s.numbers.is_empty());
+        let Some(last) = shots.last().map(|s| &s.frame) else { return false };
+        let bare = last.shutter.is_none() && last.aperture.is_none() && last.status == Status::Ok;
+        match (whole, s.subject.is_some()) {
+            // "Holder two A, tree roots; the meter says one second, so it got twenty-two, at thirty-two."
+            (true, false) if bare => true,
+            (true, pictured) => bare && pictured && called,
+            (false, pictured) => called && !(pictured && dialled),
+        }
     }
 
     /// "Holder one", then "one B": the first was its side A.
