@@ -21,8 +21,10 @@ pub struct Plan {
     pub zone: Option<TimeZone>,
     /// Confidence below which a value is flagged, 0 to 1.
     pub unsure_below: f64,
-    /// The archive, when it is not to lie beside the other results.
-    pub archive: Option<PathBuf>,
+    /// Where the trip is made searchable.
+    pub archives: Archives,
+    /// Clips that were heard once and are gone take their frames along.
+    pub drop_gone: bool,
     /// Where copies of the scans with the record embedded go.
     pub embed: Option<PathBuf>,
     /// What clips are heard with.
@@ -34,6 +36,15 @@ impl Plan {
     pub fn within<'a>(&self, path: &'a Path) -> &'a Path {
         path.strip_prefix(&self.layout.root).unwrap_or(path)
     }
+}
+
+/// Where a trip is made searchable.
+#[derive(Debug, Clone)]
+pub enum Archives {
+    /// In this one alone.
+    Asked(PathBuf),
+    /// In one beside the other results, and in the one of all trips where there is a place for it.
+    Usual(Option<PathBuf>),
 }
 
 /// What clips are heard with.

@@ -239,7 +239,7 @@ impl OneFrame<'_> {
             unflag(f, |flag| match flag {
                 Flag::Unsure(x) | Flag::Carried(x) | Flag::Odd(x) | Flag::Conflict(x) => x == field,
                 Flag::Shake => steady,
-                Flag::GuessScan => false,
+                Flag::GuessScan | Flag::GoneClip => false,
             });
             if edit.guessed {
                 f.flag(Flag::Unsure(field), format!("the table held a date; taken for {now}"));

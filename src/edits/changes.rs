@@ -274,6 +274,7 @@ pub(super) fn about(flag: Flag, cell: impl Fn(&str) -> Option<String>) -> String
         Flag::Unsure(field) | Flag::Conflict(field) | Flag::Odd(field) | Flag::Carried(field) => vec![field.as_str()],
         Flag::Shake => vec!["shutter", "focal_mm", "support"],
         Flag::GuessScan => vec!["scan"],
+        Flag::GoneClip => vec!["clip"],
     };
     columns.into_iter().map(|c| cell(c).unwrap_or_default()).collect::<Vec<_>>().join(" ")
 }

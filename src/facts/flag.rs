@@ -96,6 +96,8 @@ pub enum Flag {
     Carried(Field),
     /// Matched to its scan on weak evidence.
     GuessScan,
+    /// The clip that it was told in is gone; its words were kept.
+    GoneClip,
 }
 
 impl fmt::Display for Flag {
@@ -107,6 +109,7 @@ impl fmt::Display for Flag {
             Self::Shake => f.write_str("shake"),
             Self::Carried(x) => write!(f, "carried:{x}"),
             Self::GuessScan => f.write_str("guess:scan"),
+            Self::GoneClip => f.write_str("gone:clip"),
         }
     }
 }
@@ -118,6 +121,7 @@ impl FromStr for Flag {
         match text.split_once(':') {
             None if text == "shake" => Ok(Self::Shake),
             Some(("guess", "scan")) => Ok(Self::GuessScan),
+            Some(("gone", "clip")) => Ok(Self::GoneClip),
             Some((kind, field)) => {
                 let field: Field = field.parse().map_err(|()| bad())?;
                 match kind {
@@ -152,7 +156,7 @@ mod tests {
 
     #[test]
     fn every_flag_reads_back() {
-        let mut all = vec![Flag::Shake, Flag::GuessScan];
+        let mut all = vec![Flag::Shake, Flag::GuessScan, Flag::GoneClip];
         for &f in Field::ALL {
             all.extend([Flag::Unsure(f), Flag::Conflict(f), Flag::Odd(f), Flag::Carried(f)]);
         }

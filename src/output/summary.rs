@@ -35,6 +35,8 @@ pub struct Counts {
     pub unnoted: usize,
     /// Frames with a flag that asks for a look.
     pub to_check: usize,
+    /// Frames told in a clip that is gone.
+    pub gone: usize,
 }
 
 impl Counts {
@@ -48,6 +50,7 @@ impl Counts {
             unscanned: status(Status::Unscanned),
             unnoted: status(Status::Unnoted),
             to_check: frames.iter().filter(|f| f.flags.iter().any(|x| words::wants_a_look(*x))).count(),
+            gone: frames.iter().filter(|f| f.flags.contains(&Flag::GoneClip)).count(),
         }
     }
 }
@@ -145,13 +148,22 @@ fn missing(out: &mut String, trip: &Trip) {
             of(Status::Unscanned, "noted but not scanned:"),
             of(Status::Unnoted, "on the film but not noted:"),
             of(Status::Wasted, "wasted:"),
+            gone_clips(roll),
             (!roll.other_scans.is_empty()).then(|| {
                 let scans: Vec<String> = roll.other_scans.iter().map(|s| plain(s)).collect();
                 format!("Roll {}: scans that are no frame: {}", plain(roll.name.as_str()), scans.join(", "))
             }),
         ]
     });
-    list(out, "Without a note, a scan or a picture", items.flatten());
+    list(out, "Without a note, a scan, a picture or a clip", items.flatten());
+}
+
+/// The frames of a roll whose clips are gone.
+fn gone_clips(roll: &Roll) -> Option<String> {
+    let numbers: Vec<FrameNumber> =
+        roll.frames.iter().filter(|f| f.flags.contains(&Flag::GoneClip)).map(|f| f.number).collect();
+    (!numbers.is_empty())
+        .then(|| format!("Roll {}: clip gone, its words kept: {}", plain(roll.name.as_str()), words::ranges(&numbers)))
 }
 
 fn remarks(out: &mut String, trip: &Trip) {

@@ -70,11 +70,14 @@ pub enum FlagKind {
     Shake,
     /// Carried from an earlier frame.
     Carried,
+    /// The clip is gone.
+    Gone,
 }
 
 impl FlagKind {
     /// Every sort, most pressing first.
-    pub const ALL: [Self; 6] = [Self::Conflict, Self::Unsure, Self::Odd, Self::Guess, Self::Shake, Self::Carried];
+    pub const ALL: [Self; 7] =
+        [Self::Conflict, Self::Unsure, Self::Odd, Self::Guess, Self::Shake, Self::Carried, Self::Gone];
 
     /// The sort of a flag.
     pub const fn of(flag: Flag) -> Self {
@@ -85,6 +88,7 @@ impl FlagKind {
             Flag::GuessScan => Self::Guess,
             Flag::Shake => Self::Shake,
             Flag::Carried(_) => Self::Carried,
+            Flag::GoneClip => Self::Gone,
         }
     }
 
@@ -97,6 +101,7 @@ impl FlagKind {
             Self::Guess => "guess",
             Self::Shake => "shake",
             Self::Carried => "carried",
+            Self::Gone => "gone",
         }
     }
 
@@ -109,14 +114,16 @@ impl FlagKind {
             Self::Guess => "scan guessed",
             Self::Shake => "shake risk",
             Self::Carried => "carried over",
+            Self::Gone => "clip gone",
         }
     }
 }
 
 /// Whether a flag asks the photographer to look. A carried setting alone does
-/// not: it is the usual way of speaking.
+/// not: it is the usual way of speaking. Nor does a clip that is gone: there is
+/// nothing left to listen to, and no value is less sure for it.
 pub const fn wants_a_look(flag: Flag) -> bool {
-    !matches!(flag, Flag::Carried(_))
+    !matches!(flag, Flag::Carried(_) | Flag::GoneClip)
 }
 
 /// A field in words.
@@ -141,6 +148,7 @@ pub fn flag(f: Flag) -> String {
         Flag::Shake => "slow for hand-holding".to_owned(),
         Flag::Carried(x) => format!("{} carried over", field(x)),
         Flag::GuessScan => "scan matched on weak evidence".to_owned(),
+        Flag::GoneClip => "clip gone".to_owned(),
     }
 }
 

@@ -1,7 +1,9 @@
 //! All outputs of a trip but its tables, its archive, and copies of scans.
 
+use std::collections::HashSet;
 use std::path::Path;
 
+use crate::facts::Flag;
 use crate::roll::Trip;
 
 use super::page::{Links, roll_html, trip_html};
@@ -35,7 +37,7 @@ pub fn write_all(trip: &Trip, trip_dir: &Path, out: &OutDir, unusable: &[Unusabl
         Ok(())
     };
     let root = std::fs::canonicalize(trip_dir).unwrap_or_else(|_| trip_dir.to_owned());
-    let links = Links::between(out.root(), &root);
+    let links = Links::between(out.root(), &root).without(gone(trip, &root));
     let (pictures, unshown) = thumbs::pictures(trip, trip_dir, out)?;
     for roll in &trip.rolls {
         let stem = safe_stem(roll.name.as_str());
@@ -52,4 +54,11 @@ pub fn write_all(trip: &Trip, trip_dir: &Path, out: &OutDir, unusable: &[Unusabl
     put("trip.md", &trip_md(trip, &all))?;
     written.unshown = unshown;
     Ok(written)
+}
+
+/// Clips of frames that are flagged for it, and that are not there.
+fn gone(trip: &Trip, trip_dir: &Path) -> HashSet<String> {
+    let flagged = trip.rolls.iter().flat_map(|r| &r.frames).filter(|f| f.flags.contains(&Flag::GoneClip));
+    let clips = flagged.flat_map(|f| &f.said).map(|q| &q.at.clip);
+    clips.filter(|clip| !trip_dir.join("notes").join(clip).is_file()).cloned().collect()
 }

@@ -8,9 +8,10 @@ use crate::facts::caught;
 use crate::language::Language;
 use crate::plan::Plan;
 use crate::report::Report;
-use crate::speech::{self, Heard, Recogniser, SpeechError, TextKind, Transcript, transcript};
+use crate::speech::{self, Content, Heard, Recogniser, SpeechError, TextKind, Transcript, transcript};
 use crate::trip::{NoteFile, NoteKind};
 
+use super::memory::Memory;
 use super::{Note, Stage, Watch};
 
 /// Makes the recogniser, when there are clips to hear.
@@ -29,10 +30,12 @@ pub struct Tally {
     pub sound_s: f64,
 }
 
-/// Every note of the trip with its words. What cannot be used is reported.
+/// Every note of the trip with its words. What cannot be used is reported; of a clip that cannot be
+/// heard now, the words that `memory` has are used.
 pub fn notes(
     plan: &Plan,
     language: &Language,
+    memory: &Memory,
     load: Load<'_>,
     watch: &dyn Watch,
     report: &mut Report,
@@ -49,15 +52,15 @@ pub fn notes(
     }
     let mut tally = Tally { texts: notes.len(), ..Tally::default() };
     for (file, heard) in clips.iter().zip(hear_all(plan, &clips, language, load, watch)) {
-        match heard {
-            Ok(Heard { transcript, known }) => {
+        match heard.or_else(|why| remembered(file, memory).ok_or(why)) {
+            Ok(Heard { transcript, known, content }) => {
                 if let Some(at_s) = transcript.broken_off_s {
                     report.partly(shown(file), AudioError::CutShort { at_s }, "");
                 }
                 tally.known += usize::from(known);
                 tally.heard += usize::from(!known);
                 match caught(|| note(plan, file, transcript)) {
-                    Ok(note) => notes.push(note),
+                    Ok(note) => notes.push(Note { content: Some(content.hex()), ..note }),
                     Err(fault) => report.unusable(shown(file), fault, ""),
                 }
             }
@@ -90,6 +93,13 @@ fn hear_all(
         }
         Err(why) => paths.iter().map(|p| audio::open(p).map_err(|e| e.to_string()).and(Err(why.clone()))).collect(),
     }
+}
+
+/// What was heard in this very clip before.
+fn remembered(file: &NoteFile, memory: &Memory) -> Option<Heard> {
+    let content = Content::of(&file.path).ok()?;
+    let transcript = memory.words(&content.hex())?.clone();
+    Some(Heard { transcript, known: true, content })
 }
 
 fn shown(file: &NoteFile) -> PathBuf {

@@ -1,11 +1,11 @@
 //! The whole way, on one page.
 
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 use std::path::{Path, PathBuf};
 
 use crate::archive::ArchiveError;
 use crate::edits::{self, EditsError, Notice};
-use crate::facts::caught;
+use crate::facts::{Flag, caught};
 use crate::language::Language;
 use crate::output::{OutDir, OutputError};
 use crate::plan::Plan;
@@ -17,6 +17,7 @@ use crate::roll::{
 };
 use crate::scans::ScanFolder;
 
+use super::memory::{Memory, remembers_clips};
 use super::told::told;
 use super::{Load, Note, Tally, Watch, evidence, hear, order, times, write};
 
@@ -37,6 +38,13 @@ pub enum Stopped {
     /// Every note and every edge print was unusable, or there were none.
     #[error("nothing to work on: no note and no edge print of this trip could be used")]
     NoInput,
+    /// Scans, and nothing that says how they were taken.
+    #[error(
+        "{}: only scans: nothing says how they were taken. Put clips or texts into notes/, or what stands on the film \
+         edge into rebate/ (typed off as ROLL.csv, or pictures). Nothing was written",
+        .0.display()
+    )]
+    ScansAlone(PathBuf),
     /// Clips alone, and nothing to hear them with.
     #[error("{0}")]
     NoModel(String),
@@ -79,12 +87,20 @@ pub fn ingest(
     watch: &dyn Watch,
     report: &mut Report,
 ) -> Result<Done, Stopped> {
+    let (layout, knows) = (&plan.layout, remembers_clips(&plan.out));
+    if layout.notes.is_empty() && layout.rebate.is_empty() && layout.passed_over.is_empty() && !knows {
+        return Err(Stopped::ScansAlone(layout.root.clone()));
+    }
     let out = OutDir::open(&plan.out, &plan.layout.root)?;
     let edits = edits::gather(&out)?;
     for passed in &plan.layout.passed_over {
         report.unusable(plan.within(&passed.path), &passed.why, "");
     }
-    let (mut notes, hearing) = hear::notes(plan, language, load, watch, report);
+    let memory = Memory::read(&out);
+    let (mut notes, hearing) = hear::notes(plan, language, &memory, load, watch, report);
+    let gone = if plan.drop_gone { Vec::new() } else { memory.gone(&notes) };
+    let gone_names: HashSet<String> = gone.iter().map(|n| n.name.clone()).collect();
+    notes.extend(gone);
     if notes.is_empty() && plan.layout.rebate.is_empty() {
         return Err(match (&plan.ears.model, plan.layout.notes.is_empty()) {
             (Err(why), false) => Stopped::NoModel(why.clone()),
@@ -92,6 +108,7 @@ pub fn ingest(
         });
     }
     times::distrust_copies(&mut notes);
+    Memory::keep(&out, &notes)?;
     let notes = order::in_order(notes, language);
     let names = plan.layout.scans.iter().map(|s| &s.roll).chain(plan.layout.rebate.iter().map(|r| &r.roll));
     let begin = || Builder::new(language, plan.unsure_below).knowing(names.clone());
@@ -100,8 +117,38 @@ pub fn ingest(
     let prints = evidence::prints(plan, &noted, report);
     let rolls = matched(plan, noted, &folders, &prints, &notes, report)?;
     let mut trip = Trip { name: plan.layout.name.clone(), rolls };
-    let notices = write::results(plan, &out, &mut trip, edits, report, watch)?;
+    mark_gone(&mut trip, &gone_names);
+    let mut notices = write::results(plan, &out, &mut trip, edits, report, watch)?;
+    notices.extend(gone_notice(&gone_names));
     Ok(Done { trip, hearing, notices })
+}
+
+/// Flags the frames that were told in clips that are gone.
+fn mark_gone(trip: &mut Trip, gone: &HashSet<String>) {
+    for frame in trip.rolls.iter_mut().flat_map(|r| &mut r.frames) {
+        let mut clips: Vec<&str> =
+            frame.said.iter().map(|q| q.at.clip.as_str()).filter(|clip| gone.contains(*clip)).collect();
+        clips.dedup();
+        if !clips.is_empty() {
+            let why = format!("{} cannot be played any more; its words were kept", clips.join(", "));
+            frame.flag(Flag::GoneClip, why);
+        }
+    }
+}
+
+fn gone_notice(gone: &HashSet<String>) -> Option<Notice> {
+    let mut names: Vec<&str> = gone.iter().map(String::as_str).collect();
+    names.sort_unstable();
+    let text = match &names[..] {
+        [] => return None,
+        [one] => format!("{one} is gone since it was heard; its frames are kept (--drop-gone lets them go)"),
+        more => format!(
+            "{} clips are gone since they were heard ({}); their frames are kept (--drop-gone lets them go)",
+            more.len(),
+            more.join(", ")
+        ),
+    };
+    Some(Notice { place: "notes".to_owned(), text })
 }
 
 /// Notes, scans and edge prints laid on film, roll by roll.

@@ -1,9 +1,12 @@
 //! Calls the rooms in order: from a trip's folder to its record.
 //! Decides nothing about frames; prints nothing.
 
+mod archived;
 mod evidence;
 mod hear;
+mod identity;
 mod ingest;
+mod memory;
 mod note;
 mod order;
 mod stale;
@@ -16,5 +19,6 @@ mod write;
 
 pub use hear::{Load, Tally};
 pub use ingest::{Done, Stopped, ingest};
+pub use memory::remembers_clips;
 pub use note::Note;
 pub use watch::{Stage, Unwatched, Watch};

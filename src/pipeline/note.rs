@@ -16,4 +16,6 @@ pub struct Note {
     pub position: Option<Position>,
     /// How long it is, in seconds; a text has no length.
     pub length_s: Option<f64>,
+    /// The content of a clip, as a hash; a text has none.
+    pub content: Option<String>,
 }

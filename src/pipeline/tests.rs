@@ -3,7 +3,7 @@
 use std::path::Path;
 
 use crate::kit::Kit;
-use crate::plan::{Ears, Plan};
+use crate::plan::{Archives, Ears, Plan};
 use crate::report::Report;
 use crate::speech::{Recogniser, Script, Transcript, Utterance, Word};
 use crate::trip::TripLayout;
@@ -43,7 +43,8 @@ fn plan(trip: &Path) -> Plan {
         zone: kit.habits.timezone.as_deref().map(|z| jiff::tz::TimeZone::get(z).unwrap()),
         kit,
         unsure_below: 0.8,
-        archive: None,
+        archives: Archives::Usual(Some(trip.join("all.db"))),
+        drop_gone: false,
         embed: None,
         ears: Ears { model: Err("no model".to_owned()), cache: None, jobs: None },
     }
@@ -87,4 +88,59 @@ fn without_ears_clips_alone_are_nothing() {
     assert!(matches!(stopped, Stopped::NoModel(_)), "{stopped}");
     assert_eq!(report.entries().len(), 1);
     assert!(!dir.path().join("out/rolls").exists());
+}
+
+/// A recogniser that says the same of every clip, once for each.
+fn says(texts: &'static [&'static str]) -> impl Fn() -> Result<Box<dyn Recogniser>, String> {
+    move || Ok(Box::new(Script::new(texts.iter().map(|t| said(t, 1.0)))))
+}
+
+fn run(trip: &Path, load: super::Load<'_>, drop_gone: bool) -> super::Done {
+    let plan = Plan { drop_gone, ..plan(trip) };
+    let mut report = Report::default();
+    ingest(&plan, &Language::english(plan.kit.clone()), load, &Unwatched, &mut report).unwrap()
+}
+
+fn out(trip: &Path, name: &str) -> String {
+    std::fs::read_to_string(trip.join("out").join(name)).unwrap()
+}
+
+#[test]
+fn a_clip_that_is_gone_keeps_its_frames_and_says_so() {
+    let dir = tempfile::tempdir().unwrap();
+    clip(dir.path());
+    let note = dir.path().join("notes/20250913_091500.wav");
+    run(dir.path(), &says(&["Roll seven. Frame one, f8 at a sixtieth."]), false);
+    let before = out(dir.path(), "rolls/7.csv");
+    assert!(!before.contains("gone"), "{before}");
+
+    // Renamed and moved: the same clip, heard before.
+    let moved = dir.path().join("notes/day 1/pier.wav");
+    std::fs::create_dir(dir.path().join("notes/day 1")).unwrap();
+    std::fs::rename(&note, &moved).unwrap();
+    let done = run(dir.path(), &|| Err("no model".to_owned()), false);
+    assert_eq!((done.trip.rolls[0].frames.len(), done.hearing.known, done.notices.len()), (1, 1, 0));
+    assert!(out(dir.path(), "rolls/7.csv").contains("day 1/pier.wav"));
+
+    // Deleted: the frame stands, with its words, and the table, the pages and the summary say so.
+    std::fs::remove_file(&moved).unwrap();
+    std::fs::write(dir.path().join("notes/b.txt"), "roll seven, frame two, a thirtieth at f eleven").unwrap();
+    let done = run(dir.path(), &|| Err("no model".to_owned()), false);
+    let frames = &done.trip.rolls[0].frames;
+    assert_eq!(frames.len(), 2);
+    assert_eq!(frames[0].shutter.as_ref().unwrap().value.to_string(), "1/60");
+    assert!(done.notices.iter().any(|n| n.to_string().contains("pier.wav is gone")), "{:?}", done.notices);
+    let table = out(dir.path(), "rolls/7.csv");
+    let rows: Vec<&str> = table.lines().collect();
+    assert!(rows[1].contains("gone:clip") && rows[1].contains("sixtieth") && !rows[2].contains("gone:clip"), "{table}");
+    let page = out(dir.path(), "rolls/7.html");
+    assert!(page.contains("Clip gone: ") && !page.contains("pier.wav#t="), "{page}");
+    assert!(out(dir.path(), "trip.md").contains("Roll 7: clip gone, its words kept: 1"));
+    assert!(out(dir.path(), "trip.html").contains("with the clip gone"));
+
+    // And it stays so until it is let go.
+    assert_eq!(run(dir.path(), &|| Err("no model".to_owned()), false).trip.rolls[0].frames.len(), 2);
+    let frames = run(dir.path(), &|| Err("no model".to_owned()), true).trip.rolls.remove(0).frames;
+    assert_eq!(frames.len(), 1);
+    assert_eq!(frames[0].number.to_string(), "2");
 }

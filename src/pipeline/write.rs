@@ -2,14 +2,13 @@
 
 use std::path::Path;
 
-use crate::archive::{Archive, TripKey};
 use crate::edits::{Edits, Notice, save, write_table};
 use crate::output::{self, OutDir, Unusable, csv, safe_stem};
 use crate::plan::Plan;
 use crate::report::Report;
 use crate::roll::Trip;
 
-use super::{Stage, Stopped, Watch, stale};
+use super::{Stage, Stopped, Watch, archived, stale};
 
 /// Lays the edits over the trip and writes every result. Tells what the
 /// photographer should know of tables that were changed by hand.
@@ -43,7 +42,7 @@ pub fn results(
     if report.is_clean() {
         notices.extend(stale::sweep(out, trip)?);
     }
-    archive(plan, out, trip)?;
+    notices.extend(archived::store(plan, out, trip)?);
     watch.step();
     Ok(notices)
 }
@@ -53,17 +52,4 @@ fn embed(plan: &Plan, copies: &Path, trip: &Trip) -> Result<Vec<Notice>, Stopped
     let copies = OutDir::open(copies, &plan.layout.root)?;
     let (_, left) = output::embed_all(trip, &plan.layout.root, &copies)?;
     Ok(left.into_iter().map(|u| Notice { place: u.path, text: format!("{}; no copy was written", u.why) }).collect())
-}
-
-/// Puts the trip into the archive, in place of what an earlier run put there.
-fn archive(plan: &Plan, out: &OutDir, trip: &Trip) -> Result<(), Stopped> {
-    let path = plan.archive.clone().unwrap_or_else(|| out.root().join("archive.db"));
-    let root = plan.layout.root.canonicalize().unwrap_or_else(|_| plan.layout.root.clone());
-    let root = root.to_string_lossy().into_owned();
-    if let Some(folder) = path.parent().filter(|p| !p.as_os_str().is_empty()) {
-        std::fs::create_dir_all(folder).map_err(|source| Stopped::NoRoom { path: folder.to_owned(), source })?;
-    }
-    let failed = |why| Stopped::Archive { path: Path::to_owned(&path), why };
-    let mut archive = Archive::open_or_create(&path).map_err(failed)?;
-    archive.store(trip, &TripKey { id: root.clone(), root }).map_err(failed)
 }

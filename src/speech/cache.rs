@@ -17,6 +17,11 @@ pub struct Cache(PathBuf);
 pub struct Content(blake3::Hash);
 
 impl Content {
+    /// Its name: the hash in hexadecimal digits.
+    pub fn hex(&self) -> String {
+        self.0.to_hex().to_string()
+    }
+
     /// Reads the whole file.
     ///
     /// # Errors

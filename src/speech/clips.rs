@@ -17,6 +17,8 @@ pub struct Heard {
     pub transcript: Transcript,
     /// Whether the words were known from an earlier run.
     pub known: bool,
+    /// The clip's content, whatever it is called.
+    pub content: Content,
 }
 
 /// Hears one clip, or takes what is known of it from the cache; then only questions that were
@@ -30,20 +32,21 @@ pub fn hear(
     asker: &dyn Asker,
     cache: Option<&Cache>,
 ) -> Result<Heard, SpeechError> {
+    let content = Content::of(clip).map_err(AudioError::from)?;
     let Some(cache) = cache else {
         let transcript = recogniser.hear(audio::open(clip)?.as_mut(), asker)?;
-        return Ok(Heard { transcript, known: false });
+        return Ok(Heard { transcript, known: false, content });
     };
-    let (content, fingerprint) = (Content::of(clip).map_err(AudioError::from)?, recogniser.fingerprint());
+    let fingerprint = recogniser.fingerprint();
     let (transcript, known) = match cache.get(&content, &fingerprint) {
         Some(t) if t.utterances.iter().all(|u| u.answers_all(&asker.questions(&u.words))) => {
-            return Ok(Heard { transcript: t, known: true });
+            return Ok(Heard { transcript: t, known: true, content });
         }
         Some(t) => (recogniser.hear_again(audio::open(clip)?.as_mut(), t, asker)?, true),
         None => (recogniser.hear(audio::open(clip)?.as_mut(), asker)?, false),
     };
     cache.put(&content, &fingerprint, &transcript);
-    Ok(Heard { transcript, known })
+    Ok(Heard { transcript, known, content })
 }
 
 /// Hears many clips, as many at a time as there are processors; what comes back is in the order

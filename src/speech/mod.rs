@@ -26,7 +26,7 @@ mod transcript;
 mod whisper;
 mod words;
 
-pub use cache::Cache;
+pub use cache::{Cache, Content};
 pub use clips::{Heard, hear, hear_all};
 pub use error::SpeechError;
 #[cfg(feature = "whisper")]

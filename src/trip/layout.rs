@@ -22,6 +22,24 @@ pub enum TripError {
     /// Nothing in it to work on.
     #[error("{0}: nothing to do: expected notes/, scans/ or rebate/ with files in them")]
     Empty(PathBuf),
+    /// One of a trip's own folders.
+    #[error("{given}: is the {name}/ of a trip: give the folder above it, {above}")]
+    Inside {
+        /// As given.
+        given: PathBuf,
+        /// `notes`, `scans` or `rebate`.
+        name: &'static str,
+        /// The trip's folder.
+        above: PathBuf,
+    },
+    /// Clips or pictures that lie in no folder of their kind.
+    #[error("{folder}: {file} lies loose in it: put clips and texts into notes/, scans into scans/ROLL/")]
+    Loose {
+        /// As given.
+        folder: PathBuf,
+        /// One of the files.
+        file: String,
+    },
 }
 
 /// How a note is read.
@@ -111,6 +129,18 @@ impl TripLayout {
     /// # Errors
     /// [`TripError`] when the folder is not there or holds nothing to work on.
     pub fn read(root: &Path) -> Result<Self, TripError> {
+        let layout = Self::sorted(root)?;
+        if layout.notes.is_empty() && layout.scans.is_empty() && layout.rebate.is_empty() {
+            return Err(nothing_in(root));
+        }
+        Ok(layout)
+    }
+
+    /// As [`Self::read`], for a trip that was taken in before and may have lost all its files.
+    ///
+    /// # Errors
+    /// [`TripError::NoFolder`].
+    pub fn sorted(root: &Path) -> Result<Self, TripError> {
         if !root.is_dir() {
             return Err(TripError::NoFolder(root.to_owned()));
         }
@@ -127,9 +157,6 @@ impl TripLayout {
         layout.find_notes();
         layout.find_scans();
         layout.find_rebate();
-        if layout.notes.is_empty() && layout.scans.is_empty() && layout.rebate.is_empty() {
-            return Err(TripError::Empty(root.to_owned()));
-        }
         Ok(layout)
     }
 
@@ -206,6 +233,35 @@ impl TripLayout {
             }
         }
     }
+}
+
+/// Why there is nothing to do in a folder.
+fn nothing_in(root: &Path) -> TripError {
+    let full = std::path::absolute(root).unwrap_or_else(|_| root.to_owned());
+    // A roll's folder lies two below the trip's.
+    for inner in full.ancestors().take(2) {
+        let name = inner.file_name().unwrap_or_default().to_string_lossy().to_lowercase();
+        let name = ["notes", "scans", "rebate"].into_iter().find(|n| *n == name);
+        if let (Some(name), Some(above)) = (name, inner.parent()) {
+            return TripError::Inside { given: root.to_owned(), name, above: above.to_owned() };
+        }
+    }
+    let entries = std::fs::read_dir(root).into_iter().flatten().flatten();
+    let mut loose: Vec<PathBuf> = entries.map(|e| e.path()).filter(|p| p.is_file() && is_input(p)).collect();
+    loose.sort();
+    match loose.first() {
+        Some(file) => TripError::Loose {
+            folder: root.to_owned(),
+            file: file.file_name().unwrap_or_default().to_string_lossy().into_owned(),
+        },
+        None => TripError::Empty(root.to_owned()),
+    }
+}
+
+/// A clip, or a picture: what people put somewhere and expect to be found.
+fn is_input(path: &Path) -> bool {
+    let ext = extension(path);
+    [&CLIPS[..], &MORE_CLIPS, &PICTURES].iter().any(|kinds| kinds.contains(&ext.as_str()))
 }
 
 #[cfg(test)]

@@ -201,6 +201,7 @@ fn said(frame: &Frame, links: &Links) -> Markup {
             blockquote {
                 p dir="auto" { (clean(&q.text)) }
                 @match note(&q.at.clip) {
+                    _ if links.is_gone(&q.at.clip) => span.gone { "Clip gone: " (foreign(&q.at.clip)) },
                     Note::Clip => a.play href=(href) { "Play " (clock(q.at.at_s)) span.aside { " of " (foreign(&q.at.clip)) } },
                     Note::Text => a href=(href) { "Open " (foreign(&q.at.clip)) },
                 }

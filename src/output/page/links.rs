@@ -1,5 +1,6 @@
 //! Links from a page to the originals.
 
+use std::collections::HashSet;
 use std::path::{Component, Path};
 
 use crate::facts::Moment;
@@ -11,6 +12,7 @@ use super::super::markdown::href;
 pub struct Links {
     notes: String,
     scans: String,
+    gone: HashSet<String>,
 }
 
 /// What a clip's kind lets a page do with it.
@@ -27,7 +29,17 @@ impl Links {
     /// in their paths.
     pub fn between(out: &Path, trip: &Path) -> Self {
         let base = relative(out, trip);
-        Self { notes: format!("{base}notes/"), scans: format!("{base}scans/") }
+        Self { notes: format!("{base}notes/"), scans: format!("{base}scans/"), gone: HashSet::new() }
+    }
+
+    /// The same, but for clips that are not there any more.
+    pub fn without(self, gone: HashSet<String>) -> Self {
+        Self { gone, ..self }
+    }
+
+    /// Whether a clip is not there any more.
+    pub fn is_gone(&self, clip: &str) -> bool {
+        self.gone.contains(clip)
     }
 
     /// A scan, from a page `depth` folders below the output folder.
@@ -56,6 +68,12 @@ impl Links {
 pub fn note(name: &str) -> Note {
     let extension = name.rsplit('.').next().unwrap_or_default().to_lowercase();
     if matches!(extension.as_str(), "txt" | "md" | "srt" | "vtt") { Note::Text } else { Note::Clip }
+}
+
+/// A file as an address that works from wherever a page lies (RFC 8089).
+pub fn file_url(path: &Path) -> String {
+    let text = path.to_string_lossy().replace('\\', "/");
+    format!("file:///{}", href(text.trim_start_matches('/')))
 }
 
 fn up(base: &str, depth: usize) -> String {

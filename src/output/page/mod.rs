@@ -15,8 +15,8 @@ mod plot;
 mod roll;
 mod trip;
 
-pub use links::Links;
-pub use parts::{clean, foreign, page};
+pub use links::{Links, file_url};
+pub use parts::{clean, clock, foreign, page};
 pub use pictures::{Pictures, data_url};
 pub use roll::roll_html;
 pub use trip::trip_html;

@@ -99,6 +99,7 @@ fn card(roll: &Roll, pictures: &Pictures) -> Markup {
                     @if n.unscanned > 0 { li { strong { (n.unscanned) } " not scanned" } }
                     @if n.unnoted > 0 { li { strong { (n.unnoted) } " not noted" } }
                     @if n.wasted > 0 { li { strong { (n.wasted) } " wasted" } }
+                    @if n.gone > 0 { li { strong { (n.gone) } " with the clip gone" } }
                     @if n.to_check > 0 { li.check { strong { (n.to_check) } " to check" } }
                 }
                 p.measure { (in_words(roll)) }
