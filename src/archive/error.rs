@@ -30,6 +30,9 @@ pub enum ArchiveError {
     /// The database failed.
     #[error("archive: {0}")]
     Database(#[from] rusqlite::Error),
+    /// What was to be written could not be.
+    #[error("cannot be written: {0}")]
+    Output(std::io::Error),
     /// A record could not be written as JSON or read back.
     #[error("archive: {0}")]
     Json(#[from] serde_json::Error),

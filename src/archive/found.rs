@@ -13,6 +13,9 @@ pub struct Found {
     /// Where the trip folder was when it was taken in.
     #[serde(skip)]
     pub root: String,
+    /// Where the trip's results were, if that is known.
+    #[serde(skip)]
+    pub out: Option<String>,
     pub roll: String,
     pub frame: String,
     pub status: String,
@@ -44,6 +47,8 @@ macro_rules! rest {
 rest! {
     scan: String,
     taken: Clock,
+    /// How the time is known.
+    known_by: String,
     camera: String,
     lens: String,
     film: String,
@@ -73,6 +78,8 @@ rest! {
     at_s: f64,
     rating: i64,
     remark: String,
+    /// Why each flag was raised.
+    reasons: serde_json::Value,
     /// Readings that did not win, by field.
     alternatives: serde_json::Value,
 }
@@ -135,7 +142,7 @@ impl FromCell for serde_json::Value {
         let text: String = row.get(column)?;
         let value = serde_json::from_str(&text)
             .map_err(|e| rusqlite::Error::FromSqlConversionFailure(0, rusqlite::types::Type::Text, Box::new(e)))?;
-        Ok(Some(value).filter(|v| v != &serde_json::json!({})))
+        Ok(Some(value).filter(|v| v != &serde_json::json!({}) && v != &serde_json::json!([])))
     }
     fn text(&self) -> String {
         self.to_string()
@@ -151,7 +158,7 @@ impl Found {
             ("frame", self.frame.clone()),
             ("status", self.status.clone()),
         ];
-        cells.extend(self.rest.cells().into_iter().filter(|(name, _)| *name != "alternatives"));
+        cells.extend(self.rest.cells().into_iter().filter(|(name, _)| !matches!(*name, "alternatives" | "reasons")));
         cells
     }
 }
@@ -165,6 +172,7 @@ pub(super) fn rows(db: &Connection, ids: &[i64]) -> Result<Vec<Found>, ArchiveEr
             Ok(Found {
                 trip: row.get("trip")?,
                 root: row.get("root")?,
+                out: row.get("out")?,
                 roll: row.get("roll")?,
                 frame: row.get("frame")?,
                 status: row.get("status")?,

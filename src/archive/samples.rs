@@ -14,7 +14,7 @@ pub(super) fn voice<T>(value: T) -> Settled<T> {
 }
 
 pub(super) fn key(id: &str) -> TripKey {
-    TripKey { id: id.to_owned(), root: format!("/trips/{id}") }
+    TripKey { id: id.to_owned(), root: format!("/trips/{id}"), out: format!("/trips/{id}/spooltalk") }
 }
 
 fn roll(name: &str, frames: Vec<Frame>) -> Roll {

@@ -7,7 +7,7 @@ use serde::Serialize;
 use serde_json::{Map, Value};
 
 use crate::exposure::ev100;
-use crate::facts::Settled;
+use crate::facts::{Settled, Source};
 use crate::roll::{Frame, Roll, Trip};
 
 use super::{Archive, ArchiveError, clock, rule};
@@ -19,6 +19,8 @@ pub struct TripKey {
     pub id: String,
     /// The trip folder, from where scans and clips are found.
     pub root: String,
+    /// Where its results are, from where pages are found.
+    pub out: String,
 }
 
 /// Ids hold this many frames to the second before they spill into the next.
@@ -47,6 +49,26 @@ impl Archive {
         Ok(())
     }
 
+    /// What the trip in the folder `root` is known by, if one is.
+    ///
+    /// # Errors
+    /// A failure of the database.
+    pub fn key_at(&self, root: &str) -> Result<Option<String>, ArchiveError> {
+        let mut one = self.db.prepare_cached("SELECT key FROM trips WHERE root = ?1 ORDER BY id DESC")?;
+        Ok(one.query_row([root], |r| r.get(0)).optional()?)
+    }
+
+    /// What the only trip in the archive is known by, and where its folder was.
+    ///
+    /// # Errors
+    /// A failure of the database.
+    pub fn only_trip(&self) -> Result<Option<(String, String)>, ArchiveError> {
+        let mut all = self.db.prepare_cached("SELECT key, root FROM trips LIMIT 2")?;
+        let trips: Vec<(String, String)> =
+            all.query_map([], |r| Ok((r.get(0)?, r.get(1)?)))?.collect::<Result<_, _>>()?;
+        Ok(<[_; 1]>::try_from(trips).ok().map(|[one]| one))
+    }
+
     /// Takes a trip out. Nothing happens when it is not there.
     ///
     /// # Errors
@@ -69,7 +91,10 @@ fn remove(tx: &Transaction<'_>, key_id: &str) -> Result<(), ArchiveError> {
 }
 
 fn insert(tx: &Transaction<'_>, trip: &Trip, key: &TripKey) -> Result<(), ArchiveError> {
-    tx.execute("INSERT INTO trips (key, name, root) VALUES (?1, ?2, ?3)", params![key.id, trip.name, key.root])?;
+    tx.execute(
+        "INSERT INTO trips (key, name, root, out) VALUES (?1, ?2, ?3, ?4)",
+        params![key.id, trip.name, key.root, key.out],
+    )?;
     let trip_id = tx.last_insert_rowid();
     let mut rows = Rows::new(tx, trip_id)?;
     let mut time = trip.rolls.iter().flat_map(|r| &r.frames).find_map(seconds_of);
@@ -122,10 +147,10 @@ impl<'a> Rows<'a> {
             frame: tx.prepare_cached(
                 "INSERT INTO frames (id, trip, roll, place_no, frame, status, taken, offset_s, camera, lens, film,
                      filter, light, support, process, focal_mm, box_iso, ei, seconds, aperture, filter_stops,
-                     comp_stops, ev100, lat, lon, confidence, rating, rule_stops)
+                     comp_stops, ev100, lat, lon, confidence, rating, rule_stops, said_s, edge_s)
                  VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12, ?13, ?14, ?15, ?16, ?17, ?18, ?19, ?20,
                      ?21, ?22, ?23, ?24, ?25, ?26, ?27,
-                     ?28)",
+                     ?28, ?29, ?30)",
             )?,
             details: tx.prepare_cached(
                 "INSERT INTO details (frame, scan, shutter, known_by, subject, place, source, flags, reasons, said,
@@ -175,6 +200,8 @@ impl<'a> Rows<'a> {
             f.confidence(),
             f.rating,
             rule::over(value(&f.light), ev, stops.0, stops.1),
+            shutter_by(f, &[Source::Voice]),
+            shutter_by(f, &[Source::Rebate, Source::Typed]),
         ])?;
         let said = said(f);
         self.details.execute(params![
@@ -247,6 +274,14 @@ impl<'a> Names<'a> {
 
 fn value(s: &Option<Settled<String>>) -> Option<&str> {
     s.as_ref().map(|s| s.value.as_str())
+}
+
+/// The shutter time that one of these sources gave, in seconds.
+fn shutter_by(f: &Frame, sources: &[Source]) -> Option<f64> {
+    let settled = f.shutter.as_ref()?;
+    let won = settled.sources.iter().any(|s| sources.contains(s)).then_some(settled.value);
+    let lost = || settled.others.iter().find(|r| sources.contains(&r.source)).map(|r| r.value);
+    won.or_else(lost)?.seconds()
 }
 
 fn seconds_of(f: &Frame) -> Option<i64> {

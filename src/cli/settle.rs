@@ -6,13 +6,15 @@ use std::path::{Path, PathBuf};
 use jiff::tz::TimeZone;
 
 use crate::kit::Kit;
-use crate::plan::{Ears, Plan};
+use crate::pipeline::remembers_clips;
+use crate::plan::{Archives, Ears, Plan};
 use crate::speech::Cache;
 use crate::speech::model::Store;
-use crate::trip::TripLayout;
+use crate::trip::{TripError, TripLayout};
 
 use super::args::IngestArgs;
 use super::failure::Failure;
+use super::settings::Settings;
 
 /// Confidence below which a value is flagged when nobody says otherwise.
 const UNSURE_BELOW: f64 = 0.8;
@@ -24,6 +26,12 @@ pub struct Places {
     home: Option<PathBuf>,
     /// `$XDG_CONFIG_HOME/spooltalk` or `~/.config/spooltalk`.
     config: Option<PathBuf>,
+    /// `$XDG_DATA_HOME/spooltalk` or `~/.local/share/spooltalk`.
+    data: Option<PathBuf>,
+    /// `$XDG_CACHE_HOME/spooltalk` or `~/.cache/spooltalk`.
+    cache: Option<PathBuf>,
+    /// The user's own folder.
+    user: Option<PathBuf>,
 }
 
 impl Places {
@@ -35,9 +43,41 @@ impl Places {
     /// From variables looked up by name.
     pub fn from(var: impl Fn(&str) -> Option<OsString>) -> Self {
         let set = |name| var(name).filter(|v| !v.is_empty()).map(PathBuf::from);
-        let config = set("XDG_CONFIG_HOME").filter(|p| p.is_absolute());
-        let config = config.or_else(|| set("HOME").map(|h| h.join(".config")));
-        Self { home: set("SPOOLTALK_HOME"), config: config.map(|c| c.join("spooltalk")) }
+        // The desktop rules say that a relative path there is to be ignored.
+        let folder = |name, usual: &str| {
+            let named = set(name).filter(|p| p.is_absolute());
+            named.or_else(|| set("HOME").map(|h| h.join(usual))).map(|c| c.join("spooltalk"))
+        };
+        Self {
+            home: set("SPOOLTALK_HOME"),
+            config: folder("XDG_CONFIG_HOME", ".config"),
+            data: folder("XDG_DATA_HOME", ".local/share"),
+            cache: folder("XDG_CACHE_HOME", ".cache"),
+            user: set("HOME"),
+        }
+    }
+
+    /// The user's settings, where they would lie.
+    pub fn settings(&self) -> Option<PathBuf> {
+        self.home.as_ref().or(self.config.as_ref()).map(|d| d.join("settings.toml"))
+    }
+
+    /// The archive of all trips, where nobody named another.
+    pub fn archive(&self) -> Option<PathBuf> {
+        self.home.as_ref().or(self.data.as_ref()).map(|d| d.join("archive.db"))
+    }
+
+    /// A folder for what can be made again.
+    pub fn cache(&self) -> Option<PathBuf> {
+        self.home.as_ref().or(self.cache.as_ref()).cloned()
+    }
+
+    /// A path as somebody writes it, `~/` for the user's own folder.
+    pub fn path(&self, text: &str) -> PathBuf {
+        match (text.strip_prefix("~/"), &self.user) {
+            (Some(rest), Some(user)) => user.join(rest),
+            _ => PathBuf::from(text),
+        }
     }
 
     /// The user's own kit file, where it would lie.
@@ -50,11 +90,16 @@ impl Places {
 ///
 /// # Errors
 /// When there is no such trip, the kit is none, or an output would lie among the originals.
-pub fn plan(args: &IngestArgs, places: &Places) -> Result<Plan, Failure> {
-    let layout = TripLayout::read(&args.trip).map_err(Failure::nothing)?;
+pub fn plan(args: &IngestArgs, trip: &Path, places: &Places) -> Result<Plan, Failure> {
+    let out = args.out.clone().unwrap_or_else(|| trip.join("spooltalk"));
+    let layout = match TripLayout::read(trip) {
+        Err(TripError::Empty(_)) if remembers_clips(&out) => TripLayout::sorted(trip),
+        read => read,
+    };
+    let layout = layout.map_err(Failure::nothing)?;
     let kit = kit(args.kit.as_deref(), layout.kit.as_deref(), places)?;
     for path in [&args.out, &args.archive, &args.embed].into_iter().flatten() {
-        not_among_originals(path, &args.trip)?;
+        not_among_originals(path, trip)?;
     }
     let zone = kit.habits.timezone.as_deref().map(TimeZone::get).transpose().map_err(Failure::usage)?;
     let model = match Store::usual(|name| std::env::var_os(name)) {
@@ -65,9 +110,13 @@ pub fn plan(args: &IngestArgs, places: &Places) -> Result<Plan, Failure> {
         return Err(Failure::usage(why));
     }
     Ok(Plan {
-        out: args.out.clone().unwrap_or_else(|| args.trip.join("spooltalk")),
+        out,
         unsure_below: args.unsure_below.or(kit.settle.unsure_below).unwrap_or(UNSURE_BELOW),
-        archive: args.archive.clone(),
+        archives: match &args.archive {
+            Some(path) => Archives::Asked(path.clone()),
+            None => Archives::Usual(all_trips(places)?),
+        },
+        drop_gone: args.drop_gone,
         embed: args.embed.clone(),
         ears: Ears { model, cache: Cache::usual(|name| std::env::var_os(name)), jobs: args.jobs.map(usize::from) },
         layout,
@@ -92,18 +141,48 @@ pub fn results(trip: &Path, out: Option<&Path>) -> Result<PathBuf, Failure> {
     }
 }
 
-/// The archive to search: the one that was asked for, a trip's, or the one that lies here.
+/// The archive of all trips: the one that the settings name, else in the user's data folder.
+///
+/// # Errors
+/// When the settings make no sense.
+pub fn all_trips(places: &Places) -> Result<Option<PathBuf>, Failure> {
+    Ok(Settings::read(places)?.archive.map(|text| places.path(&text)).or_else(|| places.archive()))
+}
+
+/// The archive of all trips, or the one that was asked for.
 ///
 /// # Errors
 /// When there is none.
-pub fn archive(asked: Option<&Path>) -> Result<PathBuf, Failure> {
-    let places = match asked {
+pub fn all_trips_there(asked: Option<&Path>, places: &Places) -> Result<PathBuf, Failure> {
+    if asked.is_some() {
+        return archive(asked, places);
+    }
+    let no_place = || Failure::usage("no place for an archive: set HOME, or SPOOLTALK_HOME to a folder of your choice");
+    let path = all_trips(places)?.ok_or_else(no_place)?;
+    if path.is_file() {
+        return Ok(path);
+    }
+    Err(Failure::at(&path, "no archive there: run `spooltalk ingest` on a trip first, or name one with --archive"))
+}
+
+/// The archive to search: the one that was asked for, a trip's, the one that lies here, or the
+/// one of all trips.
+///
+/// # Errors
+/// When there is none.
+pub fn archive(asked: Option<&Path>, places: &Places) -> Result<PathBuf, Failure> {
+    let candidates = match asked {
         Some(path) if path.is_dir() => vec![path.join("spooltalk/archive.db"), path.join("archive.db")],
         Some(path) => vec![path.to_owned()],
-        None => vec!["spooltalk/archive.db".into(), "archive.db".into()],
+        None => {
+            ["spooltalk/archive.db", "archive.db"].map(PathBuf::from).into_iter().chain(all_trips(places)?).collect()
+        }
     };
-    places.iter().find(|p| p.is_file()).cloned().ok_or_else(|| {
-        Failure::at(&places[0], "no archive there: run `spooltalk ingest` on a trip first, or name it with --archive")
+    candidates.iter().find(|p| p.is_file()).cloned().ok_or_else(|| {
+        Failure::at(
+            candidates.last().unwrap_or(&candidates[0]),
+            "no archive there: run `spooltalk ingest` on a trip first, or name it with --archive",
+        )
     })
 }
 

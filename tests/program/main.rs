@@ -3,6 +3,7 @@
 #![allow(clippy::disallowed_methods, reason = "tests set the scene")]
 
 mod account;
+mod archive;
 mod builder;
 mod commands;
 mod edge_sources;

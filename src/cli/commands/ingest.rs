@@ -1,6 +1,7 @@
 //! `spooltalk ingest`: a trip's folder in, its record out.
 
 use std::fmt::Write as _;
+use std::path::Path;
 
 use serde_json::{Value, json};
 
@@ -17,9 +18,32 @@ use crate::plan::Plan;
 use crate::report::Report;
 use crate::speech::Recogniser;
 
-/// Takes a trip in and tells what became of it.
+/// Takes trips in, one after the other, and tells what became of each. One that cannot be done
+/// does not stop the others.
 pub fn ingest(args: &IngestArgs, bar: &Bar, quiet: bool) -> Result<Exit, Failure> {
-    let plan = settle::plan(args, &Places::usual())?;
+    let places = Places::usual();
+    if args.trips.len() > 1 && (args.out.is_some() || args.embed.is_some()) {
+        return Err(Failure::usage("--out and --embed are for one trip: give the trips one by one"));
+    }
+    let mut ends = Vec::new();
+    for trip in &args.trips {
+        match one(args, trip, &places, bar, quiet) {
+            Err(failure) if args.trips.len() == 1 => return Err(failure),
+            Err(failure) => {
+                tracing::error!("{}", failure.why);
+                ends.push(failure.exit);
+            }
+            Ok(exit) => ends.push(exit),
+        }
+    }
+    let worst = ends.iter().copied().max().unwrap_or(Exit::Done);
+    let some_done = ends.iter().any(|e| *e <= Exit::Partly);
+    Ok(if some_done { worst.min(Exit::Partly) } else { worst })
+}
+
+/// Takes one trip in.
+fn one(args: &IngestArgs, trip: &Path, places: &Places, bar: &Bar, quiet: bool) -> Result<Exit, Failure> {
+    let plan = settle::plan(args, trip, places)?;
     let mut report = Report::default();
     let language = grammar::language(args.grammar.as_deref(), plan.kit.clone())?;
     let load = || recogniser(&plan);

@@ -96,7 +96,7 @@ pub fn trip(n: usize) -> (Trip, TripKey) {
     let home = (50.0 + dice.share() * 14.0, -12.0 + dice.share() * 20.0);
     let name = format!("{} {}", word(dice.below(256)), n);
     let rolls = (0..ROLLS).map(|r| roll(r, &mut dice, &mut clock, home)).collect();
-    let key = TripKey { id: format!("trip-{n}"), root: format!("/trips/{n}") };
+    let key = TripKey { id: format!("trip-{n}"), root: format!("/trips/{n}"), out: format!("/trips/{n}/spooltalk") };
     (Trip { name, rolls }, key)
 }
 
