@@ -1,4 +1,4 @@
-//! How somebody photographs: frames by film, light, filter and lens, how they lie
+//! How somebody photographs: frames by film, light, filter, lens and year, how they lie
 //! against the daylight rule, how many were hardly held still, how they are rated.
 
 use std::collections::HashMap;
@@ -20,11 +20,13 @@ pub enum By {
     Filter,
     /// Lens.
     Lens,
+    /// Year taken.
+    Year,
 }
 
 impl By {
     /// Every one, in the order shown.
-    pub const ALL: [Self; 4] = [Self::Film, Self::Light, Self::Filter, Self::Lens];
+    pub const ALL: [Self; 5] = [Self::Film, Self::Light, Self::Filter, Self::Lens, Self::Year];
 
     /// The column it is kept in.
     pub const fn as_str(self) -> &'static str {
@@ -33,6 +35,7 @@ impl By {
             Self::Light => "light",
             Self::Filter => "filter",
             Self::Lens => "lens",
+            Self::Year => "year",
         }
     }
 }
@@ -40,7 +43,7 @@ impl By {
 /// Frames that have one thing in common.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Habit {
-    /// The film, light, filter or lens; none where it is not known.
+    /// The film, light, filter, lens or year; none where it is not known.
     pub name: Option<String>,
     /// How many frames.
     pub frames: usize,
@@ -53,7 +56,7 @@ pub struct Habit {
     pub rating: Option<(f64, usize)>,
 }
 
-/// One way of telling frames apart, most frames first.
+/// One way of telling frames apart, most frames first; years in their order.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Habits {
     /// By what.
@@ -81,7 +84,8 @@ impl Archive {
         if let Some(clauses) = clauses::all(&self.db, query)? {
             let tests: Vec<&str> = clauses.iter().map(|c| c.filter.as_str()).collect();
             let sql = format!(
-                "SELECT f.film, f.light, f.filter, f.lens, f.rule_stops, f.rating,
+                "SELECT f.film, f.light, f.filter, f.lens, CAST(strftime('%Y', f.taken, 'unixepoch') AS INTEGER), f.rule_stops,
+                     f.rating,
                      EXISTS (SELECT 1 FROM frame_flags g WHERE g.flag = 'shake' AND g.frame = f.id)
                  FROM frames f{}{}",
                 if tests.is_empty() { "" } else { " WHERE " },
@@ -93,9 +97,9 @@ impl Archive {
                 for (i, by) in By::ALL.into_iter().enumerate() {
                     let group = groups.entry((by, row.get(i)?)).or_default();
                     group.frames += 1;
-                    group.rule.extend(row.get::<_, Option<f64>>(4)?.map(Stops::new));
-                    group.ratings.extend(row.get::<_, Option<u8>>(5)?);
-                    group.shake += usize::from(row.get::<_, bool>(6)?);
+                    group.rule.extend(row.get::<_, Option<f64>>(5)?.map(Stops::new));
+                    group.ratings.extend(row.get::<_, Option<u8>>(6)?);
+                    group.shake += usize::from(row.get::<_, bool>(7)?);
                 }
             }
         }
@@ -105,17 +109,26 @@ impl Archive {
             .map(|by| {
                 let of = groups.iter().filter(|((b, _), _)| *b == by);
                 let mut groups: Vec<Habit> =
-                    of.map(|((_, id), g)| habit(id.and_then(|id| names.get(&id).cloned()), g)).collect();
-                groups.sort_by(|a, b| b.frames.cmp(&a.frames).then_with(|| a.name.cmp(&b.name)));
+                    of.map(|((_, id), g)| habit(id.and_then(|id| named(by, id, &names)), g)).collect();
+                match by {
+                    // The year that is not known stands last, as the group that is not known does elsewhere.
+                    By::Year => groups.sort_by(|a, b| (a.name.is_none(), &a.name).cmp(&(b.name.is_none(), &b.name))),
+                    _ => groups.sort_by(|a, b| b.frames.cmp(&a.frames).then_with(|| a.name.cmp(&b.name))),
+                }
                 Habits { by, groups }
             })
             .collect())
     }
 
-    fn names(&self) -> rusqlite::Result<HashMap<i64, String>> {
+    pub(super) fn names(&self) -> rusqlite::Result<HashMap<i64, String>> {
         let mut all = self.db.prepare_cached("SELECT id, text FROM names")?;
         all.query_map([], |r| Ok((r.get(0)?, r.get(1)?)))?.collect()
     }
+}
+
+/// What a group is called.
+fn named(by: By, id: i64, names: &HashMap<i64, String>) -> Option<String> {
+    if by == By::Year { Some(id.to_string()) } else { names.get(&id).cloned() }
 }
 
 fn habit(name: Option<String>, group: &Group) -> Habit {
@@ -148,6 +161,8 @@ mod tests {
         assert!(near(rule.low, -2.26) && near(rule.median, -0.23) && near(rule.high, 8.17), "{rule:?}");
         assert_eq!(film[0].rating, Some((4.0, 1)));
         assert_eq!((film[1].rule, film[1].rating), (None, None));
+        let years: Vec<_> = habits[4].groups.iter().map(|h| (h.name.as_deref(), h.frames)).collect();
+        assert_eq!(years, [(Some("2025"), 2), (None, 4)]);
         let filters = &habits[2].groups;
         assert_eq!(filters[0].name, None);
         let lens = stored().habits(&Query::parse("film:gull").unwrap()).unwrap();

@@ -1,4 +1,4 @@
-//! Habits as a picture: for each film, light, filter and lens a box from the lower
+//! Habits as a picture: for each film, light, filter, lens and year a box from the lower
 //! to the upper quarter of its frames, against the daylight rule.
 
 use maud::{Markup, html};

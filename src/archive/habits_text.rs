@@ -4,7 +4,7 @@ use crate::exposure::Stops;
 
 use super::habits::{Habit, Habits};
 
-/// The table: a block for film, light, filter and lens.
+/// The table: a block for film, light, filter, lens and year.
 pub fn habits_text(all: &[Habits]) -> String {
     const HEADS: [&str; 7] = ["", "frames", "against the rule", "middle half", "of", "shake", "rating"];
     let mut out = String::new();
@@ -58,6 +58,6 @@ mod tests {
         assert_eq!(lines[0], "film            frames  against the rule   middle half  of  shake    rating");
         assert_eq!(lines[1], "Merrow Pan 100       3              -0.2  -1.2 to +4.0   3   33 %  4.0 of 1");
         assert_eq!(lines[2], "(not known)          2");
-        assert_eq!(lines.iter().filter(|l| l.is_empty()).count(), 4);
+        assert_eq!(lines.iter().filter(|l| l.is_empty()).count(), 5);
     }
 }

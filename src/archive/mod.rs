@@ -2,30 +2,41 @@
 //! searched by words and conditions. Storing a trip again replaces its rows.
 //! Does not judge a frame; it keeps what was settled.
 
+mod accuracy;
+mod catalogue;
 mod clauses;
 mod clock;
 mod error;
+mod export;
 mod fields;
 mod found;
 mod geo;
 mod habits;
 mod habits_svg;
 mod habits_text;
+mod health;
 mod migrate;
 mod page;
 mod query;
+mod relocate;
 mod rule;
 mod search;
+mod searches;
+mod sort;
 mod store;
 mod table;
 mod value;
+mod worked;
 
 #[cfg(test)]
 mod samples;
 #[cfg(test)]
 mod tests;
 
+pub use accuracy::{Accuracy, accuracy_text};
+pub use catalogue::{RollEntry, TripEntry, rolls_text, trips_text};
 pub use error::ArchiveError;
+pub use export::reader_gone;
 pub use fields::Field;
 pub use found::{Clock, Found, Rest};
 pub use geo::km_between;
@@ -36,4 +47,6 @@ pub use migrate::Archive;
 pub use page::found_html;
 pub use query::{Query, QueryError, Span, Term, Test};
 pub use search::Page;
+pub use sort::Sort;
 pub use store::TripKey;
+pub use worked::{Worked, worked_text};

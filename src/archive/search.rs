@@ -10,7 +10,7 @@ use rusqlite::{Connection, params_from_iter};
 
 use super::clauses::{self, Clause, WayIn};
 use super::found::{self, Found};
-use super::{Archive, ArchiveError, Query};
+use super::{Archive, ArchiveError, Query, Sort};
 
 /// Conditions that more frames meet than this are not counted on; a walk in
 /// order, which stops at the limit, is then as quick.
@@ -33,22 +33,59 @@ impl Archive {
     /// # Errors
     /// A failure of the database.
     pub fn find(&self, query: &Query, limit: usize) -> Result<Page, ArchiveError> {
-        let mut ids = self.find_ids(query, limit.saturating_add(1))?;
-        let more = ids.len() > limit;
-        ids.truncate(limit);
-        let frames = found::rows(&self.db, &ids)?;
-        Ok(Page { frames, more })
+        let one_more = i64::try_from(limit).unwrap_or(i64::MAX).saturating_add(1);
+        let ids = self.matching(query, |m| format!("{} ORDER BY {} DESC LIMIT {one_more}", m.sql, m.order))?;
+        self.page(ids, limit)
     }
 
-    /// Ids of the frames that [`Self::find`] gives.
-    fn find_ids(&self, query: &Query, limit: usize) -> Result<Vec<i64>, ArchiveError> {
+    /// As [`Self::find`], the first `limit` frames in an order of choice.
+    ///
+    /// # Errors
+    /// A failure of the database.
+    pub fn find_sorted(&self, query: &Query, sort: Sort, limit: usize) -> Result<Page, ArchiveError> {
+        let one_more = i64::try_from(limit).unwrap_or(i64::MAX).saturating_add(1);
+        let (key, turn) = (sort.key, if sort.down { "DESC" } else { "ASC" });
+        let ids = self.matching(query, |m| {
+            format!(
+                "SELECT s.id FROM frames s WHERE s.id IN ({}) ORDER BY {key} {turn} NULLS LAST, s.id DESC LIMIT {one_more}",
+                m.sql
+            )
+        })?;
+        self.page(ids, limit)
+    }
+
+    /// How many frames meet every term of `query`.
+    ///
+    /// # Errors
+    /// A failure of the database.
+    pub fn count(&self, query: &Query) -> Result<usize, ArchiveError> {
+        let count = self.matching(query, |m| format!("SELECT count(*) FROM ({})", m.sql))?;
+        Ok(count.first().map_or(0, |n| usize::try_from(*n).unwrap_or_default()))
+    }
+
+    fn page(&self, mut ids: Vec<i64>, limit: usize) -> Result<Page, ArchiveError> {
+        let more = ids.len() > limit;
+        ids.truncate(limit);
+        Ok(Page { frames: found::rows(&self.db, &ids)?, more })
+    }
+
+    /// What `whole` makes of the statement for the ids of all frames that meet a query; nothing
+    /// when none can.
+    fn matching(&self, query: &Query, whole: impl Fn(&Matching) -> String) -> Result<Vec<i64>, ArchiveError> {
         let Some(clauses) = clauses::all(&self.db, query)? else { return Ok(Vec::new()) };
         let Some(entrance) = entrance(&self.db, &clauses)? else { return Ok(Vec::new()) };
-        let (sql, params) = statement(&clauses, &entrance, limit);
-        let mut run = self.db.prepare_cached(&sql)?;
-        let ids = run.query_map(params_from_iter(params), |r| r.get(0))?.collect::<Result<_, _>>()?;
-        Ok(ids)
+        let found = statement(&clauses, &entrance);
+        let mut run = self.db.prepare_cached(&whole(&found))?;
+        Ok(run.query_map(params_from_iter(found.params), |r| r.get(0))?.collect::<Result<_, _>>()?)
     }
+}
+
+/// A statement for the ids of all frames that meet a query.
+struct Matching {
+    sql: String,
+    params: Vec<Value>,
+    /// By what they are newest first.
+    order: String,
 }
 
 /// How a search starts.
@@ -136,7 +173,7 @@ fn within(id: &str, bounds: (i64, i64)) -> (String, Vec<Value>) {
 }
 
 /// The statement for `clauses`, entered as chosen.
-fn statement(clauses: &[Clause], entrance: &Entrance, limit: usize) -> (String, Vec<Value>) {
+fn statement(clauses: &[Clause], entrance: &Entrance) -> Matching {
     let walk = WayIn::walk();
     let way = entrance.clause.and_then(|i| clauses[i].way_in.as_ref()).unwrap_or(&walk);
     let mut sql = format!("SELECT {} FROM {} WHERE true", way.id, way.from);
@@ -155,6 +192,5 @@ fn statement(clauses: &[Clause], entrance: &Entrance, limit: usize) -> (String, 
     params.extend(ends);
     // A sum is no order that an index has: few rows are found upwards, then sorted.
     let order = if entrance.few { format!("+{}", way.id) } else { way.id.to_owned() };
-    sql += &format!(" ORDER BY {order} DESC LIMIT {}", i64::try_from(limit).unwrap_or(i64::MAX));
-    (sql, params)
+    Matching { sql, params, order }
 }

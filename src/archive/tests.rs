@@ -100,7 +100,7 @@ fn a_found_frame_tells_all_that_was_stored() {
         json,
         serde_json::json!({
             "trip": "Low Water", "roll": "7", "frame": "1", "status": "ok", "scan": "roll-07/0001.tif",
-            "taken": "2025-06-18T09:15:02+01:00", "camera": "six-four-five", "lens": "80", "film": "Merrow Pan 100",
+            "taken": "2025-06-18T09:15:02+01:00", "known_by": "container", "camera": "six-four-five", "lens": "80", "film": "Merrow Pan 100",
             "focal_mm": 80.0, "box_iso": 100, "ei": 80, "shutter": "1/125", "aperture": 5.6, "filter": "orange",
             "filter_stops": 2.0, "ev100": 12.258566, "rule_stops": -2.258566, "light": "open shade", "subject": "slipway",
             "place": "Vágar harbour", "lat": 54.1, "lon": -9.2, "source": "voice", "confidence": 0.95,

@@ -139,7 +139,7 @@ pub(super) fn status(text: &str) -> Option<Status> {
 /// A whole code, or the part before its colon.
 pub(super) fn flag(text: &str) -> Option<String> {
     let text = text.to_ascii_lowercase();
-    let known = matches!(text.as_str(), "unsure" | "conflict" | "odd" | "carried" | "guess");
+    let known = matches!(text.as_str(), "unsure" | "conflict" | "odd" | "carried" | "guess" | "gone");
     (known || text.parse::<Flag>().is_ok()).then_some(text)
 }
 

@@ -1,10 +1,10 @@
 //! Arguments as typed. Nothing is looked up here; `settle` does that.
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use clap::{ArgAction, Args, Parser, Subcommand, ValueEnum};
 
-use crate::archive::Field;
+use crate::archive::{Field, Sort};
 
 /// Turns a film photographer's spoken notes, scans and edge prints into a
 /// checked record of every frame. Works without a network.
@@ -39,8 +39,11 @@ pub enum Command {
     Find(FindArgs),
     /// List what was changed by hand in a trip's tables
     Edits(EditsArgs),
-    /// Show how frames lie against the daylight rule, by film, light, filter and lens
+    /// Show how frames lie against the daylight rule, by film, light, filter, lens and year, and what worked
     Habits(HabitsArgs),
+    /// List, check, export or move the archive of all trips, or take a trip out of it
+    #[command(subcommand)]
+    Archive(ArchiveCommand),
     /// Take speech models in, or show which are there
     #[command(subcommand)]
     Model(ModelCommand),
@@ -59,8 +62,9 @@ pub enum Command {
 /// Arguments of `ingest`.
 #[derive(Debug, Args)]
 pub struct IngestArgs {
-    /// The trip's folder, with notes/, scans/ROLL/, rebate/ and kit.toml in it
-    pub trip: PathBuf,
+    /// Folders of trips, each with notes/, scans/ROLL/, rebate/ and kit.toml in it
+    #[arg(required = true, value_name = "TRIP")]
+    pub trips: Vec<PathBuf>,
     /// Where to write [default: TRIP/spooltalk]
     #[arg(short, long, value_name = "DIR")]
     pub out: Option<PathBuf>,
@@ -76,13 +80,16 @@ pub struct IngestArgs {
     /// Folder of a grammar to read instead of the built-in one, to try phrases or a reader out
     #[arg(long, value_name = "DIR")]
     pub grammar: Option<PathBuf>,
-    /// Archive for all trips [default: archive.db beside the other results]
+    /// Archive to write to alone [default: archive.db beside the other results, and the one of all trips]
     #[arg(long, value_name = "PATH")]
     pub archive: Option<PathBuf>,
     /// Also write copies of the JPEG and TIFF scans with the record embedded
     #[arg(long, value_name = "COPYDIR")]
     pub embed: Option<PathBuf>,
-    /// Print a report for other programs on standard output
+    /// Let frames go whose clips were heard once and are gone
+    #[arg(long)]
+    pub drop_gone: bool,
+    /// Print a report for other programs on standard output, an object a trip
     #[arg(long)]
     pub json: bool,
     /// Stretches of speech heard at the same time [default: as many as the machine does well]
@@ -134,10 +141,10 @@ fn find_help() -> String {
 /// Arguments of `find`.
 #[derive(Debug, Args)]
 pub struct FindArgs {
-    /// Words and conditions; all must hold
-    #[arg(required = true, value_name = "TERM")]
+    /// Words and conditions; all must hold. @NAME stands for the terms of a saved search
+    #[arg(required_unless_present_any = ["saved", "unsave"], value_name = "TERM")]
     pub terms: Vec<String>,
-    /// The archive, or a trip's folder [default: spooltalk/archive.db or archive.db here]
+    /// The archive, or a trip's folder [default: spooltalk/archive.db or archive.db here, else that of all trips]
     #[arg(short, long, value_name = "PATH")]
     pub archive: Option<PathBuf>,
     /// How to print them
@@ -146,6 +153,22 @@ pub struct FindArgs {
     /// Print at most so many
     #[arg(short = 'n', long, value_name = "N", default_value_t = 100)]
     pub limit: usize,
+    /// Sort by taken, trip, roll, camera, lens, film, filter, light, subject, place, shutter, aperture, ev, rule or
+    /// rating; -KEY turns it round [default: newest first]
+    #[arg(short, long, value_name = "KEY", allow_hyphen_values = true)]
+    pub sort: Option<Sort>,
+    /// Show the page with thumbnails in the browser
+    #[arg(long)]
+    pub open: bool,
+    /// Keep these terms under a name, for @NAME
+    #[arg(long, value_name = "NAME")]
+    pub save: Option<String>,
+    /// List the saved searches
+    #[arg(long, conflicts_with_all = ["save", "unsave", "open"])]
+    pub saved: bool,
+    /// Let a saved search go
+    #[arg(long, value_name = "NAME", conflicts_with_all = ["save", "open"])]
+    pub unsave: Option<String>,
 }
 
 /// How found frames are printed.
@@ -167,7 +190,7 @@ pub struct HabitsArgs {
     /// Words and conditions that frames must meet, as for find; all frames without
     #[arg(value_name = "TERM")]
     pub terms: Vec<String>,
-    /// The archive, or a trip's folder [default: spooltalk/archive.db or archive.db here]
+    /// The archive, or a trip's folder [default: spooltalk/archive.db or archive.db here, else that of all trips]
     #[arg(short, long, value_name = "PATH")]
     pub archive: Option<PathBuf>,
     /// Print a picture (SVG) instead of tables; `> habits.svg` keeps it
@@ -183,6 +206,98 @@ pub struct EditsArgs {
     /// Where the results are [default: TRIP/spooltalk]
     #[arg(short, long, value_name = "DIR")]
     pub out: Option<PathBuf>,
+}
+
+/// What to do about the archive.
+#[derive(Debug, Subcommand)]
+pub enum ArchiveCommand {
+    /// Show the trips, with their rolls, frames, days and folders
+    List(ArchiveListArgs),
+    /// Take a trip out of the archive; its folder is left as it is
+    Forget(ForgetArgs),
+    /// Move the archive to another place; or, with --trips, say that a folder of trips was moved
+    Move(MoveArgs),
+    /// Say whether the archive is whole, and which trips are not where they were
+    Check(ArchiveFile),
+    /// Print all of it
+    Export(ExportArgs),
+}
+
+impl ArchiveCommand {
+    /// The archive that was asked for.
+    pub fn archive(&self) -> Option<&Path> {
+        let file = match self {
+            Self::List(args) => &args.file,
+            Self::Forget(args) => &args.file,
+            Self::Move(args) => &args.file,
+            Self::Check(file) => file,
+            Self::Export(args) => &args.file,
+        };
+        file.archive.as_deref()
+    }
+}
+
+/// Which archive.
+#[derive(Debug, Args)]
+pub struct ArchiveFile {
+    /// The archive, or a trip's folder [default: the archive of all trips]
+    #[arg(short, long, value_name = "PATH")]
+    pub archive: Option<PathBuf>,
+}
+
+/// Arguments of `archive list`.
+#[derive(Debug, Args)]
+pub struct ArchiveListArgs {
+    /// A line a roll instead of a line a trip
+    #[arg(long)]
+    pub rolls: bool,
+    /// Which archive
+    #[command(flatten)]
+    pub file: ArchiveFile,
+}
+
+/// Arguments of `archive forget`.
+#[derive(Debug, Args)]
+pub struct ForgetArgs {
+    /// The trip: its folder, or its name
+    pub trip: String,
+    /// Which archive
+    #[command(flatten)]
+    pub file: ArchiveFile,
+}
+
+/// Arguments of `archive move`.
+#[derive(Debug, Args)]
+pub struct MoveArgs {
+    /// Where the archive goes; with --trips, where the trips were and where they are now
+    #[arg(required = true, num_args = 1..=2, value_name = "PLACE")]
+    pub places: Vec<PathBuf>,
+    /// Trips were moved, not the archive
+    #[arg(long)]
+    pub trips: bool,
+    /// Which archive
+    #[command(flatten)]
+    pub file: ArchiveFile,
+}
+
+/// Arguments of `archive export`.
+#[derive(Debug, Args)]
+pub struct ExportArgs {
+    /// How to print it
+    #[arg(short, long, value_enum, default_value = "csv")]
+    pub format: ExportFormat,
+    /// Which archive
+    #[command(flatten)]
+    pub file: ArchiveFile,
+}
+
+/// How an archive is printed.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum ExportFormat {
+    /// A row a frame, for a spreadsheet
+    Csv,
+    /// JSON Lines: an object a trip, a roll and a frame, with everything that is kept
+    Json,
 }
 
 /// What to do about models.

@@ -10,7 +10,9 @@ mod large_pages;
 mod print;
 mod progress;
 mod run;
+mod settings;
 mod settle;
+mod show;
 
 pub use exit::Exit;
 pub use large_pages::begin_with_large_pages;

@@ -37,6 +37,7 @@ fn command(cli: Cli, bar: &Bar) -> Result<Exit, Failure> {
         Command::Find(args) => commands::find(&args),
         Command::Edits(args) => commands::edits(&args),
         Command::Habits(args) => commands::habits(&args),
+        Command::Archive(command) => commands::archive(&command),
         Command::Model(command) => commands::model(&command),
         Command::Rebate(RebateCommand::Read(args)) => commands::rebate_read(&args),
         Command::Parse(args) => commands::parse(&args),

@@ -1,5 +1,6 @@
 //! One file a command.
 
+mod archive;
 mod edits;
 mod explain;
 mod find;
@@ -10,6 +11,7 @@ mod parse;
 mod rebate;
 mod shell;
 
+pub use archive::archive;
 pub use edits::edits;
 pub use explain::explain;
 pub use find::find;
