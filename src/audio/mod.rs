@@ -11,10 +11,12 @@ mod iso6709;
 mod mp4;
 mod probe;
 mod resample;
+mod still;
 mod voice;
 
 pub use blocks::{Blocks, RATE, Samples};
 pub use decode::open;
 pub use error::AudioError;
 pub use probe::{Recording, probe};
+pub use still::{may_show, still};
 pub use voice::{Cutting, Stretch, Stretches};

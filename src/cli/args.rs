@@ -221,6 +221,8 @@ pub enum ArchiveCommand {
     Check(ArchiveFile),
     /// Print all of it
     Export(ExportArgs),
+    /// Print a page over the years: rolls on a time line, films, places; `> years.html` keeps it
+    Overview(OverviewArgs),
 }
 
 impl ArchiveCommand {
@@ -232,6 +234,7 @@ impl ArchiveCommand {
             Self::Move(args) => &args.file,
             Self::Check(file) => file,
             Self::Export(args) => &args.file,
+            Self::Overview(args) => &args.file,
         };
         file.archive.as_deref()
     }
@@ -286,6 +289,17 @@ pub struct ExportArgs {
     /// How to print it
     #[arg(short, long, value_enum, default_value = "csv")]
     pub format: ExportFormat,
+    /// Which archive
+    #[command(flatten)]
+    pub file: ArchiveFile,
+}
+
+/// Arguments of `archive overview`.
+#[derive(Debug, Args)]
+pub struct OverviewArgs {
+    /// Show it in the browser
+    #[arg(long)]
+    pub open: bool,
     /// Which archive
     #[command(flatten)]
     pub file: ArchiveFile,

@@ -29,7 +29,25 @@ pub struct Taken {
     pub known_by: KnownBy,
 }
 
+impl KnownBy {
+    /// The word that is written for it.
+    pub const fn as_str(self) -> &'static str {
+        match self {
+            Self::Container => "container",
+            Self::FileName => "file-name",
+            Self::FileTime => "file-time",
+            Self::Interpolated => "interpolated",
+            Self::Edit => "edit",
+        }
+    }
+}
+
 impl Taken {
+    /// Whether the time was read off something that was there, rather than estimated.
+    pub const fn is_read(&self) -> bool {
+        matches!(self.known_by, KnownBy::Container | KnownBy::FileName | KnownBy::Edit)
+    }
+
     /// RFC 3339 with the offset; without one the local time alone.
     pub fn rfc3339(&self) -> String {
         let local = self.local.strftime("%Y-%m-%dT%H:%M:%S").to_string();
@@ -46,6 +64,18 @@ impl Taken {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn an_estimate_is_not_read_and_each_kind_has_its_word() {
+        let at = |known_by| Taken { local: jiff::civil::date(2025, 6, 18).at(9, 15, 2, 0), offset_s: None, known_by };
+        use KnownBy::*;
+        for (kind, read) in
+            [(Container, true), (FileName, true), (FileTime, false), (Interpolated, false), (Edit, true)]
+        {
+            assert_eq!(at(kind).is_read(), read, "{kind:?}");
+            assert_eq!(serde_json::to_value(kind).unwrap(), kind.as_str());
+        }
+    }
 
     #[test]
     fn written_with_its_offset() {

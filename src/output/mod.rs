@@ -13,7 +13,9 @@ mod markdown;
 mod names;
 pub mod page;
 mod place;
+mod places;
 mod row;
+mod stills;
 mod summary;
 #[cfg(test)]
 mod tests;
@@ -28,6 +30,7 @@ pub use error::{OutputError, TableError};
 pub use lab::lab_md;
 pub use names::safe_stem;
 pub use place::OutDir;
+pub use places::{geojson, gpx};
 pub use row::{COLUMNS, OWN_COLUMNS, cells, frame_ev100};
 pub use summary::{Counts, PlaceSeen, Unusable, places_of, trip_md};
 pub use write::{Written, write_all};

@@ -11,6 +11,7 @@ use crate::scans::Thumbnail;
 use crate::trip::is_raw;
 
 use super::page::Pictures;
+use super::stills::stills;
 use super::summary::Unusable;
 use super::{OutDir, OutputError};
 
@@ -45,7 +46,8 @@ pub fn pictures(trip: &Trip, trip_dir: &Path, out: &OutDir) -> Result<(Pictures,
         })
         .collect();
     unshown.sort_by(|a, b| a.path.cmp(&b.path));
-    Ok((Pictures(all.into_iter().collect()), unshown))
+    let stills = stills(trip, trip_dir, out)?.into_iter().collect();
+    Ok((Pictures { scans: all.into_iter().collect(), stills }, unshown))
 }
 
 fn raw(scan: &str) -> bool {

@@ -8,7 +8,7 @@ use crate::roll::Trip;
 
 use super::page::{Links, roll_html, trip_html};
 use super::summary::Unusable;
-use super::{OutDir, OutputError, json, lab_md, safe_stem, sidecars, thumbs, trip_md};
+use super::{OutDir, OutputError, geojson, gpx, json, lab_md, safe_stem, sidecars, thumbs, trip_md};
 
 /// What was written.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
@@ -52,6 +52,12 @@ pub fn write_all(trip: &Trip, trip_dir: &Path, out: &OutDir, unusable: &[Unusabl
     put("lab.md", &lab_md(trip))?;
     put("trip.html", &trip_html(trip, &all, &pictures))?;
     put("trip.md", &trip_md(trip, &all))?;
+    for (name, bytes) in [("trip.gpx", gpx(trip)), ("trip.geojson", geojson(trip))] {
+        match bytes {
+            Some(bytes) => put(name, &bytes)?,
+            None => out.remove(name)?,
+        }
+    }
     written.unshown = unshown;
     Ok(written)
 }

@@ -4,7 +4,7 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 use crate::audio::{self, AudioError};
-use crate::facts::caught;
+use crate::facts::{KnownBy, caught};
 use crate::language::Language;
 use crate::plan::Plan;
 use crate::report::Report;
@@ -44,7 +44,7 @@ pub fn notes(
         plan.layout.notes.iter().partition(|n| n.kind == NoteKind::Clip);
     let mut notes: Vec<Note> = Vec::new();
     for file in texts {
-        match caught(|| text(&file.path).map(|heard| note(plan, file, heard))) {
+        match caught(|| text(&file.path).map(|heard| written(note(plan, file, heard)))) {
             Ok(Ok(note)) => notes.push(note),
             Err(fault) => report.unusable(shown(file), fault, ""),
             Ok(Err(why)) => report.unusable(shown(file), why, "save it as plain text in UTF-8"),
@@ -114,6 +114,11 @@ fn note(plan: &Plan, file: &NoteFile, heard: Transcript) -> Note {
         note.length_s = recording.length_s;
     }
     note
+}
+
+/// A text as a note. When its file was last saved says nothing of when anything was.
+fn written(note: Note) -> Note {
+    Note { taken: note.taken.filter(|t| t.known_by != KnownBy::FileTime), ..note }
 }
 
 fn text(path: &Path) -> Result<Transcript, SpeechError> {

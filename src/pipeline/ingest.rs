@@ -160,8 +160,8 @@ fn matched(
     notes: &[Note],
     report: &mut Report,
 ) -> Result<Vec<Roll>, Unaccounted> {
-    let clips: HashMap<&str, ClipFacts> =
-        notes.iter().map(|n| (n.name.as_str(), ClipFacts { taken: n.taken.clone(), position: n.position })).collect();
+    let facts = |n: &Note| ClipFacts { taken: n.taken.clone().filter(|_| n.is_spoken()), position: n.position };
+    let clips: HashMap<&str, ClipFacts> = notes.iter().map(|n| (n.name.as_str(), facts(n))).collect();
     let clock = |clip: &str| clips.get(clip).cloned();
     let settings = MatchSettings { unsure_below: plan.unsure_below };
     let parts = pair_rolls(&noted, folders, prints);

@@ -1,7 +1,9 @@
 //! A note on its way through the house.
 
+use std::path::Path;
+
 use crate::facts::{Position, Taken};
-use crate::speech::Transcript;
+use crate::speech::{TextKind, Transcript};
 
 /// One clip or text, heard.
 #[derive(Debug, Clone, Default, PartialEq)]
@@ -18,4 +20,13 @@ pub struct Note {
     pub length_s: Option<f64>,
     /// The content of a clip, as a hash; a text has none.
     pub content: Option<String>,
+}
+
+impl Note {
+    /// Whether its words have their times: it was spoken, or has the times of something spoken. A
+    /// text was written at one time or many, before or after what it tells of.
+    pub fn is_spoken(&self) -> bool {
+        let kind = Path::new(&self.name).extension().and_then(|e| TextKind::of_extension(&e.to_string_lossy()));
+        !matches!(kind, Some(TextKind::Plain | TextKind::Markdown))
+    }
 }

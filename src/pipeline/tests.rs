@@ -144,3 +144,20 @@ fn a_clip_that_is_gone_keeps_its_frames_and_says_so() {
     assert_eq!(frames.len(), 1);
     assert_eq!(frames[0].number.to_string(), "2");
 }
+
+#[test]
+fn a_text_has_no_time_of_exposure_and_subtitles_have() {
+    let dir = tempfile::tempdir().unwrap();
+    let notes = dir.path().join("notes");
+    std::fs::create_dir_all(&notes).unwrap();
+    // Saved one after the other, so that their files' times could be believed; one has a time in its name.
+    std::fs::write(notes.join("a.txt"), "Roll seven, frame one, a sixtieth at f eight.").unwrap();
+    std::thread::sleep(std::time::Duration::from_millis(1100));
+    std::fs::write(notes.join("20250913_193000.txt"), "Frame two, a thirtieth at f eight.").unwrap();
+    let cue = "WEBVTT\n\n00:00:30.000 --> 00:00:34.000\nFrame three, a fifteenth at f eight.\n";
+    std::fs::write(notes.join("20250913_194500.vtt"), cue).unwrap();
+    let done = run(dir.path(), &|| Err("no model".to_owned()), false);
+    let taken: Vec<Option<String>> =
+        done.trip.rolls[0].frames.iter().map(|f| f.taken.as_ref().map(crate::facts::Taken::rfc3339)).collect();
+    assert_eq!(taken, [None, None, Some("2025-09-13T19:45:30+01:00".to_owned())]);
+}

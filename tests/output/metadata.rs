@@ -101,6 +101,7 @@ fn expected(roll: &Roll, frame: &Frame) -> BTreeMap<&'static str, Value> {
     put("XMP-spool:Ev100", frame_ev100(frame).map(|ev| json!(ev.get())));
     put("XMP-spool:Light", of(&frame.light));
     put("XMP-spool:Support", of(&frame.support));
+    put("XMP-spool:TakenKnownBy", frame.taken.as_ref().map(|_| json!("container")));
     put("XMP-spool:Remark", frame.remark.as_ref().map(|r| text(r)));
     put("XMP-spool:Confidence", frame.confidence().map(|c| json!(c)));
     let sources: Vec<&str> = frame.sources().iter().map(|s| s.as_str()).collect();

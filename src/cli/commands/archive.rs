@@ -3,13 +3,14 @@
 use std::fs;
 use std::path::{Path, PathBuf};
 
-use crate::archive::{Archive, ArchiveError, TripEntry, reader_gone, rolls_text, trips_text};
+use crate::archive::{Archive, ArchiveError, TripEntry, overview_html, reader_gone, rolls_text, trips_text};
 use crate::cli::Exit;
 use crate::cli::args::{ArchiveCommand, ExportFormat};
 use crate::cli::failure::Failure;
 use crate::cli::print;
 use crate::cli::settings::Settings;
 use crate::cli::settle::{self, Places};
+use crate::cli::show::show;
 
 /// Lists, checks, exports, moves the archive, or takes a trip out of it.
 pub fn archive(command: &ArchiveCommand) -> Result<Exit, Failure> {
@@ -24,6 +25,10 @@ pub fn archive(command: &ArchiveCommand) -> Result<Exit, Failure> {
         ArchiveCommand::Move(args) if args.trips => moved(&mut archive, &path, &args.places),
         ArchiveCommand::Move(args) => relocate(archive, &path, &args.places, args.file.archive.is_some(), &places),
         ArchiveCommand::Check(_) => check(&archive, &path),
+        ArchiveCommand::Overview(args) => {
+            let page = overview_html(&archive.overview().map_err(failed)?);
+            if args.open { show(&page, "years.html", &places) } else { print::bytes(&page) }
+        }
         ArchiveCommand::Export(args) => {
             let out = std::io::BufWriter::new(std::io::stdout().lock());
             let written = match args.format {

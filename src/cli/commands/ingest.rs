@@ -83,7 +83,7 @@ fn recogniser(plan: &Plan) -> Result<Box<dyn Recogniser>, String> {
 
 #[cfg(not(feature = "whisper"))]
 fn recogniser(_: &Plan) -> Result<Box<dyn Recogniser>, String> {
-    Err("this spooltalk was built without its speech engine: it reads texts only".to_owned())
+    Err("this spooltalk was built without its speech engine and can use no model: it reads texts only".to_owned())
 }
 
 /// A line a roll, and where to look.

@@ -71,7 +71,8 @@ pub fn entries(roll: &RollName, frame: &Frame) -> Vec<Entry> {
     put(Exif, 0x8830, sensitivity_type(frame).map(Value::Short));
     put(Exif, 0x8832, ei.map(Value::Long));
     put(Exif, 0x8833, frame.box_iso.map(|s| Value::Long(s.get())));
-    if let Some(taken) = &frame.taken {
+    // What another program takes for a fact is one; an estimate stands in the XMP, with how it is known.
+    if let Some(taken) = frame.taken.as_ref().filter(|t| t.is_read()) {
         put(Exif, 0x9003, Some(Value::Ascii(taken.local.strftime("%Y:%m:%d %H:%M:%S").to_string())));
         let offset = taken
             .offset_s

@@ -30,7 +30,7 @@ pub fn item(frame: &Frame, roll: &Roll, pictures: &Pictures, links: &Links) -> M
                 @if frame.number_confidence < 0.5 { span.doubt title="the number is not sure" { "?" } }
                 @if frame.status != Status::Ok { span.status { (status(frame.status)) } }
                 @if let Some(taken) = &frame.taken {
-                    time datetime=(taken.rfc3339()) { (taken.local.strftime("%-d %b %H:%M").to_string()) }
+                    time datetime=(taken.rfc3339()) { @if !taken.is_read() { "about " } (taken.local.strftime("%-d %b %H:%M").to_string()) }
                 }
             }
             (picture(frame, pictures, links))
@@ -76,6 +76,11 @@ fn picture(frame: &Frame, pictures: &Pictures, links: &Links) -> Markup {
                 }
             }
             @if frame.scans.is_empty() { span.blank { "no scan" } }
+            @if let Some((at, small)) = frame.said.first().and_then(|q| Some((&q.at, pictures.still(&q.at)?))) {
+                a.still href=(links.moment(at, DEPTH)) title="what the phone saw as the words began" {
+                    img src=(data_url(small)) width=(small.width) height=(small.height) alt={ "From the clip, as frame " (frame.number) " was spoken of" };
+                }
+            }
         }
     }
 }

@@ -3,16 +3,29 @@
 use std::collections::HashMap;
 use std::sync::Arc;
 
+use crate::facts::Moment;
 use crate::scans::Thumbnail;
 
-/// Thumbnails by the scan's path relative to `scans/`, or why there is none.
+use super::super::stills;
+
+/// The pictures of a trip's pages.
 #[derive(Debug, Clone, Default)]
-pub struct Pictures(pub HashMap<String, Result<Arc<Thumbnail>, String>>);
+pub struct Pictures {
+    /// Thumbnails by the scan's path relative to `scans/`, or why there is none.
+    pub scans: HashMap<String, Result<Arc<Thumbnail>, String>>,
+    /// Stills out of clips, by their moment.
+    pub stills: HashMap<String, Arc<Thumbnail>>,
+}
 
 impl Pictures {
     /// What is there for a scan.
     pub fn of(&self, scan: &str) -> Option<&Result<Arc<Thumbnail>, String>> {
-        self.0.get(scan)
+        self.scans.get(scan)
+    }
+
+    /// What a clip showed at a moment, where it is a video.
+    pub fn still(&self, at: &Moment) -> Option<&Thumbnail> {
+        self.stills.get(&stills::name_of(at)).map(AsRef::as_ref)
     }
 }
 

