@@ -43,9 +43,10 @@ impl Archive {
                  count(*) FROM frames f GROUP BY f.film, year ORDER BY year, count(*) DESC",
         )?;
         let mut places = self.db.prepare(
-            "SELECT round(f.lat, 2) AS lat, round(f.lon, 2) AS lon, count(*),
-                 (SELECT d.place FROM details d WHERE d.frame = max(f.id))
-             FROM frames f WHERE f.lat IS NOT NULL GROUP BY 1, 2 ORDER BY count(*) DESC LIMIT ?1",
+            "SELECT lat, lon, frames, (SELECT d.place FROM details d WHERE d.frame = last) FROM (
+                 SELECT round(lat, 2) AS lat, round(lon, 2) AS lon, count(*) AS frames, max(id) AS last
+                 FROM frames WHERE lat IS NOT NULL GROUP BY 1, 2
+             ) ORDER BY frames DESC, lat, lon LIMIT ?1",
         )?;
         let dot = |r: &Row<'_>| Ok(Dot { lat: r.get(0)?, lon: r.get(1)?, frames: r.get(2)?, name: r.get(3)? });
         Ok(Overview {

@@ -78,7 +78,8 @@ fn place_on_page(frame: &Found) -> Option<String> {
 fn clip(frame: &Found) -> Markup {
     let Some(name) = &frame.rest.clip else { return html! {} };
     let gone = frame.rest.flags.as_ref().is_some_and(|f| f.split('|').any(|f| f == Flag::GoneClip.to_string()));
-    let Some(path) = inside(name).filter(|_| !gone) else {
+    let elsewhere = || Some(Path::new(name)).filter(|p| p.is_absolute());
+    let Some(path) = inside(name).or_else(elsewhere).filter(|_| !gone) else {
         return html! { span.gone { "Clip gone: " (foreign(name)) } };
     };
     let at = frame.rest.at_s.unwrap_or(0.0);

@@ -62,8 +62,9 @@ pub enum Command {
 /// Arguments of `ingest`.
 #[derive(Debug, Args)]
 pub struct IngestArgs {
-    /// Folders of trips, each with notes/, scans/ROLL/, rebate/ and kit.toml in it
-    #[arg(required = true, value_name = "TRIP")]
+    /// Folders of trips, each with notes/, scans/ROLL/, rebate/ and kit.toml in it; without any, what is new in the
+    /// phone's folder that the settings name
+    #[arg(value_name = "TRIP")]
     pub trips: Vec<PathBuf>,
     /// Where to write [default: TRIP/spooltalk]
     #[arg(short, long, value_name = "DIR")]

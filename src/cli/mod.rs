@@ -7,6 +7,7 @@ mod exit;
 mod failure;
 mod grammar;
 mod large_pages;
+mod phone;
 mod print;
 mod progress;
 mod run;

@@ -2,6 +2,10 @@
 //!
 //! ```toml
 //! archive = "/srv/film/archive.db"   # the archive of all trips
+//!
+//! [phone]
+//! folder = "~/Phone/Recordings"      # where the phone's clips arrive; only read
+//! trip = "~/film/this trip"          # the trip that new ones belong to
 //! ```
 
 use std::io::Write;
@@ -19,6 +23,19 @@ pub struct Settings {
     /// The archive of all trips.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub archive: Option<String>,
+    /// Where a phone's clips arrive.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub phone: Option<Phone>,
+}
+
+/// A folder that a phone's clips arrive in.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Phone {
+    /// The folder.
+    pub folder: String,
+    /// The folder of the trip that new clips belong to.
+    pub trip: String,
 }
 
 impl Settings {

@@ -14,6 +14,7 @@ use crate::trip::{TripError, TripLayout};
 
 use super::args::IngestArgs;
 use super::failure::Failure;
+use super::phone;
 use super::settings::Settings;
 
 /// Confidence below which a value is flagged when nobody says otherwise.
@@ -62,9 +63,14 @@ impl Places {
         self.home.as_ref().or(self.config.as_ref()).map(|d| d.join("settings.toml"))
     }
 
+    /// A folder for what is the user's own and was made by the program.
+    pub fn data(&self) -> Option<PathBuf> {
+        self.home.as_ref().or(self.data.as_ref()).cloned()
+    }
+
     /// The archive of all trips, where nobody named another.
     pub fn archive(&self) -> Option<PathBuf> {
-        self.home.as_ref().or(self.data.as_ref()).map(|d| d.join("archive.db"))
+        Some(self.data()?.join("archive.db"))
     }
 
     /// A folder for what can be made again.
@@ -92,11 +98,13 @@ impl Places {
 /// When there is no such trip, the kit is none, or an output would lie among the originals.
 pub fn plan(args: &IngestArgs, trip: &Path, places: &Places) -> Result<Plan, Failure> {
     let out = args.out.clone().unwrap_or_else(|| trip.join("spooltalk"));
+    let from_phone = phone::notes_of(trip, &out, places)?;
     let layout = match TripLayout::read(trip) {
-        Err(TripError::Empty(_)) if remembers_clips(&out) => TripLayout::sorted(trip),
+        Err(TripError::Empty(_)) if !from_phone.is_empty() || remembers_clips(&out) => TripLayout::sorted(trip),
         read => read,
     };
-    let layout = layout.map_err(Failure::nothing)?;
+    let mut layout = layout.map_err(Failure::nothing)?;
+    layout.notes.extend(from_phone);
     let kit = kit(args.kit.as_deref(), layout.kit.as_deref(), places)?;
     for path in [&args.out, &args.archive, &args.embed].into_iter().flatten() {
         not_among_originals(path, trip)?;

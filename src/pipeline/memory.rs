@@ -40,6 +40,13 @@ pub fn remembers_clips(out: &Path) -> bool {
     out.join(FILE).is_file()
 }
 
+/// The contents of the clips that results in this folder remember.
+pub fn remembered_contents(out: &Path) -> HashSet<String> {
+    let bytes = std::fs::read(out.join(FILE)).unwrap_or_default();
+    let text = String::from_utf8_lossy(&bytes);
+    text.lines().filter_map(|line| serde_json::from_str::<Clip>(line).ok()).map(|c| c.content).collect()
+}
+
 impl Memory {
     /// What `out` remembers. A line that does not read is left out, with a warning.
     pub fn read(out: &OutDir) -> Self {

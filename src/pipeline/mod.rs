@@ -19,6 +19,6 @@ mod write;
 
 pub use hear::{Load, Tally};
 pub use ingest::{Done, Stopped, ingest};
-pub use memory::remembers_clips;
+pub use memory::{remembered_contents, remembers_clips};
 pub use note::Note;
 pub use watch::{Stage, Unwatched, Watch};

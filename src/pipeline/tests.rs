@@ -153,11 +153,41 @@ fn a_text_has_no_time_of_exposure_and_subtitles_have() {
     // Saved one after the other, so that their files' times could be believed; one has a time in its name.
     std::fs::write(notes.join("a.txt"), "Roll seven, frame one, a sixtieth at f eight.").unwrap();
     std::thread::sleep(std::time::Duration::from_millis(1100));
-    std::fs::write(notes.join("20250913_193000.txt"), "Frame two, a thirtieth at f eight.").unwrap();
-    let cue = "WEBVTT\n\n00:00:30.000 --> 00:00:34.000\nFrame three, a fifteenth at f eight.\n";
+    std::fs::write(notes.join("20250913_193000.txt"), "Roll seven, frame two, a thirtieth at f eight.").unwrap();
+    let cue = "WEBVTT\n\n00:00:30.000 --> 00:00:34.000\nRoll seven, frame three, a fifteenth at f eight.\n";
     std::fs::write(notes.join("20250913_194500.vtt"), cue).unwrap();
     let done = run(dir.path(), &|| Err("no model".to_owned()), false);
     let taken: Vec<Option<String>> =
         done.trip.rolls[0].frames.iter().map(|f| f.taken.as_ref().map(crate::facts::Taken::rfc3339)).collect();
     assert_eq!(taken, [None, None, Some("2025-09-13T19:45:30+01:00".to_owned())]);
+}
+
+/// A second of a phone's video, where ffmpeg is there to make it.
+fn video(path: &Path) -> bool {
+    let made = std::process::Command::new("ffmpeg")
+        .args(["-v", "error", "-y", "-f", "lavfi", "-i", "testsrc=size=640x360:rate=10:duration=2"])
+        .args(["-f", "lavfi", "-i", "sine=duration=2", "-c:v", "mpeg4", "-shortest"])
+        .arg(path)
+        .status();
+    made.is_ok_and(|status| status.success())
+}
+
+#[test]
+fn a_phones_video_shows_what_was_in_front_of_it() {
+    let dir = tempfile::tempdir().unwrap();
+    std::fs::create_dir_all(dir.path().join("notes")).unwrap();
+    if !video(&dir.path().join("notes/20250913_091500.mp4")) {
+        eprintln!("no ffmpeg here: nothing can be shown, and the page stands without");
+        return;
+    }
+    run(dir.path(), &says(&["Roll seven. Frame one, f8 at a sixtieth."]), false);
+    let stills = || {
+        let files = std::fs::read_dir(dir.path().join("out/thumbs")).unwrap().flatten();
+        files.filter(|e| e.file_name().to_string_lossy().starts_with("still-")).map(|e| e.path()).collect::<Vec<_>>()
+    };
+    let [still] = &stills()[..] else { panic!("{:?}", stills()) };
+    // Its edge, measured by another library than the one that drew it.
+    assert_eq!(image::image_dimensions(still).unwrap(), (320, 180));
+    let page = out(dir.path(), "rolls/7.html");
+    assert!(page.contains("class=\"still\"") && page.contains("as frame 1 was spoken of"), "{page}");
 }

@@ -56,10 +56,23 @@ pub enum NoteKind {
 pub struct NoteFile {
     /// Where it lies.
     pub path: PathBuf,
-    /// Its path relative to `notes/`, with `/` between folders.
+    /// Its path relative to `notes/`, with `/` between folders; the whole path where it lies elsewhere.
     pub name: String,
     /// How it is read.
     pub kind: NoteKind,
+}
+
+impl NoteFile {
+    /// The file at `path` as a note of this name; none when it is no clip or text.
+    pub fn at(path: &Path, name: String) -> Option<Self> {
+        let ext = extension(path);
+        let kind = match ext.as_str() {
+            e if CLIPS.contains(&e) || MORE_CLIPS.contains(&e) => NoteKind::Clip,
+            e if TEXTS.contains(&e) => NoteKind::Text,
+            _ => return None,
+        };
+        Some(Self { path: path.to_owned(), name, kind })
+    }
 }
 
 /// The scans of one roll.
@@ -174,16 +187,10 @@ impl TripLayout {
     fn find_notes(&mut self) {
         let (dir, files) = self.files_of("notes");
         for path in files {
-            let ext = extension(&path);
-            let kind = match ext.as_str() {
-                e if CLIPS.contains(&e) || MORE_CLIPS.contains(&e) => NoteKind::Clip,
-                e if TEXTS.contains(&e) => NoteKind::Text,
-                _ => {
-                    self.pass_over(path, "no clip or text that spooltalk knows: convert it to m4a, wav or txt");
-                    continue;
-                }
-            };
-            self.notes.push(NoteFile { name: relative(&path, &dir), path, kind });
+            match NoteFile::at(&path, relative(&path, &dir)) {
+                Some(note) => self.notes.push(note),
+                None => self.pass_over(path, "no clip or text that spooltalk knows: convert it to m4a, wav or txt"),
+            }
         }
     }
 

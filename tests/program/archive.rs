@@ -155,3 +155,134 @@ fn all_of_the_archive_comes_out() {
         .collect();
     assert_eq!(kinds, ["trip", "trip", "roll", "roll", "frame", "frame", "frame"]);
 }
+
+#[test]
+fn a_search_is_shown_sorted_counted_and_kept() {
+    let desk = Desk::with_trips();
+    desk.does(&["ingest", "film/summer", "film/winter"]);
+    let table = desk.does(&["find", "bellbuoy"]);
+    let lines: Vec<&str> = table.lines().collect();
+    for column in ["trip", "film", "lens", "subject", "scan"] {
+        assert!(lines[0].split_whitespace().any(|c| c == column), "no {column} in {}", lines[0]);
+    }
+    // A column that says nothing is not there.
+    assert!(!lines[0].contains("rating"), "{table}");
+    assert_eq!(lines[4], "3 frames");
+    let scan = desk.path("film/summer/scans/R7/0001.jpg");
+    assert!(table.contains(scan.to_str().expect("text")), "{table}");
+
+    let first = |arguments: &[&str]| {
+        let all = [&["find", "bellbuoy", "--format", "csv", "-n", "1"], arguments].concat();
+        let table = desk.does(&all);
+        let mut reader = csv::Reader::from_reader(table.as_bytes());
+        let at = reader.headers().expect("names").iter().position(|h| h == "shutter").expect("a column");
+        reader.records().next().expect("a row").expect("a row")[at].to_owned()
+    };
+    assert_eq!(first(&["--sort", "shutter"]), "1/125");
+    assert_eq!(first(&["--sort", "-shutter"]), "1/30");
+    let (code, _, said) = desk.ask(&["find", "bellbuoy", "--sort", "moon"]);
+    assert!(code == 2 && said.contains("aperture"), "{said}");
+    assert!(desk.does(&["find", "bellbuoy", "-n", "2"]).ends_with("2 of 3 frames\n"));
+
+    desk.does(&["find", "light:overcast", "aperture<8", "--save", "grey"]);
+    assert_eq!(desk.finds(&["@grey"]), 1);
+    assert_eq!(desk.finds(&["@grey", "slipway"]), 0);
+    assert_eq!(desk.does(&["find", "--saved"]), "@grey  light:overcast aperture<8\n");
+    desk.does(&["find", "--unsave", "grey"]);
+    let (code, _, said) = desk.ask(&["find", "@grey"]);
+    assert!(code == 2 && said.contains("--saved"), "{said}");
+}
+
+#[cfg(target_os = "linux")]
+#[test]
+fn pages_open_in_the_browser_and_lead_to_what_they_show() {
+    use std::os::unix::fs::PermissionsExt;
+
+    let desk = Desk::with_trips();
+    desk.does(&["ingest", "film/summer"]);
+    // The desktop's opener, which writes down what it was asked to open.
+    let (opener, asked) = (desk.path("bin/xdg-open"), desk.path("asked"));
+    desk.file("bin/xdg-open", format!("#!/bin/sh\nprintf %s \"$1\" > '{}'\n", asked.display()));
+    fs::set_permissions(&opener, fs::Permissions::from_mode(0o755)).expect("runs");
+    let open = |arguments: &[&str]| {
+        let mut command = program(desk.0.path());
+        command.env("PATH", format!("{}:/usr/bin:/bin", opener.parent().expect("a folder").display()));
+        let output = command.args(arguments).current_dir(desk.0.path()).output().expect("it starts");
+        assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
+        let page = fs::read_to_string(&asked).expect("something was opened");
+        fs::read_to_string(page).expect("a page")
+    };
+    let page = open(&["find", "lighthouse", "--open"]);
+    let address = |path: &str| format!("href=\"file://{}", desk.path(path).display());
+    for there in [
+        "film/summer/spooltalk/rolls/7.html\"",
+        "film/summer/spooltalk/rolls/7.html#frame-1\"",
+        "film/summer/scans/R7/0001.jpg\"",
+        "film/summer/notes/1.txt\"",
+    ] {
+        assert!(page.contains(&address(there)), "no {there} in {page}");
+    }
+    let years = open(&["archive", "overview", "--open"]);
+    assert!(years.contains("Bellbuoy 125") && years.contains("<svg"), "{years}");
+}
+
+#[test]
+fn ratings_and_edge_prints_show_in_habits() {
+    let desk = Desk::with_trips();
+    desk.file("film/summer/rebate/7.csv", "frame,shutter,aperture\n1,1/60,5.6\n2,1/15,8\n");
+    desk.does(&["ingest", "film/summer"]);
+    let table = desk.path("film/summer/spooltalk/rolls/7.csv");
+    let text = fs::read_to_string(&table).expect("a table");
+    let mut rows: Vec<String> = text.lines().map(str::to_owned).collect();
+    rows[0] += ",rating";
+    rows[1] += ",5";
+    rows[2] += ",";
+    fs::write(&table, rows.join("\n")).expect("rated");
+    desk.does(&["ingest", "film/summer"]);
+    assert_eq!(desk.finds(&["rating>=4"]), 1);
+    let habits = desk.does(&["habits"]);
+    let block = |head: &str| habits.lines().skip_while(|l| !l.starts_with(head)).nth(1).unwrap_or_default().to_owned();
+    // One frame agrees with the edge; on the other the edge has a stop more than was said.
+    let accuracy: Vec<String> = block("shutter, said against edge").split_whitespace().map(str::to_owned).collect();
+    assert_eq!(accuracy, ["Quill", "66", "2", "1", "+1.0", "+1.0", "+1.0"], "{habits}");
+    assert!(block("what worked").contains("overcast"), "{habits}");
+    assert!(habits.lines().any(|l| l.starts_with("year")), "{habits}");
+}
+
+#[test]
+fn what_arrives_from_the_phone_is_taken_in_without_a_word() {
+    let desk = Desk::new();
+    let (code, _, said) = desk.ask(&["ingest"]);
+    assert!(code == 2 && said.contains("[phone]") && said.contains("settings.toml"), "{said}");
+    let settings = |trip: &str| {
+        let text = format!("[phone]\nfolder = \"~/sync\"\ntrip = \"~/film/{trip}\"\n");
+        desk.file("store/settings.toml", text);
+    };
+    settings("spring");
+    desk.file("sync/1.txt", "Roll seven, frame one, a sixtieth at f eight, the lighthouse.");
+    let printed = desk.does(&["ingest"]);
+    assert!(printed.contains("roll 7: 1 frames"), "{printed}");
+    assert!(desk.ask(&["ingest"]).2.contains("nothing new"));
+    desk.file("sync/2.txt", "Roll seven, frame two, a thirtieth at f eight, the slipway.");
+    assert!(desk.does(&["ingest"]).contains("roll 7: 2 frames"));
+
+    // A new trip begins: what is new is its own, and the old one keeps what it had.
+    settings("summer");
+    desk.file("sync/day/3.txt", "Roll eight, frame one, a fifteenth at f eight, the net loft.");
+    let printed = desk.does(&["ingest"]);
+    assert!(printed.contains("roll 8: 1 frames") && !printed.contains("roll 7"), "{printed}");
+    assert!(desk.does(&["ingest", "film/spring"]).contains("roll 7: 2 frames"));
+    assert_eq!(desk.finds(&["lighthouse"]), 1);
+    // The phone's folder holds what it held, and nothing else.
+    let mut there: Vec<String> = fs::read_dir(desk.path("sync"))
+        .expect("a folder")
+        .flatten()
+        .map(|e| e.file_name().to_string_lossy().into_owned())
+        .collect();
+    there.sort();
+    assert_eq!(there, ["1.txt", "2.txt", "day"]);
+    // Misspelt settings are named with their line.
+    desk.file("store/settings.toml", "[phone]\nfolder = \"~/sync\"\ntrips = \"x\"\n");
+    let (code, _, said) = desk.ask(&["ingest"]);
+    assert!(code == 2 && said.contains("settings.toml: line "), "{said}");
+}

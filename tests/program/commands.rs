@@ -56,8 +56,13 @@ fn a_line_of_any_length_is_read_and_so_is_the_next() {
 
 #[test]
 fn wrong_usage_says_so() {
-    for arguments in [&["parse", "--kit", "no/such.toml"][..], &["ingest"], &["man", "dance"], &["find", "aperture<=x"]]
-    {
+    for arguments in [
+        &["parse", "--kit", "no/such.toml"][..],
+        &["ingest"],
+        &["archive"],
+        &["man", "dance"],
+        &["find", "aperture<=x"],
+    ] {
         let output = run(arguments, "");
         assert_eq!(output.status.code(), Some(2), "{arguments:?}: {}", text(&output.stderr));
         assert!(!output.stderr.is_empty() && output.stdout.is_empty(), "{arguments:?}");

@@ -79,6 +79,69 @@ fn a_trip_without_anything() {
 }
 
 #[test]
+fn a_folder_of_a_trip_names_the_trip() {
+    let trip = good();
+    let home = tempfile::tempdir().expect("a folder");
+    let ask = |folder: &Path| {
+        let output = program(home.path()).arg("ingest").arg(folder).output().expect("it starts");
+        (output.status.code(), String::from_utf8_lossy(&output.stderr).into_owned())
+    };
+    for folder in ["notes", "scans", "scans/R7"] {
+        let (code, said) = ask(&trip.path().join(folder));
+        let above = format!("give the folder above it, {}", trip.path().display());
+        assert!(code == Some(3) && said.ends_with(&format!("{above}\n")), "{said}");
+        assert!(!trip.path().join(folder).join("spooltalk").exists());
+    }
+    let loose = trip.file("loose/b.m4a", "x").file("loose/a.m4a", "x");
+    let (code, said) = ask(&loose.path().join("loose"));
+    assert!(code == Some(3) && said.contains("a.m4a lies loose") && said.contains("notes/"), "{said}");
+}
+
+#[test]
+fn scans_alone_say_what_is_missing_and_leave_nothing_behind() {
+    let run = Trip::new().kit(KIT).scans("R7", 3).ingest().exits(3);
+    let run = run.says(&["only scans", "notes/", "rebate/", "Nothing was written"]);
+    assert!(!run.out().exists());
+}
+
+#[test]
+fn a_file_that_is_no_model_is_called_what_it_is() {
+    let trip = good();
+    let home = tempfile::tempdir().expect("a folder");
+    let ask = |arguments: &[&str]| {
+        let output = program(home.path()).args(arguments).output().expect("it starts");
+        (output.status.code(), String::from_utf8_lossy(&output.stderr).into_owned())
+    };
+    let scan = trip.path().join("scans/R7/0001.jpg");
+    let scan = scan.to_str().expect("text");
+    let (code, said) = ask(&["model", "import", scan]);
+    assert!(code == Some(3) && said.contains("a JPEG picture") && said.contains("ggml Whisper file"), "{said}");
+    let root = trip.path();
+    let (code, said) = ask(&["ingest", root.to_str().expect("text"), "--model", scan]);
+    assert!(code == Some(2) && said.contains("a JPEG picture"), "{said}");
+    let others: [(&[u8], &str); 6] = [
+        (b"", "an empty file"),
+        (b"GGUF\x03\0\0\0\0\0\0\0\0\0\0\0", "a GGUF file"),
+        (b"<!DOCTYPE html><html>", "a web page"),
+        (b"version https://git-lfs", "Git LFS"),
+        (b"\0\0\0\x18ftypM4A ", "a sound or film file"),
+        (b"\x10\0\0\0\0\0\0\0{\"a\":1}", "a safetensors file"),
+    ];
+    for (bytes, kind) in others {
+        let file = home.path().join("model");
+        fs::write(&file, bytes).expect("a file");
+        let (code, said) = ask(&["model", "import", file.to_str().expect("text")]);
+        assert!(code == Some(3) && said.contains(kind), "{kind}: {said}");
+    }
+    // No model at all: where one goes, and what is taken.
+    let (_, said) = ask(&["model", "list"]);
+    let store = home.path().join("store/models");
+    for part in [store.to_str().expect("text"), "ggml Whisper file", "NAME.bin", "model import", "CTranslate2"] {
+        assert!(said.contains(part), "no '{part}' in {said}");
+    }
+}
+
+#[test]
 fn a_trip_that_is_not_there() {
     let home = tempfile::tempdir().expect("a folder");
     let output = program(home.path()).args(["ingest", "no/such/trip"]).output().expect("it starts");

@@ -8,10 +8,10 @@ use serde_json::{Value, json};
 use crate::cli::Exit;
 use crate::cli::args::IngestArgs;
 use crate::cli::failure::Failure;
-use crate::cli::grammar;
 use crate::cli::print;
 use crate::cli::progress::Bar;
 use crate::cli::settle::{self, Places};
+use crate::cli::{grammar, phone};
 use crate::output::Counts;
 use crate::pipeline::{self, Done};
 use crate::plan::Plan;
@@ -24,6 +24,14 @@ pub fn ingest(args: &IngestArgs, bar: &Bar, quiet: bool) -> Result<Exit, Failure
     let places = Places::usual();
     if args.trips.len() > 1 && (args.out.is_some() || args.embed.is_some()) {
         return Err(Failure::usage("--out and --embed are for one trip: give the trips one by one"));
+    }
+    if args.trips.is_empty() {
+        let news = phone::take_in(&places)?;
+        if news.new == 0 {
+            tracing::warn!("nothing new has arrived from the phone");
+            return Ok(Exit::Done);
+        }
+        return one(args, &news.trip, &places, bar, quiet);
     }
     let mut ends = Vec::new();
     for trip in &args.trips {

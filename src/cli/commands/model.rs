@@ -4,7 +4,7 @@ use crate::cli::Exit;
 use crate::cli::args::{ImportArgs, ModelCommand, Quantize};
 use crate::cli::failure::Failure;
 use crate::cli::print;
-use crate::speech::model::{self, Listed, Store};
+use crate::speech::model::{self, Listed, ModelError, Store};
 
 /// Takes models in, or shows what is there.
 pub fn model(command: &ModelCommand) -> Result<Exit, Failure> {
@@ -26,10 +26,7 @@ fn import(args: &ImportArgs, store: &Store) -> Result<Exit, Failure> {
 fn list(store: &Store) -> Result<Exit, Failure> {
     let listed = store.list().map_err(Failure::nothing)?;
     if listed.is_empty() {
-        tracing::warn!(
-            "no speech model in {}: run scripts/get-model, or `spooltalk model import FILE`",
-            store.folder().display()
-        );
+        tracing::warn!("{}", ModelError::None { store: store.folder().to_owned() });
     }
     let sound = listed.iter().all(|l| l.about.is_ok());
     print::text(&listed.iter().map(line).collect::<String>())?;

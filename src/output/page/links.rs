@@ -51,7 +51,9 @@ impl Links {
     /// half a second left after the words. Source: W3C, "Media Fragments URI
     /// 1.0", 4.2.1.
     pub fn moment(&self, at: &Moment, depth: usize) -> String {
-        let clip = up(&self.notes, depth) + &href(&at.clip);
+        // A clip that lies in no trip has its whole path for a name.
+        let elsewhere = Path::new(&at.clip).is_absolute();
+        let clip = if elsewhere { file_url(Path::new(&at.clip)) } else { up(&self.notes, depth) + &href(&at.clip) };
         match note(&at.clip) {
             Note::Text => clip,
             Note::Clip => {
@@ -107,6 +109,7 @@ mod tests {
         assert_eq!(usual.moment(&at("day 1/a.m4a", 3.57, 8.0), 1), "../../notes/day%201/a.m4a#t=3.5,8.5");
         assert_eq!(usual.moment(&at("a.txt", 0.0, 0.0), 0), "../notes/a.txt");
         assert_eq!(usual.scan("R1/1#.tif", 1), "../../scans/R1/1%23.tif");
+        assert_eq!(usual.moment(&at("/sync/a b.m4a", 1.0, 0.0), 1), "file:///sync/a%20b.m4a#t=1");
         let apart = Links::between(Path::new("/out"), Path::new("/t/my trip"));
         assert_eq!(apart.moment(&at("a.wav", 0.0, 0.0), 1), "../../t/my%20trip/notes/a.wav#t=0");
     }
