@@ -1,5 +1,5 @@
-//! A lifetime of frames in one archive: how long storing and searching take, and
-//! how much room it needs. Made up from a fixed seed, so that runs compare.
+//! A lifetime of frames in one archive: how long storing, searching, counting and
+//! sorting take, one more trip, and how much room it needs. Made up from a fixed seed, so that runs compare.
 //!
 //! `cargo bench --bench archive`; `SPOOLTALK_BENCH_FRAMES` sets the number of
 //! frames (1,000,000), `SPOOLTALK_BENCH_ARCHIVE` keeps the file there and uses it
@@ -21,6 +21,8 @@ const SEARCHES: usize = 2000;
 const SHOWN: usize = 50;
 /// The bar: this share of searches within this time.
 const BAR: (f64, Duration) = (0.95, Duration::from_millis(50));
+/// The bar for one more trip.
+const STORE_BAR: Duration = Duration::from_secs(1);
 
 fn main() {
     // `cargo test --benches` asks for a list or a quick pass; there is none.
@@ -34,10 +36,12 @@ fn main() {
     if !path.exists() {
         fill(&path, frames);
     }
+    one_more(&path);
     let archive = Archive::open(&path).expect("an archive");
     let size = std::fs::metadata(&path).expect("an archive").len();
     println!("size on disk: {:.0} MB, {:.0} bytes a frame", size as f64 / 1e6, size as f64 / frames as f64);
     search(&archive);
+    look_back(&archive);
 }
 
 fn fill(path: &Path, frames: usize) {
@@ -60,6 +64,48 @@ fn fill(path: &Path, frames: usize) {
             break;
         }
     }
+}
+
+/// Takes a trip into the full archive, as new and once more, and takes it out.
+fn one_more(path: &Path) {
+    let (trip, key) = made_up::trip(1 << 20);
+    let frames: usize = trip.rolls.iter().map(|r| r.frames.len()).sum();
+    for what in ["one more trip", "the same again"] {
+        let start = Instant::now();
+        Archive::open_or_create(path).and_then(|mut a| a.store(&trip, &key)).expect("a trip stored");
+        let verdict = if start.elapsed() < STORE_BAR { "met" } else { "MISSED" };
+        println!("{what} of {frames} frames in {:.0?}: bar of {STORE_BAR:?} {verdict}", start.elapsed());
+    }
+    Archive::open(path).and_then(|mut a| a.forget(&key.id)).expect("a trip forgotten");
+}
+
+/// What is asked of all frames at once; there is no bar.
+fn look_back(archive: &Archive) {
+    let all = Query::default();
+    let timed = |what: &str, work: &dyn Fn()| {
+        let start = Instant::now();
+        work();
+        println!("  {what:<28} {:.0?}", start.elapsed());
+    };
+    println!("over all frames, on the wall:");
+    timed("habits", &|| drop(archive.habits(&all).expect("habits")));
+    timed("what worked", &|| drop(archive.worked(&all).expect("groups")));
+    timed("overview", &|| drop(archive.overview().expect("an overview")));
+    timed("list of trips", &|| drop(archive.trips().expect("trips")));
+    timed("check", &|| assert!(archive.faults().expect("an answer").is_empty()));
+    let mut counts: Vec<Duration> = Vec::new();
+    let mut sorts: Vec<Duration> = Vec::new();
+    for (_, text) in searches::all(SEARCHES / 10) {
+        let query = Query::parse(&text).unwrap_or_else(|e| panic!("{e}"));
+        let start = Clock::now();
+        archive.count(&query).expect("a count");
+        counts.push(start.elapsed());
+        let start = Clock::now();
+        archive.find_sorted(&query, "-rating".parse().expect("an order"), SHOWN).expect("frames");
+        sorts.push(start.elapsed());
+    }
+    report("count of all that meet", counts);
+    report("sorted by rating", sorts);
 }
 
 fn search(archive: &Archive) {

@@ -199,6 +199,9 @@ fn pages_open_in_the_browser_and_lead_to_what_they_show() {
     use std::os::unix::fs::PermissionsExt;
 
     let desk = Desk::with_trips();
+    // Texts have no time; what was spoken has.
+    let cue = "WEBVTT\n\n00:00:30.000 --> 00:00:34.000\nRoll nine, frame one, a fifteenth at f eight.\n";
+    desk.file("film/summer/notes/20250913_194500.vtt", cue);
     desk.does(&["ingest", "film/summer"]);
     // The desktop's opener, which writes down what it was asked to open.
     let (opener, asked) = (desk.path("bin/xdg-open"), desk.path("asked"));
@@ -223,7 +226,7 @@ fn pages_open_in_the_browser_and_lead_to_what_they_show() {
         assert!(page.contains(&address(there)), "no {there} in {page}");
     }
     let years = open(&["archive", "overview", "--open"]);
-    assert!(years.contains("Bellbuoy 125") && years.contains("<svg"), "{years}");
+    assert!(years.contains("Bellbuoy 125") && years.contains(">2025<") && years.contains("Roll 9, summer"), "{years}");
 }
 
 #[test]
