@@ -37,10 +37,10 @@ impl Desk {
         let desk = Self::new();
         desk.file("film/summer/notes/1.txt", SUMMER).file("film/summer/kit.toml", KIT);
         desk.file("film/winter/notes/1.txt", WINTER).file("film/winter/kit.toml", KIT);
-        fs::create_dir_all(desk.path("film/summer/scans/R7")).expect("a folder");
+        fs::create_dir_all(desk.path("film/summer/scans/7")).expect("a folder");
         for n in 1..=2 {
             let grey = image::GrayImage::from_fn(24, 24, |x, y| image::Luma([(x * 8 + y * n) as u8]));
-            grey.save(desk.path(&format!("film/summer/scans/R7/{n:04}.jpg"))).expect("a scan");
+            grey.save(desk.path(&format!("film/summer/scans/7/{n:04}.jpg"))).expect("a scan");
         }
         desk
     }
@@ -168,7 +168,7 @@ fn a_search_is_shown_sorted_counted_and_kept() {
     // A column that says nothing is not there.
     assert!(!lines[0].contains("rating"), "{table}");
     assert_eq!(lines[4], "3 frames");
-    let scan = desk.path("film/summer/scans/R7/0001.jpg");
+    let scan = desk.path("film/summer/scans/7/0001.jpg");
     assert!(table.contains(scan.to_str().expect("text")), "{table}");
 
     let first = |arguments: &[&str]| {
@@ -220,7 +220,7 @@ fn pages_open_in_the_browser_and_lead_to_what_they_show() {
     for there in [
         "film/summer/spooltalk/rolls/7.html\"",
         "film/summer/spooltalk/rolls/7.html#frame-1\"",
-        "film/summer/scans/R7/0001.jpg\"",
+        "film/summer/scans/7/0001.jpg\"",
         "film/summer/notes/1.txt\"",
     ] {
         assert!(page.contains(&address(there)), "no {there} in {page}");
