@@ -21,13 +21,22 @@ pub enum AudioError {
         /// What was met.
         what: String,
     },
+    /// An MP4 file without its index.
+    #[error("the recording was not finished: its index at the end is missing; some tools can mend it")]
+    NotFinished,
     /// Sound that stops before the end; what came before it can be used.
-    #[error("the audio breaks off at {at_s:.1} s: the file is cut short or damaged")]
+    #[error("the audio breaks off at {at_s:.1} s{}: the file is cut short or damaged", of(.of_s))]
     CutShort {
         /// Seconds that could be read.
         at_s: f64,
+        /// Seconds that the file claims.
+        of_s: Option<f64>,
     },
     /// The disk said no.
     #[error(transparent)]
     Io(#[from] std::io::Error),
+}
+
+fn of(length_s: &Option<f64>) -> String {
+    length_s.map_or(String::new(), |s| format!(" of {s:.1} s"))
 }

@@ -1,17 +1,23 @@
 //! The program ffmpeg, when it is installed, for what is not decoded here
 //! (3gp with AMR, AAC of the newer kinds, and other oddities).
 
-use std::io::Read;
+use std::fs::File;
+use std::io::{BufRead, BufReader, Read, Seek};
 use std::path::Path;
 use std::process::{Child, Command, Stdio};
 
+use super::decode::Lost;
+use super::sound::mended;
 use super::{AudioError, Blocks, RATE};
 
 /// A running ffmpeg that writes 32-bit samples into a pipe.
 pub(super) struct Ffmpeg {
     child: Child,
+    /// What it complains of, a line a fault.
+    complaints: File,
     first: Vec<f32>,
     given: usize,
+    no_numbers: u64,
 }
 
 impl Ffmpeg {
@@ -20,13 +26,14 @@ impl Ffmpeg {
         // `file:` and the list of protocols keep a name or a playlist from reaching anything but this disk.
         let mut name = std::ffi::OsString::from("file:");
         name.push(std::path::absolute(path)?);
+        let complaints = tempfile::tempfile()?;
         let child = Command::new("ffmpeg")
             .args(["-nostdin", "-v", "error", "-protocol_whitelist", "file,pipe", "-i"])
             .arg(name)
             .args(["-vn", "-ac", "1", "-ar", "16000", "-f", "f32le", "pipe:1"])
             .stdin(Stdio::null())
             .stdout(Stdio::piped())
-            .stderr(Stdio::null())
+            .stderr(complaints.try_clone()?)
             .spawn();
         let child = match child {
             Ok(c) => c,
@@ -34,12 +41,18 @@ impl Ffmpeg {
             Err(e) => return Err(e.into()),
         };
         // The first sample tells whether it is a recording at all.
-        let mut this = Self { child, first: Vec::new(), given: 0 };
+        let mut this = Self { child, complaints, first: Vec::new(), given: 0, no_numbers: 0 };
         this.first = this.read(1)?;
         if this.first.is_empty() {
             return Err(AudioError::NotAudio("ffmpeg finds no sound in it either".to_owned()));
         }
         Ok(Some(this))
+    }
+
+    /// What was lost so far.
+    pub fn lost(&mut self) -> Lost {
+        let faults = self.complaints.rewind().map_or(0, |()| BufReader::new(&self.complaints).lines().count());
+        Lost { no_numbers: self.no_numbers, faults, ..Lost::default() }
     }
 
     /// Up to `want` samples; none at the end.
@@ -55,6 +68,7 @@ impl Blocks for Ffmpeg {
     fn next(&mut self) -> Result<Option<Vec<f32>>, AudioError> {
         let mut block = std::mem::take(&mut self.first);
         block.extend(self.read(RATE)?);
+        self.no_numbers += mended(&mut block);
         self.given += block.len();
         if !block.is_empty() {
             return Ok(Some(block));
@@ -62,7 +76,7 @@ impl Blocks for Ffmpeg {
         if self.child.wait()?.success() {
             return Ok(None);
         }
-        Err(AudioError::CutShort { at_s: self.given as f64 / RATE as f64 })
+        Err(AudioError::CutShort { at_s: self.given as f64 / RATE as f64, of_s: None })
     }
 }
 

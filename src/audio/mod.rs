@@ -3,20 +3,25 @@
 //! Knows nothing of words.
 
 mod blocks;
+mod clip;
 mod decode;
+mod ending;
 mod error;
 mod ffmpeg;
 mod file_name;
 mod iso6709;
+mod kind;
 mod mp4;
 mod probe;
 mod resample;
+mod sound;
 mod still;
 mod voice;
 
 pub use blocks::{Blocks, RATE, Samples};
-pub use decode::open;
+pub use clip::{Clip, open};
 pub use error::AudioError;
 pub use probe::{Recording, probe};
+pub use sound::Sound;
 pub use still::{may_show, still};
 pub use voice::{Cutting, Stretch, Stretches};

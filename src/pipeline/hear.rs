@@ -3,7 +3,7 @@
 use std::fs;
 use std::path::{Path, PathBuf};
 
-use crate::audio::{self, AudioError};
+use crate::audio::{self, AudioError, Sound};
 use crate::facts::{KnownBy, caught};
 use crate::language::Language;
 use crate::plan::Plan;
@@ -54,8 +54,8 @@ pub fn notes(
     for (file, heard) in clips.iter().zip(hear_all(plan, &clips, language, load, watch)) {
         match heard.or_else(|why| remembered(file, memory).ok_or(why)) {
             Ok(Heard { transcript, known, content }) => {
-                if let Some(at_s) = transcript.broken_off_s {
-                    report.partly(shown(file), AudioError::CutShort { at_s }, "");
+                if let Some(sound) = &transcript.sound {
+                    faults_of(file, sound, report);
                 }
                 tally.known += usize::from(known);
                 tally.heard += usize::from(!known);
@@ -91,7 +91,19 @@ fn hear_all(
             let heard = speech::hear_all(&paths, recogniser.as_ref(), language, cache, &|_| watch.step());
             heard.into_iter().map(|h| h.map_err(|e| e.to_string())).collect()
         }
-        Err(why) => paths.iter().map(|p| audio::open(p).map_err(|e| e.to_string()).and(Err(why.clone()))).collect(),
+        Err(why) => {
+            paths.iter().map(|p| audio::open(p).map_or_else(|e| Err(e.to_string()), |_| Err(why.clone()))).collect()
+        }
+    }
+}
+
+/// Tells what of a clip is missing.
+fn faults_of(file: &NoteFile, sound: &Sound, report: &mut Report) {
+    if let Some(at_s) = sound.broken_off_s {
+        report.partly(shown(file), AudioError::CutShort { at_s, of_s: sound.claimed_s }, "");
+    }
+    if let Some(damage) = sound.damage() {
+        report.but_for(shown(file), damage, "");
     }
 }
 

@@ -7,7 +7,7 @@ use std::thread;
 
 use super::cache::Content;
 use super::{Asker, Cache, Recogniser, SpeechError, Transcript};
-use crate::audio::{self, AudioError};
+use crate::audio::{self, AudioError, Clip};
 use crate::facts::{self, Fault};
 
 /// A clip's words.
@@ -33,17 +33,24 @@ pub fn hear(
     cache: Option<&Cache>,
 ) -> Result<Heard, SpeechError> {
     let content = Content::of(clip).map_err(AudioError::from)?;
+    let decoded = |listen: &dyn Fn(&mut Clip) -> Result<Transcript, SpeechError>| {
+        let mut sound = audio::open(clip)?;
+        let heard = listen(&mut sound)?;
+        Ok::<_, SpeechError>(Transcript { sound: Some(sound.sound()?), ..heard })
+    };
     let Some(cache) = cache else {
-        let transcript = recogniser.hear(audio::open(clip)?.as_mut(), asker)?;
-        return Ok(Heard { transcript, known: false, content });
+        return Ok(Heard { transcript: decoded(&|sound| recogniser.hear(sound, asker))?, known: false, content });
     };
     let fingerprint = recogniser.fingerprint();
     let (transcript, known) = match cache.get(&content, &fingerprint) {
-        Some(t) if t.utterances.iter().all(|u| u.answers_all(&asker.questions(&u.words))) => {
-            return Ok(Heard { transcript: t, known: true, content });
-        }
-        Some(t) => (recogniser.hear_again(audio::open(clip)?.as_mut(), t, asker)?, true),
-        None => (recogniser.hear(audio::open(clip)?.as_mut(), asker)?, false),
+        Some(t) if t.utterances.iter().all(|u| u.answers_all(&asker.questions(&u.words))) => match &t.sound {
+            Some(_) => return Ok(Heard { transcript: t, known: true, content }),
+            // Kept by an earlier version, which did not tell how a clip sounds.
+            None if t.is_empty() => (decoded(&|sound| recogniser.hear(sound, asker))?, true),
+            None => (decoded(&|_| Ok(t.clone()))?, true),
+        },
+        Some(t) => (decoded(&|sound| recogniser.hear_again(sound, t.clone(), asker))?, true),
+        None => (decoded(&|sound| recogniser.hear(sound, asker))?, false),
     };
     cache.put(&content, &fingerprint, &transcript);
     Ok(Heard { transcript, known, content })
@@ -110,7 +117,7 @@ mod tests {
             }
             let words = vec![Word::written(&n.to_string())];
             let utterance = Utterance { start_s: 0.0, end_s: 1.0, words, scored: Vec::new() };
-            Ok(Transcript { utterances: vec![utterance], broken_off_s: None })
+            Ok(Transcript { utterances: vec![utterance], sound: None })
         }
 
         fn hear_again(

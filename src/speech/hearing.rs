@@ -114,18 +114,17 @@ impl Hearing {
     }
 
     /// Runs `work` over every stretch of the clip that it is wanted for, several at a time.
-    /// What comes back is in order.
+    /// What comes back is in order. Sound that breaks off ends it; the clip itself remembers where.
     fn over_stretches<T: Send>(
         &self,
         sound: &mut dyn Blocks,
         wanted: impl Fn(&Stretch) -> bool,
         work: impl Fn(&Stretch) -> Result<T, SpeechError> + Sync,
-    ) -> Result<(Vec<T>, Option<f64>), SpeechError> {
+    ) -> Result<Vec<T>, SpeechError> {
         let workers = self.settings.workers.max(1);
         let (give, take) = mpsc::sync_channel::<(usize, Stretch)>(workers);
         let take = Mutex::new(take);
         let done = Mutex::new(Vec::new());
-        let mut broken_off_s = None;
         thread::scope(|scope| {
             for _ in 0..workers {
                 scope.spawn(|| {
@@ -142,7 +141,7 @@ impl Hearing {
                 match stretch {
                     Ok(stretch) if wanted(&stretch) => drop(give.send((i, stretch))),
                     Ok(_) => {}
-                    Err(AudioError::CutShort { at_s }) => broken_off_s = Some(at_s),
+                    Err(AudioError::CutShort { .. }) => {}
                     Err(e) => return Err(SpeechError::from(e)),
                 }
             }
@@ -150,8 +149,7 @@ impl Hearing {
         })?;
         let mut done = done.into_inner().unwrap_or_else(PoisonError::into_inner);
         done.sort_by_key(|(i, _)| *i);
-        let results = done.into_iter().map(|(_, r)| r).collect::<Result<_, _>>()?;
-        Ok((results, broken_off_s))
+        done.into_iter().map(|(_, r)| r).collect()
     }
 }
 
@@ -169,8 +167,8 @@ impl Recogniser for Hearing {
                 Ok(Some(Utterance { start_s: stretch.start_s, end_s: stretch.end_s(), words: said.words, scored }))
             })
         };
-        let (utterances, broken_off_s) = self.over_stretches(sound, |_| true, listen)?;
-        Ok(Transcript { utterances: utterances.into_iter().flatten().collect(), broken_off_s })
+        let utterances = self.over_stretches(sound, |_| true, listen)?;
+        Ok(Transcript { utterances: utterances.into_iter().flatten().collect(), sound: None })
     }
 
     fn hear_again(
@@ -190,7 +188,7 @@ impl Recogniser for Hearing {
                 Ok(Some((i, answer(engine, &said, &asker.questions(&said.words))?)))
             })
         };
-        let (answers, _) = self.over_stretches(sound, wanted, listen)?;
+        let answers = self.over_stretches(sound, wanted, listen)?;
         for (i, scored) in answers.into_iter().flatten() {
             known.utterances[i].scored = scored;
         }

@@ -5,6 +5,7 @@ use std::ops::Range;
 use serde::{Deserialize, Serialize};
 
 use super::Question;
+use crate::audio::Sound;
 use crate::facts::Confidence;
 
 /// One word as heard, with the punctuation the recogniser put on it.
@@ -80,9 +81,9 @@ impl Utterance {
 pub struct Transcript {
     /// What was said, pause by pause.
     pub utterances: Vec<Utterance>,
-    /// Where the recording broke off, in seconds, when it did; what was said before counts.
+    /// How the recording sounded; none of a text, nor of a clip that nobody decoded.
     #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub broken_off_s: Option<f64>,
+    pub sound: Option<Sound>,
 }
 
 impl Transcript {
