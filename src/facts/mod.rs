@@ -3,6 +3,7 @@
 
 mod fault;
 mod flag;
+mod input;
 mod moment;
 mod names;
 mod position;
@@ -11,6 +12,7 @@ mod taken;
 
 pub use fault::{Fault, caught};
 pub use flag::{Field, Flag};
+pub use input::{Fate, Input, InputKind};
 pub use moment::Moment;
 pub use names::{FrameNumber, NameError, RollName};
 pub use position::Position;

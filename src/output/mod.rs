@@ -33,5 +33,6 @@ pub use place::OutDir;
 pub use places::{geojson, gpx};
 pub use row::{COLUMNS, OWN_COLUMNS, cells, frame_ev100};
 pub use summary::{Counts, PlaceSeen, Unusable, places_of, trip_md};
+pub use thumbs::pictures;
 pub use write::{Written, write_all};
 pub use xmp::sidecars;

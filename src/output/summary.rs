@@ -3,7 +3,7 @@
 
 use std::fmt::Write as _;
 
-use crate::facts::{Flag, FrameNumber};
+use crate::facts::{Flag, FrameNumber, Input};
 use crate::roll::{Frame, Roll, Status, Trip};
 
 use super::cautions;
@@ -56,7 +56,7 @@ impl Counts {
 }
 
 /// `trip.md`.
-pub fn trip_md(trip: &Trip, unusable: &[Unusable]) -> Vec<u8> {
+pub fn trip_md(trip: &Trip, unusable: &[Unusable], inputs: &[Input]) -> Vec<u8> {
     let mut out = format!("# {}\n\n", plain(&trip.name));
     table(&mut out, trip);
     to_check(&mut out, trip);
@@ -69,6 +69,7 @@ pub fn trip_md(trip: &Trip, unusable: &[Unusable]) -> Vec<u8> {
         unusable.iter().map(|u| format!("{}: {}", plain(&u.path), plain(&u.why))),
     );
     list(&mut out, "Cautions", cautions::for_trip(trip).into_iter().map(str::to_owned));
+    accounted(&mut out, inputs);
     out.into_bytes()
 }
 
@@ -77,6 +78,21 @@ fn list(out: &mut String, title: &str, items: impl Iterator<Item = String>) {
     if items.peek().is_some() {
         let _ = write!(out, "\n## {title}\n\n");
         items.for_each(|item| out.extend(["- ", &item, "\n"]));
+    }
+}
+
+/// Every input, with what became of it.
+fn accounted(out: &mut String, inputs: &[Input]) {
+    if inputs.is_empty() {
+        return;
+    }
+    out.push_str("\n## Every input\n\n| Input | Kind | Became | Words | Frames | To know |\n| --- | --- | --- | ---: | ---: | --- |\n");
+    for i in inputs {
+        let remarks: Vec<String> = i.remarks.iter().map(|r| plain(r)).collect();
+        let words = if i.words > 0 { i.words.to_string() } else { String::new() };
+        let frames = if i.frames > 0 { i.frames.to_string() } else { String::new() };
+        let (path, remarks) = (plain(&i.path), remarks.join("; "));
+        let _ = writeln!(out, "| {path} | {} | {} | {words} | {frames} | {remarks} |", i.kind, i.fate);
     }
 }
 
@@ -232,7 +248,7 @@ mod tests {
     fn the_summary_says_what_needs_a_look_and_why() {
         let trip = Trip { name: "Harbour days".into(), rolls: vec![harbour_roll()] };
         let unusable = [Unusable { path: "notes/12.m4a".into(), why: "audio breaks off at 0:42".into() }];
-        let text = String::from_utf8(trip_md(&trip, &unusable)).unwrap();
+        let text = String::from_utf8(trip_md(&trip, &unusable, &[])).unwrap();
         insta::assert_snapshot!(text);
     }
 
@@ -241,7 +257,8 @@ mod tests {
         let mut roll = harbour_roll();
         roll.film = Some("a|b\n| c | <img src=x>".into());
         roll.name = crate::facts::RollName::new("7](javascript:alert(1))").unwrap();
-        let text = String::from_utf8(trip_md(&Trip { name: "# x\n\n# y".into(), rolls: vec![roll] }, &[])).unwrap();
+        let text =
+            String::from_utf8(trip_md(&Trip { name: "# x\n\n# y".into(), rolls: vec![roll] }, &[], &[])).unwrap();
         let row = text.lines().find(|l| l.contains("javascript")).unwrap();
         assert_eq!(row.replace("\\|", "").matches('|').count(), 11, "{row}");
         assert!(
@@ -253,7 +270,7 @@ mod tests {
 
     #[test]
     fn an_empty_trip_says_so() {
-        let text = String::from_utf8(trip_md(&Trip { name: "t".into(), rolls: vec![] }, &[])).unwrap();
+        let text = String::from_utf8(trip_md(&Trip { name: "t".into(), rolls: vec![] }, &[], &[])).unwrap();
         assert_eq!(text, "# t\n\nNo roll was found.\n\n## What needs a look\n\nNothing is flagged.\n");
     }
 }

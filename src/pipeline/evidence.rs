@@ -1,5 +1,8 @@
 //! What the lab and the camera know of the rolls: scans and edge prints.
 
+use std::collections::HashMap;
+use std::path::Path;
+
 use crate::facts::{RollName, caught};
 use crate::kit::{Camera, Format};
 use crate::plan::Plan;
@@ -7,7 +10,7 @@ use crate::rebate::{RebateRoll, is_picture, read_file};
 use crate::report::Report;
 use crate::roll::{NotedRoll, one_edge};
 use crate::scans::{NamePattern, ScanError, ScanFolder, read_folder};
-use crate::trip::RollScans;
+use crate::trip::{RollScans, below};
 
 use super::{Stage, Watch};
 
@@ -52,15 +55,16 @@ pub fn scans(plan: &Plan, noted: &[NotedRoll], watch: &dyn Watch, report: &mut R
     folders
 }
 
-/// The edge prints of every roll. A line or picture that cannot be read costs itself alone.
-pub fn prints(plan: &Plan, noted: &[NotedRoll], report: &mut Report) -> Vec<RebateRoll> {
-    let mut rolls = Vec::new();
+/// The edge prints of every roll, and how many frames were read from each file. A line or picture that cannot be read costs itself alone.
+pub fn prints(plan: &Plan, noted: &[NotedRoll], report: &mut Report) -> (Vec<RebateRoll>, HashMap<String, usize>) {
+    let (mut rolls, mut printed) = (Vec::new(), HashMap::new());
     for given in &plan.layout.rebate {
         let (mut sources, mut pictured) = (Vec::new(), Vec::new());
         for file in &given.files {
             let shown = plan.within(file);
             match caught(|| read_file(file, &given.roll, &plan.kit, camera(noted, &given.roll))) {
                 Ok(Ok((frames, faults))) => {
+                    printed.insert(below(shown, Path::new("")), frames.len());
                     for fault in faults {
                         let line = fault.line.map_or(String::new(), |n| format!("line {n}: "));
                         let why = format_args!("{line}{}", fault.what);
@@ -81,7 +85,7 @@ pub fn prints(plan: &Plan, noted: &[NotedRoll], report: &mut Report) -> Vec<Reba
         let roll = one_edge(given.roll.clone(), sources, plan.kit.habits.frame_counts_from);
         rolls.extend(Some(roll).filter(|r| !r.frames.is_empty()));
     }
-    rolls
+    (rolls, printed)
 }
 
 fn camera<'a>(noted: &'a [NotedRoll], roll: &RollName) -> Option<&'a str> {

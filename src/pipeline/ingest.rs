@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 
 use crate::archive::ArchiveError;
 use crate::edits::{self, EditsError, Notice};
-use crate::facts::{Flag, caught};
+use crate::facts::{Flag, Input, caught};
 use crate::language::Language;
 use crate::output::{OutDir, OutputError};
 use crate::plan::Plan;
@@ -17,15 +17,18 @@ use crate::roll::{
 };
 use crate::scans::ScanFolder;
 
+use super::inputs::Known;
 use super::memory::{Memory, remembers_clips};
 use super::told::told;
-use super::{Load, Note, Tally, Watch, evidence, hear, order, times, write};
+use super::{Load, Note, Tally, Watch, evidence, hear, inputs, order, times, write};
 
 /// What became of a trip.
 #[derive(Debug)]
 pub struct Done {
     /// The trip, settled.
     pub trip: Trip,
+    /// Every input, with what became of it.
+    pub inputs: Vec<Input>,
     /// How the hearing went.
     pub hearing: Tally,
     /// What should be known of tables that were changed by hand.
@@ -96,6 +99,9 @@ pub fn ingest(
     for passed in &plan.layout.passed_over {
         report.unusable(plan.within(&passed.path), &passed.why, "");
     }
+    for path in &plan.layout.odd_names {
+        report.but_for(plan.within(path), "its name is not in UTF-8, so that no page can link to it", "rename it");
+    }
     let memory = Memory::read(&out);
     let (mut notes, hearing) = hear::notes(plan, language, &memory, load, watch, report);
     let gone = if plan.drop_gone { Vec::new() } else { memory.gone(&notes) };
@@ -112,15 +118,20 @@ pub fn ingest(
     let notes = order::in_order(notes, language);
     let names = plan.layout.scans.iter().map(|s| &s.roll).chain(plan.layout.rebate.iter().map(|r| &r.roll));
     let begin = || Builder::new(language, plan.unsure_below).knowing(names.clone());
-    let noted = told(notes.iter().collect(), begin, |b, n| b.add(&n.name, &n.heard), report).finish();
+    let teller = told(notes.iter().collect(), begin, |b, n| b.add(&n.name, &n.heard), report);
+    let understood = teller.understood().clone();
+    let noted = teller.finish();
     let folders = evidence::scans(plan, &noted, watch, report);
-    let prints = evidence::prints(plan, &noted, report);
+    let (prints, printed) = evidence::prints(plan, &noted, report);
     let rolls = matched(plan, noted, &folders, &prints, &notes, report)?;
     let mut trip = Trip { name: plan.layout.name.clone(), rolls };
     mark_gone(&mut trip, &gone_names);
-    let mut notices = write::results(plan, &out, &mut trip, edits, report, watch)?;
+    let list = |trip: &Trip, report: &Report| {
+        inputs::inputs(plan, &Known { notes: &notes, understood: &understood, printed: &printed, report, trip })
+    };
+    let (mut notices, inputs) = write::results(plan, &out, &mut trip, edits, &list, report, watch)?;
     notices.extend(gone_notice(&gone_names));
-    Ok(Done { trip, hearing, notices })
+    Ok(Done { trip, inputs, hearing, notices })
 }
 
 /// Flags the frames that were told in clips that are gone.

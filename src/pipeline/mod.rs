@@ -6,6 +6,7 @@ mod evidence;
 mod hear;
 mod identity;
 mod ingest;
+mod inputs;
 mod memory;
 mod note;
 mod order;

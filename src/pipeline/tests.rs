@@ -53,7 +53,7 @@ fn plan(trip: &Path) -> Plan {
 fn said(text: &str, start_s: f64) -> Transcript {
     let words = text.split_whitespace().map(|w| Word { start_s, end_s: start_s + 0.3, ..Word::written(w) }).collect();
     let utterance = Utterance { start_s, end_s: start_s + 3.0, words, scored: Vec::new() };
-    Transcript { utterances: vec![utterance], broken_off_s: None }
+    Transcript { utterances: vec![utterance], sound: None }
 }
 
 #[test]
@@ -190,4 +190,76 @@ fn a_phones_video_shows_what_was_in_front_of_it() {
     assert_eq!(image::image_dimensions(still).unwrap(), (320, 180));
     let page = out(dir.path(), "rolls/7.html");
     assert!(page.contains("class=\"still\"") && page.contains("as frame 1 was spoken of"), "{page}");
+}
+
+/// A trip with every kind of input in it, told of one by one.
+#[test]
+fn every_input_is_accounted_for() {
+    let dir = tempfile::tempdir().unwrap();
+    clip(dir.path());
+    let put = |name: &str, bytes: &[u8]| {
+        let path = dir.path().join(name);
+        std::fs::create_dir_all(path.parent().unwrap()).unwrap();
+        #[allow(clippy::disallowed_methods, reason = "tests set the scene")]
+        std::fs::write(path, bytes).unwrap();
+    };
+    let sound = std::fs::read(dir.path().join("notes/20250913_091500.wav")).unwrap();
+    put("notes/20250913_091600.wav", &sound);
+    put("notes/20250913_091700.wav", &sound[..10_000]);
+    put("notes/a.txt", b"");
+    put("notes/b.txt", b"The weather is fine today.");
+    put("notes/c.xyz", b"?");
+    put("notes/d.m4a", b"no recording");
+    put("scans/R7/1.jpg", b"no picture");
+    put("scans/R7/index.jpg", b"no picture");
+    put("scans/R7/1.xmp", b"");
+    put("rebate/7.csv", b"frame,shutter\n1,1/60\n");
+    put("rebate/8.csv", b"moon,cheese\n");
+    let load = || -> Result<Box<dyn Recogniser>, String> {
+        Ok(Box::new(Script::new([said("Roll seven. Frame one, f8 at a sixtieth.", 0.1)])))
+    };
+    let mut report = Report::default();
+    let plan = Plan { ears: Ears { jobs: Some(1), ..plan(dir.path()).ears }, ..plan(dir.path()) };
+    let done = ingest(&plan, &Language::english(plan.kit.clone()), &load, &Unwatched, &mut report).unwrap();
+    let told: Vec<String> = done
+        .inputs
+        .iter()
+        .map(|i| format!("{} {}, {}, {} words, {} frames", i.path, i.kind, i.fate, i.words, i.frames))
+        .collect();
+    let words = |path: &str| done.inputs.iter().find(|i| i.path == path).map_or(0, |i| i.words);
+    // Several clips are heard at a time, and the script speaks in the first that asks.
+    assert_eq!(
+        words("notes/20250913_091500.wav") + words("notes/20250913_091600.wav") + words("notes/20250913_091700.wav"),
+        8
+    );
+    for expected in [
+        "notes/a.txt text, nothing heard, 0 words, 0 frames",
+        "notes/b.txt text, nothing understood, 5 words, 0 frames",
+        "notes/d.m4a clip, refused, 0 words, 0 frames",
+        "scans/R7/1.jpg scan, damaged, 0 words, 1 frames",
+        "scans/R7/index.jpg scan, passed over, 0 words, 0 frames",
+        "rebate/7.csv print, used, 0 words, 1 frames",
+        "rebate/8.csv print, refused, 0 words, 0 frames",
+        "scans/R7/1.xmp other, passed over, 0 words, 0 frames",
+        "notes/c.xyz other, passed over, 0 words, 0 frames",
+    ] {
+        assert!(told.iter().any(|t| t == expected), "{expected} in {told:#?}");
+    }
+    assert_eq!(told.len(), 12, "{told:#?}");
+    let remarks =
+        |path: &str| done.inputs.iter().find(|i| i.path == path).map_or(String::new(), |i| i.remarks.join("; "));
+    assert!(
+        remarks("notes/20250913_091700.wav").contains("breaks off at 0.3 s"),
+        "{}",
+        remarks("notes/20250913_091700.wav")
+    );
+    assert!(remarks("notes/20250913_091600.wav").contains("silence from its start"));
+    // The page and the summary list the same.
+    for page in ["trip.md", "trip.html"] {
+        let page = std::fs::read_to_string(dir.path().join("out").join(page)).unwrap();
+        for input in &done.inputs {
+            let name = input.path.rsplit('/').next().unwrap();
+            assert!(page.contains(name) || page.contains(&name.replace('_', "\\_")), "{name}");
+        }
+    }
 }

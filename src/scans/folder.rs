@@ -6,6 +6,7 @@ use rayon::prelude::*;
 
 use crate::facts::{RollName, caught};
 use crate::kit::Format;
+use crate::trip::below;
 
 use super::edge::{FrameEdge, Length, frame_edge, numbers};
 use super::{
@@ -32,7 +33,7 @@ pub fn read_folder(
     format: Format,
     patterns: &[NamePattern],
 ) -> (ScanFolder, Vec<ScanError>) {
-    let paths: Vec<String> = files.iter().map(|f| relative(f, scans_root)).collect();
+    let paths: Vec<String> = files.iter().map(|f| below(f, scans_root)).collect();
     let within: Vec<&str> = paths.iter().map(|p| p.split_once('/').map_or(p.as_str(), |(_, rest)| rest)).collect();
     let said = names_say(&within, roll, capacity, format.is_sheet(), patterns);
     let sizes: Vec<u64> = files.iter().map(|f| f.metadata().map_or(0, |m| m.len())).collect();
@@ -121,11 +122,6 @@ fn described(tags: &Tags) -> Option<ScanNumber> {
         }
         None => tags.image_number.map(|value| ScanNumber { value, side: None, known: KnownFrom::Counter }),
     }
-}
-
-fn relative(path: &Path, base: &Path) -> String {
-    let rest = path.strip_prefix(base).unwrap_or(path);
-    rest.components().map(|c| c.as_os_str().to_string_lossy()).collect::<Vec<_>>().join("/")
 }
 
 fn median(sizes: &[u64]) -> u64 {

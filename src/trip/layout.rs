@@ -11,7 +11,7 @@ use std::path::{Path, PathBuf};
 
 use crate::facts::RollName;
 
-use super::{PassedOver, files_under};
+use super::{PassedOver, below, files_under, is_plain};
 
 /// Why a trip cannot be read at all.
 #[derive(Debug, thiserror::Error)]
@@ -108,6 +108,10 @@ pub struct TripLayout {
     pub scans: Vec<RollScans>,
     /// Edge prints, roll by roll.
     pub rebate: Vec<RebateFiles>,
+    /// Sidecars and listings of the lab among the scans, which are not read.
+    pub beside: Vec<PathBuf>,
+    /// Files whose names are no UTF-8; they are taken, and nothing can link to them.
+    pub odd_names: Vec<PathBuf>,
     /// What was not taken, and why.
     pub passed_over: Vec<PassedOver>,
 }
@@ -121,6 +125,9 @@ const PICTURES: [&str; 5] = ["tif", "tiff", "jpg", "jpeg", "png"];
 /// Raw files of scanners and digital cameras, taken by name only.
 const RAWS: [&str; 13] = ["dng", "raw", "fff", "3fr", "iiq", "cr2", "cr3", "nef", "arw", "raf", "rw2", "orf", "pef"];
 
+/// What labs and other programs leave among scans.
+const BESIDE: [&str; 7] = ["xmp", "txt", "csv", "xml", "pdf", "md5", "html"];
+
 /// Whether files with this extension are raw files, known by name only.
 pub fn is_raw(extension: &str) -> bool {
     RAWS.contains(&extension.to_lowercase().as_str())
@@ -128,12 +135,6 @@ pub fn is_raw(extension: &str) -> bool {
 
 fn extension(path: &Path) -> String {
     path.extension().map(|e| e.to_string_lossy().to_lowercase()).unwrap_or_default()
-}
-
-/// A path relative to `base`, with `/` between folders.
-fn relative(path: &Path, base: &Path) -> String {
-    let rest = path.strip_prefix(base).unwrap_or(path);
-    rest.components().map(|c| c.as_os_str().to_string_lossy()).collect::<Vec<_>>().join("/")
 }
 
 impl TripLayout {
@@ -161,12 +162,15 @@ impl TripLayout {
         let mut layout = Self {
             root: root.to_owned(),
             name: full.file_name().map_or_else(|| "trip".to_owned(), |n| n.to_string_lossy().into_owned()),
-            kit: Some(root.join("kit.toml")).filter(|k| k.is_file()),
+            kit: None,
             notes: Vec::new(),
             scans: Vec::new(),
             rebate: Vec::new(),
+            beside: Vec::new(),
+            odd_names: Vec::new(),
             passed_over: Vec::new(),
         };
+        layout.find_kit();
         layout.find_notes();
         layout.find_scans();
         layout.find_rebate();
@@ -177,6 +181,8 @@ impl TripLayout {
         let dir = self.root.join(folder);
         let walked = files_under(&dir, &self.root);
         self.passed_over.extend(walked.passed_over);
+        let odd = |f: &&PathBuf| f.strip_prefix(&self.root).is_ok_and(|name| !is_plain(name));
+        self.odd_names.extend(walked.files.iter().filter(odd).cloned());
         (dir, walked.files)
     }
 
@@ -184,10 +190,19 @@ impl TripLayout {
         self.passed_over.push(PassedOver { path, why: why.to_owned() });
     }
 
+    fn find_kit(&mut self) {
+        let path = self.root.join("kit.toml");
+        if path.is_file() {
+            self.kit = Some(path);
+        } else if path.symlink_metadata().is_ok() {
+            self.pass_over(path, "no file: the trip was read with the usual kit");
+        }
+    }
+
     fn find_notes(&mut self) {
         let (dir, files) = self.files_of("notes");
         for path in files {
-            match NoteFile::at(&path, relative(&path, &dir)) {
+            match NoteFile::at(&path, below(&path, &dir)) {
                 Some(note) => self.notes.push(note),
                 None => self.pass_over(path, "no clip or text that spooltalk knows: convert it to m4a, wav or txt"),
             }
@@ -200,12 +215,14 @@ impl TripLayout {
             let ext = extension(&path);
             if !PICTURES.contains(&ext.as_str()) && !is_raw(&ext) {
                 // Sidecars and listings of the lab are not an error.
-                if !["xmp", "txt", "csv", "xml", "pdf", "md5", "html"].contains(&ext.as_str()) {
+                if BESIDE.contains(&ext.as_str()) {
+                    self.beside.push(path);
+                } else {
                     self.pass_over(path, "no picture that spooltalk knows: expected tif, jpg, png or a raw file");
                 }
                 continue;
             }
-            let name = relative(&path, &dir);
+            let name = below(&path, &dir);
             // A picture that lies loose in scans/ belongs to a roll of that name.
             let folder = name.split_once('/').map_or("scans", |(folder, _)| folder);
             let Ok(roll) = RollName::new(folder) else {
@@ -222,7 +239,7 @@ impl TripLayout {
     fn find_rebate(&mut self) {
         let (dir, files) = self.files_of("rebate");
         for path in files {
-            let name = relative(&path, &dir);
+            let name = below(&path, &dir);
             let ext = extension(&path);
             if !TYPED.contains(&ext.as_str()) && !PICTURES.contains(&ext.as_str()) {
                 self.pass_over(path, "no edge print that spooltalk knows: expected csv, tsv, txt or pictures");
@@ -311,7 +328,7 @@ mod tests {
         assert_eq!(scans, [("scans", 1), ("R07", 2)]);
         let rebate: Vec<_> = layout.rebate.iter().map(|r| (r.roll.as_str(), r.files.len())).collect();
         assert_eq!(rebate, [("7", 1), ("8", 4)]);
-        assert_eq!(layout.passed_over.len(), 1);
+        assert_eq!((layout.passed_over.len(), layout.beside.len()), (1, 1));
         assert!(layout.passed_over[0].path.ends_with("notes/c.xyz"));
     }
 

@@ -18,7 +18,7 @@ pub struct PassedOver {
 pub struct Walked {
     /// Files in natural order of their paths.
     pub files: Vec<PathBuf>,
-    /// Folders that could not be read and links that lead away.
+    /// Folders that could not be read, links that lead away, and what is neither file nor folder.
     pub passed_over: Vec<PassedOver>,
 }
 
@@ -42,7 +42,11 @@ pub fn files_under(dir: &Path, trip: &Path) -> Walked {
                 Ok(()) => walked.files.push(e.into_path()),
                 Err(why) => walked.passed_over.push(PassedOver { path: e.into_path(), why }),
             },
-            Ok(_) => {}
+            Ok(e) if e.file_type().is_dir() || e.depth() == 0 => {}
+            Ok(e) => {
+                let why = "a pipe, a socket or a device, and no file: it is not read".to_owned();
+                walked.passed_over.push(PassedOver { path: e.into_path(), why });
+            }
             Err(e) => {
                 let path = e.path().unwrap_or(dir).to_owned();
                 let why =
@@ -65,7 +69,9 @@ fn inside(link: &Path, trip: &Path) -> Result<(), String> {
     } else if target.is_file() {
         Ok(())
     } else {
-        Err("a link to a folder: folders are read where they lie".to_owned())
+        let what =
+            if target.is_dir() { "a link to a folder: folders are read where they lie" } else { "a link to no file" };
+        Err(what.to_owned())
     }
 }
 

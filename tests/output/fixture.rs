@@ -7,10 +7,11 @@ use std::path::Path;
 use image::{DynamicImage, ImageBuffer, Luma, Rgb};
 use spooltalk::exposure::{Aperture, BoxSpeed, ExposureIndex, Shutter, Stops};
 use spooltalk::facts::{
-    Confidence, Field, Flag, FrameNumber, KnownBy, Moment, Position, Reading, RollName, Settled, Source, Taken,
+    Confidence, Fate, Field, Flag, FrameNumber, Input, InputKind, KnownBy, Moment, Position, Reading, RollName,
+    Settled, Source, Taken,
 };
 use spooltalk::kit::Filters;
-use spooltalk::output::{OutDir, Unusable, csv, safe_stem, write_all};
+use spooltalk::output::{OutDir, Unusable, csv, pictures, safe_stem, write_all};
 use spooltalk::roll::{Frame, Quote, Roll, Status, Trip};
 
 /// A value of one source.
@@ -224,6 +225,22 @@ pub fn unusable() -> Vec<Unusable> {
     vec![Unusable { path: "notes/day 1/12.m4a".into(), why: "audio breaks off at 0:42 of 1:10".into() }]
 }
 
+/// Two clips of the trip, one of them ill.
+pub fn inputs() -> Vec<Input> {
+    let clip = |path: &str, fate, frames, remark: &str| Input {
+        path: path.into(),
+        kind: InputKind::Clip,
+        fate,
+        words: 12,
+        frames,
+        remarks: vec![remark.into()],
+    };
+    vec![
+        clip("notes/day 1/12.m4a", Fate::BrokenOff, 2, "audio breaks off at 0:42 of 1:10"),
+        clip("notes/<b>|13.m4a", Fate::NothingUnderstood, 0, "| a | table | of *its* own"),
+    ]
+}
+
 /// A sea, a sky and a hull: enough to tell frames apart.
 fn picture(seed: u32, width: u32, height: u32) -> DynamicImage {
     let horizon = height * (4 + seed % 3) / 9;
@@ -289,7 +306,8 @@ impl Made {
         let dir = tempfile::tempdir().unwrap();
         originals(dir.path());
         let out = OutDir::open(&dir.path().join("spooltalk"), dir.path()).unwrap();
-        write_all(&trip(), dir.path(), &out, &unusable()).unwrap();
+        let (pictures, _) = pictures(&trip(), dir.path(), &out).unwrap();
+        write_all(&trip(), dir.path(), &out, &pictures, &unusable(), &inputs()).unwrap();
         for roll in &trip().rolls {
             out.write(&format!("rolls/{}.csv", safe_stem(roll.name.as_str())), &csv::write(roll)).unwrap();
         }

@@ -197,7 +197,7 @@ fn copies_hold_the_metadata_and_the_very_same_pixels() {
     trip.rolls[1].frames[7].scans.clear();
     let (written, left) = embed_all(&trip, made.dir.path(), &copies).unwrap();
     assert_eq!((written, left.len()), (20, 1), "{left:?}");
-    assert_eq!(left[0].path, "scans/R7/quay_05.jpg");
+    assert_eq!(left[0].0, "scans/R7/quay_05.jpg");
     assert!(originals() == before, "originals were touched");
     for roll in &trip.rolls {
         for scan in roll.frames.iter().flat_map(|f| &f.scans).filter(|s| *s != "R7/quay_05.jpg") {

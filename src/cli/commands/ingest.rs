@@ -12,6 +12,7 @@ use crate::cli::print;
 use crate::cli::progress::Bar;
 use crate::cli::settle::{self, Places};
 use crate::cli::{grammar, phone};
+use crate::facts::Fate;
 use crate::output::Counts;
 use crate::pipeline::{self, Done};
 use crate::plan::Plan;
@@ -69,6 +70,9 @@ fn one(args: &IngestArgs, trip: &Path, places: &Places, bar: &Bar, quiet: bool) 
         print::text(&format!("{:#}\n", object(&plan, done.as_ref().ok(), &report, exit)))?;
     }
     let done = done.map_err(Failure::nothing)?;
+    for line in unheard(&done).lines() {
+        tracing::warn!("{line}");
+    }
     for notice in &done.notices {
         tracing::warn!("{notice}");
     }
@@ -92,6 +96,16 @@ fn recogniser(plan: &Plan) -> Result<Box<dyn Recogniser>, String> {
 #[cfg(not(feature = "whisper"))]
 fn recogniser(_: &Plan) -> Result<Box<dyn Recogniser>, String> {
     Err("this spooltalk was built without its speech engine and can use no model: it reads texts only".to_owned())
+}
+
+/// Notes in which nothing was heard or understood; nobody may have spoken of the film in them.
+fn unheard(done: &Done) -> Report {
+    let mut report = Report::default();
+    for i in done.inputs.iter().filter(|i| matches!(i.fate, Fate::NothingHeard | Fate::NothingUnderstood)) {
+        let why: Vec<String> = std::iter::once(i.fate.to_string()).chain(i.remarks.iter().cloned()).collect();
+        report.unusable(&i.path, why.join(": "), "");
+    }
+    report
 }
 
 /// A line a roll, and where to look.
@@ -126,6 +140,7 @@ fn object(plan: &Plan, done: Option<&Done>, report: &Report, exit: Exit) -> Valu
         "exit": exit.code(),
         "rolls": rolls.collect::<Vec<_>>(),
         "hearing": done.map(|d| d.hearing),
+        "inputs": done.iter().flat_map(|d| &d.inputs).collect::<Vec<_>>(),
         "unusable": report.entries(),
         "notices": done.iter().flat_map(|d| &d.notices).map(ToString::to_string).collect::<Vec<_>>(),
     })

@@ -14,7 +14,6 @@ use std::path::Path;
 
 use crate::roll::{Frame, Roll, Trip};
 
-use super::summary::Unusable;
 use super::xmp::{packet, properties};
 use super::{OutDir, OutputError};
 
@@ -24,6 +23,12 @@ pub enum EmbedError {
     /// Neither JPEG nor TIFF.
     #[error("is neither JPEG nor TIFF; its sidecar holds the metadata")]
     Kind,
+    /// The disk said no.
+    #[error("cannot be read: {0}")]
+    Unreadable(String),
+    /// Systems do not agree on what its name means.
+    #[error("has a name that other systems read as a path; rename it")]
+    Name,
     /// A TIFF of more than 4 GB.
     #[error("is a BigTIFF; its sidecar holds the metadata")]
     Big,
@@ -63,19 +68,25 @@ pub fn embedded(scan: &[u8], roll: &Roll, frame: &Frame) -> Result<Vec<u8>, Embe
 ///
 /// # Errors
 /// [`OutputError`] when a copy cannot be written.
-pub fn embed_all(trip: &Trip, trip_dir: &Path, copies: &OutDir) -> Result<(usize, Vec<Unusable>), OutputError> {
+pub fn embed_all(
+    trip: &Trip,
+    trip_dir: &Path,
+    copies: &OutDir,
+) -> Result<(usize, Vec<(String, EmbedError)>), OutputError> {
     let (mut written, mut left) = (0, Vec::new());
     for roll in &trip.rolls {
         for (frame, scan) in roll.frames.iter().flat_map(|f| f.scans.iter().map(move |s| (f, s))) {
             let made = std::fs::read(trip_dir.join("scans").join(scan))
-                .map_err(|e| format!("cannot be read: {e}"))
-                .and_then(|bytes| embedded(&bytes, roll, frame).map_err(|e| e.to_string()));
+                .map_err(|e| EmbedError::Unreadable(e.to_string()))
+                .and_then(|bytes| embedded(&bytes, roll, frame));
+            let made = made.and_then(|bytes| match copies.write(scan, &bytes) {
+                Err(OutputError::BadName(_)) => Err(EmbedError::Name),
+                written => Ok(written),
+            });
             match made {
-                Ok(bytes) => {
-                    copies.write(scan, &bytes)?;
-                    written += 1;
-                }
-                Err(why) => left.push(Unusable { path: format!("scans/{scan}"), why }),
+                Ok(Err(failed)) => return Err(failed),
+                Ok(Ok(_)) => written += 1,
+                Err(why) => left.push((format!("scans/{scan}"), why)),
             }
         }
     }

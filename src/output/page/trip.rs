@@ -2,7 +2,7 @@
 
 use maud::{Markup, html};
 
-use crate::facts::Flag;
+use crate::facts::{Flag, Input};
 use crate::roll::{Roll, Trip};
 
 use super::super::cautions;
@@ -19,7 +19,7 @@ use super::roll::to_check;
 const STRIP: usize = 10;
 
 /// `trip.html`.
-pub fn trip_html(trip: &Trip, unusable: &[Unusable], pictures: &Pictures) -> Vec<u8> {
+pub fn trip_html(trip: &Trip, unusable: &[Unusable], inputs: &[Input], pictures: &Pictures) -> Vec<u8> {
     let frames: usize = trip.rolls.iter().map(|r| r.frames.len()).sum();
     let checks: usize = trip.rolls.iter().map(|r| to_check(r).len()).sum();
     let main = html! {
@@ -34,6 +34,7 @@ pub fn trip_html(trip: &Trip, unusable: &[Unusable], pictures: &Pictures) -> Vec
                 @if checks > 0 { a href="#check" { "To check" } }
                 @if !places_of(trip).is_empty() { a href="#places" { "Places" } }
                 @if !unusable.is_empty() { a href="#unusable" { "Not used" } }
+                @if !inputs.is_empty() { a href="#inputs" { "Every input" } }
                 a href="lab.md" { "Lab sheet" }
             }
         }
@@ -51,6 +52,7 @@ pub fn trip_html(trip: &Trip, unusable: &[Unusable], pictures: &Pictures) -> Vec
                     ul { @for u in unusable { li { strong { (foreign(&u.path)) } " " (foreign(&u.why)) } } }
                 }
             }
+            (accounted(inputs))
             @let cautions = cautions::for_trip(trip);
             @if !cautions.is_empty() {
                 section.cautions aria-labelledby="cautions-title" {
@@ -61,6 +63,38 @@ pub fn trip_html(trip: &Trip, unusable: &[Unusable], pictures: &Pictures) -> Vec
         }
     };
     page(&trip.name, &main)
+}
+
+/// Every input, with what became of it.
+fn accounted(inputs: &[Input]) -> Markup {
+    html! {
+        @if !inputs.is_empty() {
+            section id="inputs" aria-labelledby="inputs-title" {
+                h2 id="inputs-title" { "Every input" }
+                details {
+                    summary { (count(inputs.len(), "file")) ", and what became of each" }
+                    table.checks {
+                        thead { tr {
+                            th scope="col" { "Input" } th scope="col" { "Kind" } th scope="col" { "Became" }
+                            th scope="col" { "Words" } th scope="col" { "Frames" } th scope="col" { "To know" }
+                        } }
+                        tbody {
+                            @for i in inputs {
+                                tr {
+                                    th scope="row" { (foreign(&i.path)) }
+                                    td { (i.kind) }
+                                    td { (i.fate) }
+                                    td { @if i.words > 0 { (i.words) } }
+                                    td { @if i.frames > 0 { (i.frames) } }
+                                    td { (foreign(&i.remarks.join("; "))) }
+                                }
+                            }
+                        }
+                    }
+                }
+            }
+        }
+    }
 }
 
 fn count(n: usize, what: &str) -> String {

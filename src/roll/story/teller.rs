@@ -1,5 +1,7 @@
 //! Tells the story: reads the tape window by window and lets each statement change the state.
 
+use std::collections::HashSet;
+
 use crate::facts::RollName;
 use crate::language::Language;
 use crate::language::compose::Fact;
@@ -20,13 +22,15 @@ pub struct Builder<'a> {
     state: State<'a>,
     /// The sentence that the last statement stood in.
     sentence: usize,
+    /// Clips and texts that said something of a frame or a roll.
+    understood: HashSet<String>,
 }
 
 impl<'a> Builder<'a> {
     /// An empty trip; settings below `unsure_below` are flagged.
     pub fn new(language: &'a Language, unsure_below: f64) -> Self {
         let state = State::new(language.kit());
-        Self { language, unsure_below, tape: Tape::default(), state, sentence: 0 }
+        Self { language, unsure_below, tape: Tape::default(), state, sentence: 0, understood: HashSet::new() }
     }
 
     /// Tells it which rolls the trip has folders of, so that a name said is known for one of them.
@@ -55,6 +59,9 @@ impl<'a> Builder<'a> {
         // are joined to the reader's mentions here once those can be asked about.
         for window in self.tape.add(clip, heard) {
             for all in self.read(&window) {
+                if all.iter().any(|s| !matches!(s, Statement::Maybe)) {
+                    self.understood.insert(clip.to_owned());
+                }
                 self.tell(&all);
             }
         }
@@ -128,6 +135,11 @@ impl<'a> Builder<'a> {
 
     fn quote(&self, heard: &Heard) -> Quote {
         Quote { text: self.tape.text(&heard.words).to_owned(), at: self.tape.moment(&heard.words) }
+    }
+
+    /// Clips and texts that said something of a frame or a roll.
+    pub fn understood(&self) -> &HashSet<String> {
+        &self.understood
     }
 
     /// The rolls, in the order they were begun.
