@@ -358,16 +358,22 @@ pub(super) fn read_tensor_head(from: &mut impl Read) -> Result<Option<TensorHead
     Ok(Some(TensorHead { name, shape, kind, bytes: elements / block * block_bytes }))
 }
 
-/// Reads a file from end to end and says what it is. All tensors must be there,
-/// whole, with nothing behind them.
-pub(super) fn check(from: &mut (impl Read + Seek)) -> Result<About, Fault> {
+/// Goes through a file from end to end and says what it is. All tensors must be there,
+/// whole, with nothing behind them; with `weights`, every number in them must be one.
+pub(super) fn check(from: &mut (impl Read + Seek), weights: bool) -> Result<About, Fault> {
     let length = from.seek(SeekFrom::End(0))?;
     from.rewind()?;
     let mut from = io::BufReader::new(from);
     let Head { sizes, .. } = read_head(&mut from)?;
     let mut tensors = 0;
-    while let Some(TensorHead { name, bytes, .. }) = read_tensor_head(&mut from)? {
-        from.seek_relative(bytes as i64)?;
+    while let Some(TensorHead { name, bytes, kind, .. }) = read_tensor_head(&mut from)? {
+        if weights {
+            if !all_numbers(&mut from, kind, bytes)? {
+                return Err(Fault::Is(format!("a weight of {name} is no number: it was damaged, import it again")));
+            }
+        } else {
+            from.seek_relative(bytes as i64)?;
+        }
         if from.stream_position()? > length {
             return Err(Fault::Is(format!("it breaks off within {name}: copy or download it again")));
         }
@@ -377,6 +383,34 @@ pub(super) fn check(from: &mut (impl Read + Seek)) -> Result<About, Fault> {
         return Err(Fault::Is(format!("{tensors} tensors, expected {}: copy or download it again", sizes.tensors())));
     }
     Ok(About::of(&sizes, length))
+}
+
+/// Whether the numbers of a tensor are numbers, as far as their kind can tell: 32-bit and 16-bit floats, and the
+/// scales of blocks, which begin with one.
+fn all_numbers(from: &mut impl Read, kind: i32, bytes: u64) -> io::Result<bool> {
+    /// A half is infinite or no number with all of these set; so is a float with its upper ones.
+    const HALF: u16 = 0x7C00;
+    const FLOAT: u16 = 0x7F80;
+    let (step, at, mask) = match kind {
+        0 => (4, 2, FLOAT),
+        1 => (2, 0, HALF),
+        2 => (18, 0, HALF),
+        3 => (20, 0, HALF),
+        6 => (22, 0, HALF),
+        7 => (24, 0, HALF),
+        _ => (34, 0, HALF),
+    };
+    let mut room = vec![0; step << 12];
+    let mut left = bytes;
+    while left > 0 {
+        let now = room.len().min(usize::try_from(left).unwrap_or(usize::MAX));
+        from.read_exact(&mut room[..now])?;
+        if room[..now].chunks_exact(step).any(|b| u16::from_le_bytes([b[at], b[at + 1]]) & mask == mask) {
+            return Ok(false);
+        }
+        left -= now as u64;
+    }
+    Ok(true)
 }
 
 pub(super) fn int(from: &mut impl Read) -> io::Result<i32> {

