@@ -1,13 +1,15 @@
 //! Thumbnails of a trip's scans, made once for each content.
 
 use std::collections::BTreeSet;
+use std::fs::File;
+use std::io::{BufReader, Seek};
 use std::path::Path;
 use std::sync::Arc;
 
 use rayon::prelude::*;
 
 use crate::roll::Trip;
-use crate::scans::Thumbnail;
+use crate::scans::{Thumbnail, is_cut_short};
 use crate::trip::is_raw;
 
 use super::page::Pictures;
@@ -22,7 +24,7 @@ const EDGE: u32 = 440;
 const LARGE: u64 = 48 << 20;
 
 /// Thumbnails of every scan in `trip`, from the cache in `thumbs/` or made and
-/// put there. The second part names scans that could not be shown, and why.
+/// put there. The second part names scans that could not be shown, or not wholly, and why.
 ///
 /// # Errors
 /// [`OutputError`] when the cache cannot be written.
@@ -33,44 +35,67 @@ pub fn pictures(trip: &Trip, trip_dir: &Path, out: &OutDir) -> Result<(Pictures,
     let size = |scan: &str| std::fs::metadata(dir.join(scan)).map_or(0, |m| m.len());
     let (large, small): (Vec<&str>, Vec<&str>) = scans.into_iter().partition(|scan| size(scan) > LARGE);
     let of = |scan: &str| Ok((scan.to_owned(), one(&dir, scan, out)?));
-    let mut all: Vec<(String, Result<Arc<Thumbnail>, String>)> =
-        small.into_par_iter().map(of).collect::<Result<_, OutputError>>()?;
+    let mut all: Vec<(String, Made)> = small.into_par_iter().map(of).collect::<Result<_, OutputError>>()?;
     for scan in large {
         all.push(of(scan)?);
     }
-    let mut unshown: Vec<Unusable> = all
-        .iter()
-        .filter(|(scan, _)| !raw(scan))
-        .filter_map(|(scan, made)| {
-            made.as_ref().err().map(|why| Unusable { path: format!("scans/{scan}"), why: why.clone() })
-        })
-        .collect();
-    unshown.sort_by(|a, b| a.path.cmp(&b.path));
+    let mut ill = Vec::new();
+    for (scan, made) in all.iter().filter(|(scan, _)| !raw(scan)) {
+        let why = match &made.picture {
+            Err(why) => why.clone(),
+            Ok(_) if made.in_part => {
+                "is cut short or damaged: a part of it is missing; scan or copy it again".to_owned()
+            }
+            Ok(_) => continue,
+        };
+        ill.push(Unusable { path: format!("scans/{scan}"), why });
+    }
+    ill.sort_by(|a, b| a.path.cmp(&b.path));
     let stills = stills(trip, trip_dir, out)?.into_iter().collect();
-    Ok((Pictures { scans: all.into_iter().collect(), stills }, unshown))
+    let scans = all.into_iter().map(|(scan, made)| (scan, made.picture)).collect();
+    Ok((Pictures { scans, stills }, ill))
 }
 
 fn raw(scan: &str) -> bool {
     scan.rsplit_once('.').is_some_and(|(_, extension)| is_raw(extension))
 }
 
-fn one(dir: &Path, scan: &str, out: &OutDir) -> Result<Result<Arc<Thumbnail>, String>, OutputError> {
+/// What became of one scan.
+struct Made {
+    picture: Result<Arc<Thumbnail>, String>,
+    /// Some of it is missing.
+    in_part: bool,
+}
+
+fn one(dir: &Path, scan: &str, out: &OutDir) -> Result<Made, OutputError> {
+    let none = |why: String| Ok(Made { picture: Err(why), in_part: false });
     if raw(scan) {
-        return Ok(Err("a raw file is known by its name only".into()));
+        return none("a raw file is known by its name only".into());
     }
-    let bytes = match std::fs::read(dir.join(scan)) {
-        Ok(bytes) => bytes,
-        Err(e) => return Ok(Err(format!("cannot be read: {e}"))),
+    let mut hash = blake3::Hasher::new();
+    let opened = File::open(dir.join(scan)).and_then(|mut file| {
+        hash.update_reader(&mut file)?;
+        Ok(BufReader::new(file))
+    });
+    let mut file = match opened {
+        Ok(file) => file,
+        Err(e) => return none(format!("cannot be read: {e}")),
     };
-    let name = format!("thumbs/{}.jpg", &blake3::hash(&bytes).to_hex()[..32]);
+    let in_part = is_cut_short(&mut file);
+    let name = format!("thumbs/{}.jpg", &hash.finalize().to_hex()[..32]);
     if let Some(made) = out.read(&name).and_then(Thumbnail::from_jpeg) {
-        return Ok(Ok(Arc::new(made)));
+        return Ok(Made { picture: Ok(Arc::new(made)), in_part });
     }
-    match Thumbnail::of(&bytes, EDGE) {
-        Ok(made) => {
+    if let Err(e) = file.rewind() {
+        return none(format!("cannot be read: {e}"));
+    }
+    Ok(match Thumbnail::read(file, EDGE) {
+        // Not kept, so that it is told the next time too.
+        Ok((made, true)) => Made { picture: Ok(Arc::new(made)), in_part: true },
+        Ok((made, false)) => {
             out.write(&name, &made.jpeg)?;
-            Ok(Ok(Arc::new(made)))
+            Made { picture: Ok(Arc::new(made)), in_part }
         }
-        Err(why) => Ok(Err(why.to_string())),
-    }
+        Err(why) => Made { picture: Err(why.to_string()), in_part },
+    })
 }

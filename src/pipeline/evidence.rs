@@ -44,6 +44,7 @@ pub fn scans(plan: &Plan, noted: &[NotedRoll], watch: &dyn Watch, report: &mut R
                 ScanError::Fault { path, fault } => {
                     report.unusable(plan.within(&path), fault, "its name counts, what it shows does not");
                 }
+                ScanError::Kind { path, why } => report.unusable(plan.within(&path), why, ""),
                 ScanError::Broken { path, why } => {
                     let why = format_args!("no whole picture ({why})");
                     report.unusable(plan.within(&path), why, "scan or copy it again");

@@ -10,8 +10,10 @@ mod name;
 mod pattern;
 mod picture;
 mod scan;
+mod strips;
 mod thumbnail;
 mod tokens;
+mod whole;
 
 #[cfg(test)]
 mod name_tests;
@@ -23,3 +25,4 @@ pub use pattern::{NamePattern, PatternError};
 pub use picture::is_blank;
 pub use scan::{KnownFrom, Picture, Scan, ScanError, ScanFolder, ScanKind, ScanNumber, Side};
 pub use thumbnail::{Thumbnail, ThumbnailError};
+pub use whole::is_cut_short;

@@ -1,11 +1,14 @@
 //! Whether a scan shows anything.
 
+use std::fs::File;
+use std::io::BufReader;
 use std::path::Path;
 
 use image::imageops::FilterType;
 use image::{DynamicImage, GrayImage};
 
-use super::ScanError;
+use super::thumbnail::kind_of;
+use super::{ScanError, ThumbnailError, strips};
 
 /// Light and dark within this share of the full range: nothing to see.
 const FLAT: u8 = 12;
@@ -15,6 +18,9 @@ const BLACK: u8 = 28;
 const CLEAR: u8 = 238;
 /// Side of the small picture that is judged.
 const SIDE: u32 = 96;
+
+/// Pixels of the longer edge that are enough to judge a picture and to find an edge code on it.
+const FINE_ENOUGH: u32 = 4096;
 
 /// Whether the picture in a file is nearly all black, clear or of one tone.
 ///
@@ -37,7 +43,24 @@ pub(super) fn decoded(path: &Path) -> Result<DynamicImage, ScanError> {
     };
     let reader = image::ImageReader::open(path).and_then(image::ImageReader::with_guessed_format);
     let reader = reader.map_err(|e| ScanError::Unreadable { path: path.to_owned(), why: e.to_string() })?;
-    reader.decode().map_err(broken)
+    match reader.decode() {
+        Err(image::ImageError::Unsupported(why)) => made_small(path, &ThumbnailError::Kind(kind_of(&why))),
+        Err(image::ImageError::Limits(why)) => made_small(path, &ThumbnailError::Broken(why.to_string())),
+        decoded => decoded.map_err(broken),
+    }
+}
+
+/// A TIFF that is too large to be decoded as a whole, or of a rare kind, as fine as is enough; else `why` not.
+fn made_small(path: &Path, why: &ThumbnailError) -> Result<DynamicImage, ScanError> {
+    match strips::small(BufReader::new(open(path)?), FINE_ENOUGH) {
+        Ok(Some(small)) => Ok(small.picture),
+        Err(ThumbnailError::Broken(why)) => Err(ScanError::Broken { path: path.to_owned(), why }),
+        _ => Err(ScanError::Kind { path: path.to_owned(), why: why.to_string() }),
+    }
+}
+
+fn open(path: &Path) -> Result<File, ScanError> {
+    File::open(path).map_err(|e| ScanError::Unreadable { path: path.to_owned(), why: e.to_string() })
 }
 
 /// The tones of all but the brightest and darkest few per cent, without the

@@ -161,6 +161,14 @@ pub enum ScanError {
         /// What happened.
         fault: Fault,
     },
+    /// A picture of a kind that is not read.
+    #[error("{path}: {why}")]
+    Kind {
+        /// The file.
+        path: PathBuf,
+        /// Which kind, and what becomes of the frame.
+        why: String,
+    },
     /// The file is no picture.
     #[error("{path}: no whole picture ({why}): scan or copy it again")]
     Broken {

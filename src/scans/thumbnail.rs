@@ -1,18 +1,23 @@
 //! Small pictures of scans, for pages. Pure: bytes in, bytes out.
 
-use std::io::Cursor;
+use std::io::{BufRead, Cursor, Seek};
 
 use fast_image_resize::images::Image;
 use fast_image_resize::{FilterType, IntoImageView, PixelType, ResizeAlg, ResizeOptions, Resizer};
 use image::codecs::jpeg::JpegEncoder;
+use image::error::{ImageFormatHint, UnsupportedError, UnsupportedErrorKind};
 use image::metadata::Orientation;
-use image::{DynamicImage, ExtendedColorType, ImageDecoder, ImageReader, Limits};
+use image::{DynamicImage, ExtendedColorType, ImageDecoder, ImageFormat, ImageReader, Limits};
 
-/// Decoded pictures may take this many bytes: 10 × 12 inches at 2400 dpi in
-/// 16-bit colour is 4.1 GB and refused; 4 × 5 inches is 0.7 GB and taken.
+use super::strips;
+
+/// Decoded pictures may take this many bytes, but for TIFF, which is read piece by piece.
 const LARGEST: u64 = 2 << 30;
 /// Quality of the JPEG, 1 to 100.
 const QUALITY: u8 = 80;
+
+/// A TIFF is first made so many times finer than its thumbnail.
+const FINER: u32 = 2;
 
 /// A small JPEG, upright.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -34,6 +39,9 @@ pub enum ThumbnailError {
     /// Broken, or of a kind that is not read.
     #[error("is no picture that can be shown ({0}); scan or copy it again")]
     Broken(String),
+    /// A picture of a kind that is not read.
+    #[error("is a kind of TIFF that is not read: {0}; the frame is kept without a thumbnail")]
+    Kind(String),
     /// It would take too much memory.
     #[error("is too large to be shown ({width} × {height} pixels)")]
     TooLarge {
@@ -52,10 +60,25 @@ impl Thumbnail {
     /// # Errors
     /// [`ThumbnailError`] when the bytes are no whole picture or too large.
     pub fn of(bytes: &[u8], edge: u32) -> Result<Self, ThumbnailError> {
-        if bytes.is_empty() {
+        Self::read(Cursor::new(bytes), edge).map(|(made, _)| made)
+    }
+
+    /// As [`Thumbnail::of`], of a file that need not be in memory as a whole; and whether a part of it could not be
+    /// read and is black.
+    ///
+    /// # Errors
+    /// As for `of`.
+    pub fn read(mut from: impl BufRead + Seek, edge: u32) -> Result<(Self, bool), ThumbnailError> {
+        if from.fill_buf().is_ok_and(<[u8]>::is_empty) {
             return Err(ThumbnailError::Empty);
         }
-        let (picture, orientation) = decoded(bytes)?;
+        let (picture, orientation, in_part) = match strips::small(&mut from, edge.max(1).saturating_mul(FINER))? {
+            Some(small) => (small.picture, small.orientation, small.in_part),
+            None => {
+                let (picture, orientation) = decoded(from)?;
+                (picture, orientation, false)
+            }
+        };
         let mut small = reduced(picture, edge.max(1))?;
         small.apply_orientation(orientation);
         let (width, height) = (small.width(), small.height());
@@ -67,7 +90,7 @@ impl Thumbnail {
             encoder.encode(&small.into_luma8(), width, height, ExtendedColorType::L8)
         };
         written.map_err(|e| ThumbnailError::Broken(e.to_string()))?;
-        Ok(Self { jpeg, width, height })
+        Ok((Self { jpeg, width, height }, in_part))
     }
 
     /// One made before, if these are the bytes of a whole JPEG.
@@ -81,11 +104,24 @@ impl Thumbnail {
     }
 }
 
-fn decoded(bytes: &[u8]) -> Result<(DynamicImage, Orientation), ThumbnailError> {
-    let broken = |e: image::ImageError| ThumbnailError::Broken(e.to_string());
-    let mut reader = ImageReader::new(Cursor::new(bytes))
-        .with_guessed_format()
-        .map_err(|e| ThumbnailError::Broken(e.to_string()))?;
+/// What a decoder does not read, in plain words.
+pub(super) fn kind_of(e: &UnsupportedError) -> String {
+    match e.kind() {
+        UnsupportedErrorKind::Color(_) => "its colours are none of grey, RGB, CMYK, L*a*b* and a palette".to_owned(),
+        UnsupportedErrorKind::GenericFeature(feature) => feature,
+        _ => e.to_string(),
+    }
+}
+
+fn decoded(mut from: impl BufRead + Seek) -> Result<(DynamicImage, Orientation), ThumbnailError> {
+    let broken = |e: image::ImageError| match e {
+        image::ImageError::Unsupported(e) if matches!(e.format_hint(), ImageFormatHint::Exact(ImageFormat::Tiff)) => {
+            ThumbnailError::Kind(kind_of(&e))
+        }
+        e => ThumbnailError::Broken(e.to_string()),
+    };
+    from.rewind().map_err(|e| ThumbnailError::Broken(e.to_string()))?;
+    let mut reader = ImageReader::new(from).with_guessed_format().map_err(|e| ThumbnailError::Broken(e.to_string()))?;
     let mut limits = Limits::default();
     limits.max_alloc = Some(LARGEST);
     reader.limits(limits);
@@ -181,6 +217,112 @@ mod tests {
         shows_halves(&Thumbnail::of(&jpeg, 60).unwrap());
         let float = DynamicImage::ImageRgb32F(grey.to_rgb32f());
         shows_halves(&Thumbnail::of(&encoded(&float, ImageFormat::Tiff), 60).unwrap());
+    }
+
+    /// A TIFF written by hand: little-endian, one strip a row, 8 or more bits a sample.
+    fn tiff(
+        photometric: u16,
+        bits: u16,
+        format: u16,
+        samples: u16,
+        size: (u32, u32),
+        more: &[(u16, u16, Vec<u8>)],
+        rows: &[u8],
+    ) -> Vec<u8> {
+        let (w, h) = size;
+        let short = |n: u16| (3, 1, n.to_le_bytes().to_vec());
+        let long = |n: u32| (4, 1, n.to_le_bytes().to_vec());
+        let row = w * u32::from(bits) / 8 * u32::from(samples);
+        let offsets: Vec<u8> = (0..h).flat_map(|y| (8 + y * row).to_le_bytes()).collect();
+        let counts: Vec<u8> = (0..h).flat_map(|_| row.to_le_bytes()).collect();
+        let mut tags: Vec<(u16, (u16, u32, Vec<u8>))> = vec![
+            (256, long(w)),
+            (257, long(h)),
+            (258, (3, u32::from(samples), bits.to_le_bytes().repeat(samples.into()))),
+            (259, short(1)),
+            (262, short(photometric)),
+            (273, (4, h, offsets)),
+            (277, short(samples)),
+            (278, long(1)),
+            (279, (4, h, counts)),
+            (339, (3, u32::from(samples), format.to_le_bytes().repeat(samples.into()))),
+        ];
+        tags.extend(more.iter().map(|(tag, kind, v)| (*tag, (*kind, (v.len() / 2) as u32, v.clone()))));
+        tags.sort_by_key(|t| t.0);
+        let mut out = [b"II\x2a\0".as_slice(), &(8 + rows.len() as u32).to_le_bytes(), rows].concat();
+        let mut behind = out.len() + 2 + tags.len() * 12 + 4;
+        out.extend((tags.len() as u16).to_le_bytes());
+        let mut values = Vec::new();
+        for (tag, (kind, count, value)) in tags {
+            out.extend([&tag.to_le_bytes()[..], &kind.to_le_bytes(), &count.to_le_bytes()].concat());
+            if value.len() <= 4 {
+                out.extend([value.clone(), vec![0; 4 - value.len()]].concat());
+            } else {
+                out.extend((behind as u32).to_le_bytes());
+                behind += value.len();
+                values.extend(value);
+            }
+        }
+        out.extend([0; 4]);
+        out.extend(values);
+        out
+    }
+
+    /// The tones of a thumbnail's left and right half.
+    fn halves(thumbnail: &Thumbnail) -> [[u8; 3]; 2] {
+        let seen = image::load_from_memory(&thumbnail.jpeg).unwrap().into_rgb8();
+        [seen.width() / 4, seen.width() * 3 / 4].map(|x| seen.get_pixel(x, seen.height() / 2).0)
+    }
+
+    fn close(a: [u8; 3], b: [u8; 3]) -> bool {
+        a.iter().zip(b).all(|(a, b)| a.abs_diff(b) < 8)
+    }
+
+    /// L\*a\*b\* of 54, 81, 70 under D50 is about the red of sRGB (255, 0, 0); 30, 68, -112 is its blue.
+    #[test]
+    fn kinds_that_few_read_are_shown() {
+        let rows = |left: &[u8], right: &[u8]| [left.repeat(50), right.repeat(50)].concat().repeat(60);
+        let size = (100, 60);
+        let lab = tiff(8, 8, 1, 3, size, &[], &rows(&[138, 81, 70], &[76, 68, 144]));
+        let icc = tiff(9, 8, 1, 3, size, &[], &rows(&[138, 209, 198], &[76, 196, 16]));
+        for bytes in [lab, icc] {
+            let [left, right] = halves(&Thumbnail::of(&bytes, 60).unwrap());
+            assert!(left[0] > 235 && left[1] < 40 && left[2] < 40, "{left:?}");
+            assert!(right[2] > 225 && right[0] < 60 && right[1] < 60, "{right:?}");
+        }
+        let mut map = vec![0_u8; 3 * 256 * 2];
+        map[2 * 7 + 1] = 200; // red of colour 7
+        map[2 * (256 + 9) + 1] = 120; // green of colour 9
+        let palette = tiff(3, 8, 1, 1, size, &[(320, 3, map)], &rows(&[7], &[9]));
+        let [left, right] = halves(&Thumbnail::of(&palette, 60).unwrap());
+        assert!(close(left, [200, 0, 0]) && close(right, [0, 120, 0]), "{left:?} {right:?}");
+        let deep = |v: f64| (v * f64::from(u32::MAX)) as u32;
+        let whole = tiff(1, 32, 1, 1, size, &[], &rows(&deep(0.25).to_le_bytes(), &deep(0.75).to_le_bytes()));
+        let float = tiff(1, 32, 3, 1, size, &[], &rows(&0.25_f32.to_le_bytes(), &0.75_f32.to_le_bytes()));
+        let nan = tiff(1, 32, 3, 1, size, &[], &rows(&f32::NAN.to_le_bytes(), &0.75_f32.to_le_bytes()));
+        for (bytes, dark) in [(whole, 64), (float, 64), (nan, 0)] {
+            let [left, right] = halves(&Thumbnail::of(&bytes, 60).unwrap());
+            assert!(close(left, [dark; 3]) && close(right, [191; 3]), "{left:?} {right:?}");
+        }
+    }
+
+    #[test]
+    fn a_tiff_cut_short_shows_what_there_is() {
+        let rows = [[40_u8; 100], [220; 100]].concat().repeat(50);
+        let whole = tiff(1, 8, 1, 1, (100, 100), &[], &rows);
+        // The strips of its lower half lie behind the end.
+        let mut cut = whole.clone();
+        let behind = cut.len() as u32;
+        let at = cut.windows(8).position(|w| w == [17, 1, 4, 0, 100, 0, 0, 0]).unwrap() + 8;
+        let list = u32::from_le_bytes(cut[at..at + 4].try_into().unwrap()) as usize;
+        for y in 50..100 {
+            cut[list + 4 * y..list + 4 * y + 4].copy_from_slice(&behind.to_le_bytes());
+        }
+        assert!(
+            crate::scans::is_cut_short(&mut Cursor::new(&cut)) && !crate::scans::is_cut_short(&mut Cursor::new(&whole))
+        );
+        let seen = image::load_from_memory(&Thumbnail::of(&cut, 50).unwrap().jpeg).unwrap().into_luma8();
+        assert!(seen.get_pixel(25, 10).0[0] > 90 && seen.get_pixel(25, 40).0[0] < 20);
     }
 
     #[test]
