@@ -122,18 +122,20 @@ impl Clip {
         }
         let Lost { spans_s, no_numbers, faults } = self.lost();
         let heard_s = self.heard_s();
+        // What is lost at the very end is not lost in the middle.
+        let lost_s = spans_s.into_iter().filter(|(from, _)| self.broken_off_s.is_none_or(|s| *from < s)).collect();
         let mut sound = Sound {
             length_s: heard_s,
             broken_off_s: self.broken_off_s,
             claimed_s: self.broken_off_s.and(self.ending.claimed_s).filter(|s| *s > heard_s + self.short_by_s()),
-            lost_s: spans_s,
+            lost_s,
             no_numbers,
             faults: faults + self.ending.faults,
             tracks: self.tracks,
             track: self.track + 1,
             ..Sound::default()
         };
-        self.meter.into_sound(&mut sound);
+        self.meter.tell(&mut sound);
         Ok(sound)
     }
 
@@ -167,7 +169,6 @@ impl Clip {
         if !broke && claimed_s.is_none() && !self.ending.is_cut {
             return Ok(None);
         }
-        // What is lost at the very end is not lost in the middle.
         let at_s = self.lost().ends_at(self.heard_s());
         self.broken_off_s = Some(at_s);
         Err(AudioError::CutShort { at_s, of_s: claimed_s })

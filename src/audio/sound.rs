@@ -93,7 +93,7 @@ impl Meter {
         self.samples
     }
 
-    pub fn into_sound(&self, sound: &mut Sound) {
+    pub fn tell(&self, sound: &mut Sound) {
         sound.peak = self.peak;
         sound.overloaded = self.full as f64 / self.samples.max(1) as f64;
     }
@@ -102,7 +102,7 @@ impl Meter {
 /// Puts silence where a sample is no sound; says how often.
 pub(super) fn mended(samples: &mut [f32]) -> u64 {
     let mut bad = 0;
-    for s in samples.iter_mut().filter(|s| !(s.abs() <= LOUDEST)) {
+    for s in samples.iter_mut().filter(|s| s.is_nan() || s.abs() > LOUDEST) {
         *s = 0.0;
         bad += 1;
     }
@@ -145,7 +145,7 @@ mod tests {
         let of = |block: &[f32]| {
             let (mut meter, mut sound) = (Meter::default(), Sound::default());
             meter.take_in(block);
-            meter.into_sound(&mut sound);
+            meter.tell(&mut sound);
             (sound.is_silent(), sound.is_overloaded())
         };
         assert_eq!(of(&[0.0, 1.0 / 32_768.0, -1.0 / 32_768.0]), (true, false));

@@ -45,7 +45,16 @@ pub fn notes(
     let mut notes: Vec<Note> = Vec::new();
     for file in texts {
         match caught(|| text(&file.path).map(|heard| written(note(plan, file, heard)))) {
-            Ok(Ok(note)) => notes.push(note),
+            Ok(Ok(note)) => {
+                if note.heard.bad_times > 0 {
+                    let why = format!(
+                        "{} of its times make no sense: their words are kept without a time",
+                        note.heard.bad_times
+                    );
+                    report.but_for(shown(file), why, "");
+                }
+                notes.push(note);
+            }
             Err(fault) => report.unusable(shown(file), fault, ""),
             Ok(Err(why)) => report.unusable(shown(file), why, "save it as plain text in UTF-8"),
         }

@@ -53,7 +53,7 @@ fn plan(trip: &Path) -> Plan {
 fn said(text: &str, start_s: f64) -> Transcript {
     let words = text.split_whitespace().map(|w| Word { start_s, end_s: start_s + 0.3, ..Word::written(w) }).collect();
     let utterance = Utterance { start_s, end_s: start_s + 3.0, words, scored: Vec::new() };
-    Transcript { utterances: vec![utterance], sound: None }
+    Transcript { utterances: vec![utterance], ..Transcript::default() }
 }
 
 #[test]

@@ -94,7 +94,7 @@ mod tests {
     fn one_word() -> Transcript {
         let words = vec![Word::written("hello")];
         let utterances = vec![Utterance { start_s: 0.1, end_s: 1.0, words, scored: Vec::new() }];
-        Transcript { utterances, sound: None }
+        Transcript { utterances, ..Transcript::default() }
     }
 
     #[test]

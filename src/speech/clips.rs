@@ -117,7 +117,7 @@ mod tests {
             }
             let words = vec![Word::written(&n.to_string())];
             let utterance = Utterance { start_s: 0.0, end_s: 1.0, words, scored: Vec::new() };
-            Ok(Transcript { utterances: vec![utterance], sound: None })
+            Ok(Transcript { utterances: vec![utterance], ..Transcript::default() })
         }
 
         fn hear_again(

@@ -168,7 +168,7 @@ impl Recogniser for Hearing {
             })
         };
         let utterances = self.over_stretches(sound, |_| true, listen)?;
-        Ok(Transcript { utterances: utterances.into_iter().flatten().collect(), sound: None })
+        Ok(Transcript { utterances: utterances.into_iter().flatten().collect(), ..Transcript::default() })
     }
 
     fn hear_again(

@@ -7,6 +7,9 @@
 //! vtt    = "WEBVTT" { block blank }                  ; times with a point; NOTE, STYLE, REGION are skipped
 //! ```
 //!
+//! Times that make no sense (reversed, empty, a minute of 75 seconds) leave their words, whose time is then not
+//! known. A file of subtitles without any time is read as plain lines.
+//!
 //! Cues that follow one another without a pause in mid-sentence are one utterance.
 
 use super::{SpeechError, Transcript, Utterance, Word};
@@ -44,12 +47,12 @@ impl TextKind {
 /// `Text` when the bytes are no text.
 pub fn transcript(bytes: &[u8], kind: TextKind) -> Result<Transcript, SpeechError> {
     let text = decoded(bytes)?;
-    let utterances = match kind {
-        TextKind::Plain => text.lines().filter_map(|l| untimed(l.to_owned())).collect(),
-        TextKind::Markdown => markdown(&text),
-        TextKind::Subtitles => subtitles(&text),
+    let (utterances, bad_times) = match kind {
+        TextKind::Subtitles if text.contains("-->") => subtitles(&text),
+        TextKind::Plain | TextKind::Subtitles => (text.lines().filter_map(|l| untimed(l.to_owned())).collect(), 0),
+        TextKind::Markdown => (markdown(&text), 0),
     };
-    Ok(Transcript { utterances, ..Transcript::default() })
+    Ok(Transcript { utterances, bad_times, sound: None })
 }
 
 /// UTF-8, UTF-16 with its mark, or else the old Western code page, as long as it is text at all.
@@ -173,27 +176,33 @@ fn without_tags(line: &str) -> String {
 
 /// One subtitle: from, to, words.
 struct Cue {
-    start_s: f64,
-    end_s: f64,
+    /// From and to in seconds; `None` when what stands there makes no sense.
+    time: Option<(f64, f64)>,
     text: String,
 }
 
-fn subtitles(text: &str) -> Vec<Utterance> {
+/// What was said, and how many times make no sense.
+fn subtitles(text: &str) -> (Vec<Utterance>, usize) {
     let mut said: Vec<Utterance> = Vec::new();
+    let mut bad_times = 0;
     for cue in text.split("\n\n").flat_map(cues) {
+        bad_times += usize::from(cue.time.is_none());
         let words = spread(&cue);
         if words.is_empty() {
             continue;
         }
+        // An unknown time is 0, as in a text without times.
+        let (start_s, end_s) = cue.time.unwrap_or_default();
+        let has_time = |u: &Utterance| u.end_s > 0.0;
         match said.last_mut() {
-            Some(u) if cue.start_s - u.end_s < PAUSE_S && !ends_a_sentence(u) => {
-                u.end_s = u.end_s.max(cue.end_s);
+            Some(u) if has_time(u) == cue.time.is_some() && start_s - u.end_s < PAUSE_S && !ends_a_sentence(u) => {
+                u.end_s = u.end_s.max(end_s);
                 u.words.extend(words);
             }
-            _ => said.push(Utterance { start_s: cue.start_s, end_s: cue.end_s, words, scored: Vec::new() }),
+            _ => said.push(Utterance { start_s, end_s, words, scored: Vec::new() }),
         }
     }
-    said
+    (said, bad_times)
 }
 
 fn ends_a_sentence(u: &Utterance) -> bool {
@@ -204,9 +213,14 @@ fn ends_a_sentence(u: &Utterance) -> bool {
 fn cues(block: &str) -> Vec<Cue> {
     let lines: Vec<&str> = block.lines().map(str::trim).collect();
     let mut cues: Vec<Cue> = Vec::new();
+    if lines.iter().find(|l| !l.is_empty()).is_some_and(|l| l.starts_with("NOTE")) {
+        return cues;
+    }
     for (i, line) in lines.iter().enumerate() {
-        if let Some((start_s, end_s)) = times(line) {
-            cues.push(Cue { start_s, end_s, text: String::new() });
+        let time = times(line);
+        // An arrow within the words is theirs; the first of a block stands for a time.
+        if time.is_some() || cues.is_empty() && line.contains("-->") {
+            cues.push(Cue { time, text: String::new() });
         } else if let Some(cue) = cues.last_mut() {
             let number_of_next = line.parse::<u32>().is_ok() && lines.get(i + 1).is_some_and(|l| times(l).is_some());
             if !number_of_next {
@@ -222,8 +236,11 @@ fn cues(block: &str) -> Vec<Cue> {
 fn times(line: &str) -> Option<(f64, f64)> {
     let (from, to) = line.split_once("-->")?;
     let (start, end) = (clock(from.trim())?, clock(to.split_whitespace().next()?)?);
-    (end >= start).then_some((start, end))
+    (end >= start && end < LONGEST_S).then_some((start, end))
 }
+
+/// No recording is longer: a hundred hours, in seconds.
+const LONGEST_S: f64 = 360_000.0;
 
 /// `[hours:]minutes:seconds[.,]fraction` in seconds.
 fn clock(text: &str) -> Option<f64> {
@@ -232,12 +249,16 @@ fn clock(text: &str) -> Option<f64> {
     if !(2..=3).contains(&parts.len()) {
         return None;
     }
-    for part in parts {
+    for (i, part) in parts.into_iter().enumerate() {
         let part = part.replace(',', ".");
         if !part.chars().all(|c| c.is_ascii_digit() || c == '.') {
             return None;
         }
-        seconds = seconds * 60.0 + part.parse::<f64>().ok()?;
+        let n = part.parse::<f64>().ok()?;
+        if i > 0 && n >= 60.0 {
+            return None;
+        }
+        seconds = seconds * 60.0 + n;
     }
     Some(seconds)
 }
@@ -245,9 +266,10 @@ fn clock(text: &str) -> Option<f64> {
 /// Words over the time of their cue, each as long as its letters.
 fn spread(cue: &Cue) -> Vec<Word> {
     let text = without_tags(&cue.text.replace("{\\an8}", ""));
+    let Some((start_s, end_s)) = cue.time else { return text.split_whitespace().map(Word::written).collect() };
     let letters: usize = text.split_whitespace().map(|w| w.chars().count() + 1).sum();
     let mut past = 0;
-    let at = |n: usize| cue.start_s + (cue.end_s - cue.start_s) * n as f64 / letters.max(1) as f64;
+    let at = |n: usize| start_s + (end_s - start_s) * n as f64 / letters.max(1) as f64;
     text.split_whitespace()
         .map(|w| {
             let start_s = at(past);
@@ -311,6 +333,18 @@ mod tests {
         let t = transcript(vtt.as_bytes(), TextKind::Subtitles).unwrap();
         assert_eq!(t.text(), "Roll 31.\nTwo frames");
         assert_eq!(t.utterances[1].start_s, 33.0);
+    }
+
+    #[test]
+    fn words_outlive_times_that_make_no_sense() {
+        let srt = "1\n00:00:09,000 --> 00:00:02,000\nFrame 1, f8.\n\n2\n --> \nFrame 2, f11.\n\n3\n00:75:00,000 --> 00:76:00,000\nFrame 3,\n\n\
+                   4\n99999999:00:00,000 --> 99999999:00:01,000\nf16.\n\n5\n00:00:30,000 --> 00:00:31,000\nFrame 4 --> 5, f22.\n";
+        let t = transcript(srt.as_bytes(), TextKind::Subtitles).unwrap();
+        assert_eq!(t.text(), "Frame 1, f8.\nFrame 2, f11.\nFrame 3, f16.\nFrame 4 --> 5, f22.");
+        assert_eq!(t.bad_times, 4);
+        let starts: Vec<f64> = t.utterances.iter().map(|u| u.start_s).collect();
+        assert_eq!(starts, [0.0, 0.0, 0.0, 30.0]);
+        assert_eq!(lines(b"Frame 1, f8.\nFrame 2, f11.\n", TextKind::Subtitles), ["Frame 1, f8.", "Frame 2, f11."]);
     }
 
     #[test]

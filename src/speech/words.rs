@@ -84,6 +84,13 @@ pub struct Transcript {
     /// How the recording sounded; none of a text, nor of a clip that nobody decoded.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub sound: Option<Sound>,
+    /// Times written in a text that make no sense; their words are kept without a time.
+    #[serde(default, skip_serializing_if = "is_zero")]
+    pub bad_times: usize,
+}
+
+fn is_zero(n: &usize) -> bool {
+    *n == 0
 }
 
 impl Transcript {

@@ -28,7 +28,7 @@ pub(super) fn ending(file: &mut File) -> io::Result<Ending> {
     let read = read_up_to(file, start, &mut first)?;
     first.truncate(read);
     match first[..] {
-        [0xFF, b, ..] if b & 0xF6 == 0xF0 => walk(file, start, end, |h| adts(h)),
+        [0xFF, b, ..] if b & 0xF6 == 0xF0 => walk(file, start, end, adts),
         [0xFF, b, ..] if b & 0xE0 == 0xE0 => {
             let Some(frame) = layer_3(&first) else { return Ok(Ending::default()) };
             match told(&first) {
