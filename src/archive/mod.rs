@@ -3,6 +3,7 @@
 //! Does not judge a frame; it keeps what was settled.
 
 mod accuracy;
+mod aside;
 mod catalogue;
 mod clauses;
 mod clock;

@@ -2,7 +2,7 @@
 
 use std::path::{Path, PathBuf};
 
-use crate::archive::{Archive, ArchiveError, TripKey};
+use crate::archive::{Archive, TripKey};
 use crate::edits::Notice;
 use crate::output::OutDir;
 use crate::plan::{Archives, Plan};
@@ -16,7 +16,7 @@ use super::identity::Identity;
 ///
 /// # Errors
 /// When an archive cannot be written that lies beside the results, or was asked for.
-pub fn store(plan: &Plan, out: &OutDir, trip: &Trip) -> Result<Option<Notice>, Stopped> {
+pub fn store(plan: &Plan, out: &OutDir, trip: &Trip) -> Result<Vec<Notice>, Stopped> {
     let own = out.root().join("archive.db");
     let root = plan.layout.root.canonicalize().unwrap_or_else(|_| plan.layout.root.clone());
     let (must, may) = match &plan.archives {
@@ -27,24 +27,30 @@ pub fn store(plan: &Plan, out: &OutDir, trip: &Trip) -> Result<Option<Notice>, S
     let known = || places.iter().find_map(|path| known_as(path, &root)).or_else(|| moved_here(&own));
     let identity = Identity::of(out, &root, known)?;
     let key = TripKey { id: identity.id, root: identity.root, out: identity.out };
-    into(&must, trip, &key)?;
-    let told = may.and_then(|path| {
-        let why = into(&path, trip, &key).err()?;
-        Some(Notice {
-            place: path.display().to_string(),
-            text: format!("the archive of all trips could not be written ({why}); {} was", own.display()),
-        })
-    });
-    Ok(told)
+    let mut notices = Vec::from_iter(into(&must, trip, &key)?);
+    if let Some(path) = may {
+        notices.extend(into(&path, trip, &key).unwrap_or_else(|why| {
+            let text = format!("the archive of all trips could not be written ({why}); {} was", own.display());
+            Some(Notice { place: path.display().to_string(), text })
+        }));
+    }
+    Ok(notices)
 }
 
-fn into(path: &Path, trip: &Trip, key: &TripKey) -> Result<(), Stopped> {
+/// Tells of an archive that was damaged, and is another now.
+fn into(path: &Path, trip: &Trip, key: &TripKey) -> Result<Option<Notice>, Stopped> {
     if let Some(folder) = path.parent().filter(|p| !p.as_os_str().is_empty()) {
         std::fs::create_dir_all(folder).map_err(|source| Stopped::NoRoom { path: folder.to_owned(), source })?;
     }
-    let failed = |why: ArchiveError| Stopped::Archive { path: path.to_owned(), why };
-    let mut archive = Archive::open_or_create(path).map_err(failed)?;
-    archive.store(trip, key).map_err(failed)
+    let aside =
+        Archive::keep(path, trip, key).map_err(|why| Stopped::Archive { path: path.to_owned(), why })?;
+    Ok(aside.map(|aside| {
+        let name = aside.file_name().unwrap_or_default().to_string_lossy().into_owned();
+        let text = format!(
+            "was damaged and is kept as {name}; a new one was made from this trip: take others in again to find them in it"
+        );
+        Notice { place: path.display().to_string(), text }
+    }))
 }
 
 /// What an archive knows the trip in this folder by. The database that is not there knows nothing.
