@@ -6,6 +6,8 @@ use std::path::{Path, PathBuf};
 
 use serde::Serialize;
 
+use crate::facts::shown;
+
 /// How much of an input was lost.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
 #[serde(rename_all = "lowercase")]
@@ -33,7 +35,7 @@ pub struct Unusable {
 
 impl fmt::Display for Unusable {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(f, "{}: {}", self.path.display(), self.why)?;
+        write!(f, "{}: {}", shown(&self.path.to_string_lossy()), shown(&self.why))?;
         f.write_str(match self.loss {
             Loss::Whole => "",
             Loss::Part => "; what came before it was used",
@@ -104,7 +106,7 @@ impl Report {
             }
             told.push(reason);
             let text = Unusable { path: PathBuf::from(format!("{} inputs", alike.len())), ..entry.clone() };
-            let names = alike.iter().map(|u| format!("\n  {}", u.path.display())).collect::<String>();
+            let names = alike.iter().map(|u| format!("\n  {}", shown(&u.path.to_string_lossy()))).collect::<String>();
             lines.push(format!("{text}{names}"));
         }
         lines

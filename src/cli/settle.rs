@@ -231,6 +231,9 @@ pub fn kit(asked: Option<&Path>, trips: Option<&Path>, places: &Places) -> Resul
 
 fn read_kit(path: &Path) -> Result<Kit, Failure> {
     tracing::info!("kit: {}", path.display());
+    if path.exists() && !path.is_file() {
+        return Err(Failure::usage(format_args!("{}: no file: name a kit file", path.display())));
+    }
     let bytes = std::fs::read(path).map_err(|e| Failure::usage(format_args!("{}: {e}", path.display())))?;
     let text = String::from_utf8(bytes)
         .map_err(|_| Failure::usage(format_args!("{}: not UTF-8: save it as UTF-8 text", path.display())))?;

@@ -8,6 +8,7 @@ mod moment;
 mod names;
 mod position;
 mod reading;
+mod shown;
 mod taken;
 
 pub use fault::{Fault, caught};
@@ -17,4 +18,5 @@ pub use moment::Moment;
 pub use names::{FrameNumber, NameError, RollName};
 pub use position::Position;
 pub use reading::{Confidence, Reading, Settled, Source, Terms};
+pub use shown::shown;
 pub use taken::{KnownBy, Taken};

@@ -42,7 +42,7 @@ pub(super) struct RawCamera {
 }
 
 #[derive(Deserialize)]
-#[serde(untagged)]
+#[serde(untagged, expecting = "expected a focal length in mm such as 75, or [80, 200] for a zoom")]
 pub(super) enum RawFocal {
     Prime(f64),
     Zoom([f64; 2]),

@@ -66,7 +66,7 @@ impl Kit {
     /// # Errors
     /// [`KitError`] with the line, when the text is not a kit.
     pub fn read(text: &str) -> Result<(Self, Vec<Caution>), KitError> {
-        let raw: RawKit = toml::from_str(text).map_err(|e| KitError::Syntax(e.to_string().trim_end().to_owned()))?;
+        let raw: RawKit = toml::from_str(text).map_err(|e| syntax(&e))?;
         let mut names = Names::new(text);
         let mut kit = Self::default();
         for c in raw.camera {
@@ -138,6 +138,16 @@ impl Kit {
     pub fn lost_to(&self, filters: &super::Filters) -> Option<Stops> {
         filters.0.iter().map(|name| self.filter(name).map(|f| f.lost.get())).sum::<Option<f64>>().map(Stops::new)
     }
+}
+
+/// What the reader of TOML says of nesting that is too deep.
+const TOO_DEEP: [&str; 2] = ["cannot recurse further; max recursion depth met", "recursion limit"];
+
+/// A fault in the words of the reader of TOML, or in plainer ones.
+fn syntax(e: &toml::de::Error) -> KitError {
+    let plain = "brackets inside brackets, more than a kit has: take them out";
+    let what = TOO_DEEP.iter().fold(e.to_string(), |what, theirs| what.replace(theirs, plain));
+    KitError::Syntax(what.trim_end().to_owned())
 }
 
 /// The most that a film's first frame can count, as far as a roll can be long. Frames.

@@ -12,7 +12,7 @@ use crate::cli::print;
 use crate::cli::progress::Bar;
 use crate::cli::settle::{self, Places};
 use crate::cli::{grammar, phone};
-use crate::facts::Fate;
+use crate::facts::{Fate, shown};
 use crate::output::Counts;
 use crate::pipeline::{self, Done};
 use crate::plan::Plan;
@@ -113,7 +113,8 @@ fn summary(plan: &Plan, done: &Done) -> String {
     let mut lines = String::new();
     for roll in &done.trip.rolls {
         let counts = Counts::of(&roll.frames);
-        let _ = writeln!(lines, "roll {}: {} frames, {} to check", roll.name, counts.frames, counts.to_check);
+        let name = shown(roll.name.as_str());
+        let _ = writeln!(lines, "roll {name}: {} frames, {} to check", counts.frames, counts.to_check);
     }
     lines + &format!("results: {}\n", plan.out.join("trip.html").display())
 }
