@@ -4,7 +4,7 @@ use std::fmt;
 
 use serde::{Deserialize, Serialize};
 
-use crate::facts::{FrameNumber, RollName};
+use crate::facts::{FrameNumber, RollName, shown};
 use crate::output::OutputError;
 
 use super::Column;
@@ -47,15 +47,15 @@ impl Edit {
 
 impl fmt::Display for Edit {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let shown = |text: &str| if text.is_empty() { "nothing".to_owned() } else { format!("'{text}'") };
+        let quoted = |text: &str| if text.is_empty() { "nothing".to_owned() } else { format!("'{}'", shown(text)) };
         write!(
             f,
             "roll {} frame {}: {} {} -> {}",
-            self.roll,
+            shown(self.roll.as_str()),
             self.frame,
             self.column,
-            shown(&self.was),
-            shown(&self.now)
+            quoted(&self.was),
+            quoted(&self.now)
         )
     }
 }
@@ -71,7 +71,7 @@ pub struct Notice {
 
 impl fmt::Display for Notice {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(f, "{}: {}", self.place, self.text)
+        write!(f, "{}: {}", shown(&self.place), shown(&self.text))
     }
 }
 
@@ -82,6 +82,8 @@ pub struct Edits {
     pub all: Vec<Edit>,
     /// What was seen in the tables that is no edit but should be known.
     pub notices: Vec<Notice>,
+    /// Tables of which something could not be taken in, below the output folder.
+    pub refused: Vec<String>,
 }
 
 impl Edits {

@@ -1,9 +1,10 @@
 //! Edits kept under the output folder, and the tables that were written.
 //!
 //! `.state/rolls/` holds each table as it was last written. A table is written in
-//! three steps: the new copy as `.next`, the table itself, the copy in place. A run
-//! that is killed between them leaves both copies; the one that differs less from
-//! the table is the one it was made from.
+//! steps: the table as it lies there becomes the copy, as its edits are taken in; the
+//! new one is put beside it as `.next`; the table itself; the copy in place. A run that
+//! is killed between them leaves a table that is one of the two copies to the byte, or,
+//! once it is changed by hand, differs less from the one it was.
 
 use std::fs;
 
@@ -28,7 +29,7 @@ struct Kept {
 /// # Errors
 /// [`EditsError::Kept`] when the kept edits do not read; a failure to write.
 pub fn gather(out: &OutDir) -> Result<Edits, EditsError> {
-    let mut edits = Edits { all: kept(out)?, notices: Vec::new() };
+    let mut edits = Edits { all: kept(out)?, ..Edits::default() };
     for table in tables(out) {
         let Some(on_disk) = out.read(&format!("rolls/{table}")) else { continue };
         let mut changes = match changes_of(out, &table, &on_disk) {
@@ -43,6 +44,7 @@ pub fn gather(out: &OutDir) -> Result<Edits, EditsError> {
             }
         };
         if changes.leftovers {
+            edits.refused.push(format!("rolls/{table}"));
             changes.notices.push(keep_copy(out, &table, &on_disk)?);
         }
         edits.notices.append(&mut changes.notices);
@@ -57,7 +59,7 @@ pub fn gather(out: &OutDir) -> Result<Edits, EditsError> {
 /// # Errors
 /// [`EditsError::Kept`] when the kept edits do not read.
 pub fn list(out: &OutDir) -> Result<Edits, EditsError> {
-    let mut edits = Edits { all: kept(out)?, notices: Vec::new() };
+    let mut edits = Edits { all: kept(out)?, ..Edits::default() };
     for table in tables(out) {
         let changes = out.read(&format!("rolls/{table}")).map(|on_disk| changes_of(out, &table, &on_disk));
         match changes {
@@ -94,18 +96,32 @@ pub fn save(out: &OutDir, edits: &Edits) -> Result<(), EditsError> {
 /// # Errors
 /// A failure to write.
 pub fn write_table(out: &OutDir, file: &str, bytes: &[u8]) -> Result<Option<Notice>, EditsError> {
-    let (table, copy, next) =
-        (format!("rolls/{file}"), format!(".state/rolls/{file}"), format!(".state/rolls/{file}.next"));
+    let [table, copy, next] = names(file);
     let unknown = out.read(&copy).is_none() && out.read(&next).is_none();
     let notice = match out.read(&table) {
         Some(on_disk) if unknown && on_disk != bytes => Some(keep_copy(out, file, &on_disk)?),
         _ => None,
     };
-    out.write(&next, bytes)?;
+    begin_table(out, file, bytes)?;
     out.write(&table, bytes)?;
     out.write(&copy, bytes)?;
     out.remove(&next)?;
     Ok(notice)
+}
+
+/// A table, its copy, and the copy of the one that is about to be written.
+fn names(file: &str) -> [String; 3] {
+    [format!("rolls/{file}"), format!(".state/rolls/{file}"), format!(".state/rolls/{file}.next")]
+}
+
+/// The steps before the table itself is written: as it lies there, its edits are taken in; the new one stands by.
+pub(super) fn begin_table(out: &OutDir, file: &str, bytes: &[u8]) -> Result<(), EditsError> {
+    let [table, copy, next] = names(file);
+    if let (Some(on_disk), Some(_)) = (out.read(&table), out.read(&copy)) {
+        out.write(&copy, &on_disk)?;
+    }
+    out.write(&next, bytes)?;
+    Ok(())
 }
 
 fn kept(out: &OutDir) -> Result<Vec<Edit>, EditsError> {
@@ -133,7 +149,7 @@ fn changes_of(out: &OutDir, table: &str, on_disk: &[u8]) -> Result<Changes, crat
     let copy = out.read(&format!(".state/rolls/{table}"));
     let next = out.read(&format!(".state/rolls/{table}.next"));
     let found: Vec<Changes> =
-        [next, copy].into_iter().flatten().map(|written| find_changes(&written, on_disk)).collect::<Result<_, _>>()?;
+        [copy, next].into_iter().flatten().map(|written| find_changes(&written, on_disk)).collect::<Result<_, _>>()?;
     Ok(found.into_iter().min_by_key(|c| c.edits.len() + c.notices.len()).unwrap_or_default())
 }
 

@@ -174,6 +174,27 @@ fn new_evidence_that_disagrees_is_flagged_until_it_is_seen() {
     assert_eq!(of(&runs.run(other).0, "1").flags, []);
 }
 
+/// Killed between the steps of a table, once an edit and a new frame weigh alike.
+#[test]
+fn a_run_killed_before_the_table_tells_nothing_that_is_not_so() {
+    let runs = Runs::new();
+    runs.run(trip());
+    runs.replace("1/125,", "1/250,");
+    let mut more = trip();
+    more.rolls[0].frames.insert(4, frame(FrameNumber::new(3), "1/60", 11.0));
+    {
+        let (out, mut killed) = (runs.out(), more.clone());
+        let mut edits = gather(&out).unwrap();
+        edits.apply(&mut killed, &kit(), 0.8);
+        save(&out, &edits).unwrap();
+        state::begin_table(&out, "007.csv", &csv::write(&killed.rolls[0])).unwrap();
+    }
+    let (after, notices) = runs.run(more);
+    assert_eq!(notices, [] as [&str; 0]);
+    assert_eq!(of(&after, "1").shutter.unwrap().value, Shutter::fraction(250));
+    assert_eq!(runs.edits(), ["roll 007 frame 1: shutter '1/125' -> '1/250'"]);
+}
+
 #[test]
 fn set_back_to_the_evidence_it_is_an_edit_no_more() {
     let runs = Runs::new();

@@ -96,6 +96,10 @@ pub fn ingest(
     }
     let out = OutDir::open(&plan.out, &plan.layout.root)?;
     let edits = edits::gather(&out)?;
+    for table in &edits.refused {
+        let why = "not all that was written into it could be taken in; a copy of it is kept in kept/";
+        report.but_for(plan.within(&plan.out.join(table)), why, "");
+    }
     for passed in &plan.layout.passed_over {
         report.unusable(plan.within(&passed.path), &passed.why, "");
     }
