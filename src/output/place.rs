@@ -18,7 +18,7 @@ const PART: (&str, &str) = (".spooltalk-", ".part");
 /// Held while a run writes.
 const LOCK: &str = ".spooltalk.lock";
 /// Folders that outputs go to, for the sweep.
-const OURS: [&str; 5] = ["", "rolls", "sidecars", "thumbs", ".state"];
+const OURS: [&str; 6] = ["", "rolls", "sidecars", "thumbs", "kept", ".state"];
 
 /// A folder that outputs go to, held by this run alone until dropped.
 #[derive(Debug)]
@@ -140,7 +140,9 @@ impl OutDir {
 
     /// The bytes of an output written before, if it is there.
     pub fn read(&self, name: &str) -> Option<Vec<u8>> {
-        fs::read(self.settle(name).ok()?).ok()
+        let path = self.settle(name).ok()?;
+        // A pipe would be waited for.
+        path.is_file().then(|| fs::read(path).ok()).flatten()
     }
 
     /// Removes an output that no longer holds. A file that is not there is fine.
@@ -155,17 +157,25 @@ impl OutDir {
         }
     }
 
+    /// Removes what a killed run left half written in a folder that is written to.
+    pub fn sweep_in(&self, folder: &str) {
+        self.sweep_to(&self.root.join(folder), 1);
+    }
+
     /// Removes what a killed run left half written.
     fn sweep(&self) {
-        let folders = OURS.iter().map(|f| self.root.join(f));
-        for (depth, folder) in folders.enumerate() {
-            let walk = walkdir::WalkDir::new(folder).max_depth(if depth == 0 { 1 } else { 2 }).follow_links(false);
-            for entry in walk.into_iter().flatten().filter(|e| e.file_type().is_file()) {
-                let name = entry.file_name().to_string_lossy();
-                if name.starts_with(PART.0) && name.ends_with(PART.1) {
-                    // Left over is untidy, not wrong.
-                    let _ = fs::remove_file(entry.path());
-                }
+        for (i, folder) in OURS.iter().enumerate() {
+            self.sweep_to(&self.root.join(folder), if i == 0 { 1 } else { 2 });
+        }
+    }
+
+    fn sweep_to(&self, folder: &Path, depth: usize) {
+        let walk = walkdir::WalkDir::new(folder).max_depth(depth).follow_links(false);
+        for entry in walk.into_iter().flatten().filter(|e| e.file_type().is_file()) {
+            let name = entry.file_name().to_string_lossy();
+            if name.starts_with(PART.0) && name.ends_with(PART.1) {
+                // Left over is untidy, not wrong.
+                let _ = fs::remove_file(entry.path());
             }
         }
     }
@@ -191,6 +201,10 @@ fn hold(path: &Path) -> Result<File, OutputError> {
     let failed = |source| OutputError::Write { path: path.to_owned(), source };
     if fs::symlink_metadata(path).is_ok_and(|m| m.is_symlink()) {
         return Err(OutputError::LeadsOut(path.to_owned()));
+    }
+    // A pipe would be waited for.
+    if fs::symlink_metadata(path).is_ok_and(|m| !m.is_file()) {
+        return Err(failed(io::Error::new(io::ErrorKind::InvalidInput, "it is no file; remove it and run again")));
     }
     let file = File::options().create(true).truncate(false).write(true).open(path).map_err(failed)?;
     match file.try_lock() {
@@ -301,8 +315,15 @@ mod tests {
         fs::create_dir_all(&rolls).unwrap();
         fs::write(rolls.join(".spooltalk-abc.part"), "half").unwrap();
         fs::write(rolls.join("mine.part"), "kept").unwrap();
-        OutDir::open(&trip.path().join("spooltalk"), trip.path()).unwrap();
+        let copies = trip.path().join("spooltalk/R7/sub");
+        fs::create_dir_all(&copies).unwrap();
+        fs::write(copies.join(".spooltalk-abc.part"), "half").unwrap();
+        let out = OutDir::open(&trip.path().join("spooltalk"), trip.path()).unwrap();
         assert!(!rolls.join(".spooltalk-abc.part").exists() && rolls.join("mine.part").exists());
+        // Copies of scans lie in folders of any name, which are swept when they are written to.
+        assert!(copies.join(".spooltalk-abc.part").exists());
+        out.sweep_in("R7/sub");
+        assert!(!copies.join(".spooltalk-abc.part").exists());
     }
 
     #[cfg(unix)]

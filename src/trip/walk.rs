@@ -28,6 +28,10 @@ pub struct Walked {
 pub fn files_under(dir: &Path, trip: &Path) -> Walked {
     let mut walked = Walked::default();
     if !dir.exists() {
+        if dir.symlink_metadata().is_ok() {
+            let why = "a link that leads nowhere: put the folder there".to_owned();
+            walked.passed_over.push(PassedOver { path: dir.to_owned(), why });
+        }
         return walked;
     }
     let hidden = |e: &walkdir::DirEntry| e.depth() > 0 && e.file_name().to_string_lossy().starts_with('.');
@@ -42,7 +46,7 @@ pub fn files_under(dir: &Path, trip: &Path) -> Walked {
                 Ok(()) => walked.files.push(e.into_path()),
                 Err(why) => walked.passed_over.push(PassedOver { path: e.into_path(), why }),
             },
-            Ok(e) if e.file_type().is_dir() || e.depth() == 0 => {}
+            Ok(e) if e.file_type().is_dir() => {}
             Ok(e) => {
                 let why = "a pipe, a socket or a device, and no file: it is not read".to_owned();
                 walked.passed_over.push(PassedOver { path: e.into_path(), why });

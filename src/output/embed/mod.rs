@@ -10,6 +10,7 @@ mod jpeg;
 mod merge;
 mod tiff;
 
+use std::collections::BTreeSet;
 use std::path::Path;
 
 use crate::roll::{Frame, Roll, Trip};
@@ -74,6 +75,9 @@ pub fn embed_all(
     copies: &OutDir,
 ) -> Result<(usize, Vec<(String, EmbedError)>), OutputError> {
     let (mut written, mut left) = (0, Vec::new());
+    let scans = trip.rolls.iter().flat_map(|r| &r.frames).flat_map(|f| &f.scans);
+    let folders: BTreeSet<&str> = scans.filter_map(|s| Some(s.rsplit_once('/')?.0)).collect();
+    folders.into_iter().for_each(|folder| copies.sweep_in(folder));
     for roll in &trip.rolls {
         for (frame, scan) in roll.frames.iter().flat_map(|f| f.scans.iter().map(move |s| (f, s))) {
             let made = std::fs::read(trip_dir.join("scans").join(scan))
