@@ -10,6 +10,7 @@ mod edge_sources;
 mod edges;
 mod errors;
 mod film_edge;
+mod hostile;
 mod imports;
 mod kill;
 mod rolls;
