@@ -20,7 +20,7 @@ const CLEAR: u8 = 238;
 const SIDE: u32 = 96;
 
 /// Pixels of the longer edge that are enough to judge a picture and to find an edge code on it.
-const FINE_ENOUGH: u32 = 4096;
+const FINE_ENOUGH: u32 = 2048;
 
 /// Whether the picture in a file is nearly all black, clear or of one tone.
 ///

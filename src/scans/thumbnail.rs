@@ -219,6 +219,9 @@ mod tests {
         shows_halves(&Thumbnail::of(&encoded(&float, ImageFormat::Tiff), 60).unwrap());
     }
 
+    /// A tag's type, how many there are of it, and their bytes.
+    type Value = (u16, u32, Vec<u8>);
+
     /// A TIFF written by hand: little-endian, one strip a row, 8 or more bits a sample.
     fn tiff(
         photometric: u16,
@@ -235,7 +238,7 @@ mod tests {
         let row = w * u32::from(bits) / 8 * u32::from(samples);
         let offsets: Vec<u8> = (0..h).flat_map(|y| (8 + y * row).to_le_bytes()).collect();
         let counts: Vec<u8> = (0..h).flat_map(|_| row.to_le_bytes()).collect();
-        let mut tags: Vec<(u16, (u16, u32, Vec<u8>))> = vec![
+        let mut tags: Vec<(u16, Value)> = vec![
             (256, long(w)),
             (257, long(h)),
             (258, (3, u32::from(samples), bits.to_le_bytes().repeat(samples.into()))),
