@@ -42,8 +42,7 @@ fn into(path: &Path, trip: &Trip, key: &TripKey) -> Result<Option<Notice>, Stopp
     if let Some(folder) = path.parent().filter(|p| !p.as_os_str().is_empty()) {
         std::fs::create_dir_all(folder).map_err(|source| Stopped::NoRoom { path: folder.to_owned(), source })?;
     }
-    let aside =
-        Archive::keep(path, trip, key).map_err(|why| Stopped::Archive { path: path.to_owned(), why })?;
+    let aside = Archive::keep(path, trip, key).map_err(|why| Stopped::Archive { path: path.to_owned(), why })?;
     Ok(aside.map(|aside| {
         let name = aside.file_name().unwrap_or_default().to_string_lossy().into_owned();
         let text = format!(

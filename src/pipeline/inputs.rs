@@ -43,6 +43,16 @@ pub fn inputs(plan: &Plan, known: &Known<'_>) -> Vec<Input> {
         let understood = frames > 0 || known.understood.contains(&file.name);
         all.push(note(file, by_name.get(file.name.as_str()).copied(), understood, frames, faults(&path)));
     }
+    let there: HashSet<&str> = layout.notes.iter().map(|n| n.name.as_str()).collect();
+    for gone in known.notes.iter().filter(|n| !there.contains(n.name.as_str())) {
+        let remarks = vec!["it is gone since it was heard; its words were kept".to_owned()];
+        let (words, frames) = (words_in(gone), quoted.get(gone.name.as_str()).copied().unwrap_or(0));
+        all.push(Input {
+            words,
+            frames,
+            ..input(format!("notes/{}", gone.name), InputKind::Clip, Fate::Used, remarks)
+        });
+    }
     let others: HashSet<&str> = known.trip.rolls.iter().flat_map(|r| &r.other_scans).map(String::as_str).collect();
     for file in layout.scans.iter().flat_map(|s| &s.files) {
         let path = below(file, &layout.root);
@@ -106,7 +116,7 @@ fn note(file: &NoteFile, note: Option<&Note>, understood: bool, frames: usize, f
     };
     let mut input = sorted(format!("notes/{}", file.name), kind, frames, faults);
     let Some(note) = note else { return input };
-    input.words = note.heard.utterances.iter().map(|u| u.words.len()).sum();
+    input.words = words_in(note);
     if input.fate == Fate::Used && input.words == 0 {
         input.fate = Fate::NothingHeard;
     } else if input.fate == Fate::Used && !understood {
@@ -118,6 +128,10 @@ fn note(file: &NoteFile, note: Option<&Note>, understood: bool, frames: usize, f
         None => {}
     }
     input
+}
+
+fn words_in(note: &Note) -> usize {
+    note.heard.utterances.iter().map(|u| u.words.len()).sum()
 }
 
 /// What should be known of a clip besides its words.
