@@ -162,7 +162,8 @@ impl State<'_> {
         &mut self.rolls[r].facts
     }
 
-    /// The roll of the trip's folders that a spoken name means: spelt alike, the same number in words, or all its words.
+    /// The roll of the trip's folders that a spoken name means: spelt alike, as it was said, the same number in words,
+    /// or all its words.
     fn known_as(&self, said: &str) -> Option<RollName> {
         let name = RollName::new(said).ok()?;
         let words = stems(said);
@@ -173,7 +174,7 @@ impl State<'_> {
             let mut all = self.known.iter().filter(|k| fits(k));
             all.next().filter(|_| all.next().is_none()).map(|k| k.name.clone())
         };
-        one(&alike).or_else(|| one(&number)).or_else(|| one(&worded))
+        one(&alike).map(|_| name.clone()).or_else(|| one(&number)).or_else(|| one(&worded))
     }
 
     /// Names the roll in a camera, turns to the roll of that name, or begins it.
