@@ -18,6 +18,7 @@ pub mod pipeline;
 pub mod plan;
 pub mod rebate;
 pub mod report;
+pub mod review;
 pub mod roll;
 pub mod scans;
 pub mod speech;

@@ -4,12 +4,12 @@
 use std::fmt;
 use std::path::{Path, PathBuf};
 
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
 use crate::facts::shown;
 
 /// How much of an input was lost.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
 #[serde(rename_all = "lowercase")]
 pub enum Loss {
     /// Nothing of it was used.
@@ -21,7 +21,7 @@ pub enum Loss {
 }
 
 /// An input that was not used, or not wholly.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Unusable {
     /// The file or folder.
     pub path: PathBuf,
@@ -49,7 +49,7 @@ impl fmt::Display for Unusable {
 const MANY: usize = 4;
 
 /// All that was unusable in a run, by path.
-#[derive(Debug, Clone, Default, PartialEq, Eq, Serialize)]
+#[derive(Debug, Clone, Default, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(transparent)]
 pub struct Report {
     unusable: Vec<Unusable>,

@@ -44,7 +44,7 @@ fn frame(n: u16, shutter: &str, aperture: f64, filter: &str, said: &str) -> Fram
     f.ei = ExposureIndex::new(80).map(voice);
     f.light = Some(voice("open shade".into()));
     let at = Moment { clip: format!("00{n}.m4a"), at_s: 3.5, end_s: 6.0 };
-    f.said = vec![Quote { text: said.into(), at }];
+    f.said = vec![Quote::new(said, at)];
     f
 }
 

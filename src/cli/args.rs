@@ -30,6 +30,8 @@ pub struct Cli {
 pub enum Command {
     /// Take a trip's clips, scans and edge prints and write what every frame got
     Ingest(IngestArgs),
+    /// Settle what is in doubt by ear, in the browser, on this machine alone
+    Review(ReviewArgs),
     /// Read notes, one a line, and print one JSON object a line
     Parse(ParseArgs),
     /// Show what was heard for a frame, what else it could have been, and why one value won
@@ -96,6 +98,28 @@ pub struct IngestArgs {
     /// Stretches of speech heard at the same time [default: as many as the machine does well]
     #[arg(short, long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=256))]
     pub jobs: Option<u16>,
+}
+
+/// Arguments of `review`.
+#[derive(Debug, Args)]
+pub struct ReviewArgs {
+    /// The trip's folder, taken in with `ingest`
+    pub trip: PathBuf,
+    /// Where the results are [default: TRIP/spooltalk]
+    #[arg(short, long, value_name = "DIR")]
+    pub out: Option<PathBuf>,
+    /// Kit file to use instead of the trip's or the user's own
+    #[arg(short, long, value_name = "FILE")]
+    pub kit: Option<PathBuf>,
+    /// Archive to write to alone [default: archive.db beside the other results, and the one of all trips]
+    #[arg(long, value_name = "PATH")]
+    pub archive: Option<PathBuf>,
+    /// Only print the address; open no browser
+    #[arg(long)]
+    pub no_browser: bool,
+    /// End when nothing was asked for so many minutes
+    #[arg(long, value_name = "MINUTES", default_value_t = 60, value_parser = clap::value_parser!(u16).range(1..))]
+    pub idle: u16,
 }
 
 /// Arguments of `parse`.

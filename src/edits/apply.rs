@@ -1,7 +1,7 @@
 //! Edits laid over a trip. Edited frames are reviewed anew, so that flags speak
 //! of what stands.
 
-use std::collections::{BTreeSet, HashMap, HashSet};
+use std::collections::{BTreeMap, HashMap, HashSet};
 use std::str::FromStr;
 
 use crate::exposure::{Aperture, BoxSpeed, ExposureIndex, Shutter, Stops};
@@ -10,50 +10,64 @@ use crate::facts::{
 };
 use crate::kit::{Filters, Focal, Kit};
 use crate::output::cells;
-use crate::roll::{Frame, Roll, Status, Trip, review};
+use crate::roll::{Frame, Roll, Status, Trip, review, settle_again};
 
 use super::changes::about;
+use super::numbering::sure_of_number;
 use super::{Column, Edit, Edits, Notice, scans, when};
 
 /// A setting that a spreadsheet had turned into a date, read back.
 const GUESSED: f64 = 0.5;
 
 impl Edits {
+    /// The evidence of a trip under the names and numbers that were given by hand, with nothing else changed.
+    pub fn numbered(&self, trip: &Trip, kit: &Kit, unsure_below: f64) -> Trip {
+        let mut trip = trip.clone();
+        // What cannot be laid is told when all edits are.
+        self.clone().lay_numbers(&mut trip, kit, unsure_below);
+        trip
+    }
+
     /// Lays the edits over `trip`: an edited value stands with the source `edit`,
     /// what it replaced is among the others. Where the evidence no longer says
     /// what it said when the edit was made, nor what the edit says, the frame is
     /// flagged `conflict`. Lenses, films and filters bring their kit's figures.
     /// `unsure_below` is the confidence that the user set, 0 to 1.
     pub fn apply(&mut self, trip: &mut Trip, kit: &Kit, unsure_below: f64) -> Vec<Notice> {
-        let mut notices = Vec::new();
+        let mut notices = self.lay_numbers(trip, kit, unsure_below);
         let known_scans: HashSet<String> = trip
             .rolls
             .iter()
             .flat_map(|r| r.frames.iter().flat_map(|f| &f.scans).chain(&r.other_scans))
             .cloned()
             .collect();
-        let cells: BTreeSet<(RollName, FrameNumber)> = self.all.iter().map(|e| (e.roll.clone(), e.frame)).collect();
-        for (roll_name, number) in &cells {
-            let mine: Vec<&mut Edit> =
-                self.all.iter_mut().filter(|e| e.roll == *roll_name && e.frame == *number).collect();
+        let of_cell = |e: &&mut Edit| !matches!(e.column, Column::Frame | Column::Roll);
+        let mut cells: BTreeMap<(RollName, FrameNumber), Vec<&mut Edit>> = BTreeMap::new();
+        for edit in self.all.iter_mut().filter(of_cell) {
+            cells.entry((edit.roll.clone(), edit.frame)).or_default().push(edit);
+        }
+        for ((roll_name, number), mine) in cells {
             let place = format!("roll {roll_name} frame {number}");
             let mut tell = |text: String| notices.push(Notice { place: place.clone(), text });
-            let Some(roll) = trip.rolls.iter_mut().find(|r| r.name == *roll_name) else {
+            let Some(roll) = trip.rolls.iter_mut().find(|r| r.name == roll_name) else {
                 tell(format!("there is no such roll any more; {} edits wait for it", mine.len()));
                 continue;
             };
-            let Some(frame) = frame_of(roll, *number, &mine) else {
+            let Some(frame) = frame_of(roll, number, &mine) else {
                 tell(format!("there is no such frame any more; {} edits wait for it", mine.len()));
                 continue;
             };
-            let evidence: HashMap<&str, String> = cells_of(roll_name, frame);
+            let evidence: HashMap<&str, String> = cells_of(&roll_name, frame);
             OneFrame { frame, kit, known_scans: &known_scans, evidence, tell: &mut tell }.lay(mine);
             review(frame, kit, unsure_below);
         }
         self.share_scans(trip);
         for roll in &mut trip.rolls {
-            self.flags(roll);
             if self.all.iter().any(|e| e.roll == roll.name) {
+                let exposed = |e: &&Edit| e.roll == roll.name && e.column.bears_on_exposure();
+                let by_hand: HashSet<FrameNumber> = self.all.iter().filter(exposed).map(|e| e.frame).collect();
+                settle_again(roll, &by_hand, kit, unsure_below);
+                self.flags(roll, kit, unsure_below);
                 whole_roll(roll);
             }
         }
@@ -95,23 +109,94 @@ impl Edits {
         }
     }
 
-    /// Flags taken away, as long as what they spoke of stands, and flags set.
-    fn flags(&self, roll: &mut Roll) {
+    /// Flags taken away or left open, as long as what they spoke of stands, and flags set.
+    fn flags(&mut self, roll: &mut Roll, kit: &Kit, unsure_below: f64) {
         let name = roll.name.clone();
-        for edit in self.all.iter().filter(|e| e.column == Column::Flags && e.roll == name) {
-            let Ok(flag) = edit.flag().parse::<Flag>() else { continue };
-            for frame in roll.frames.iter_mut().filter(|f| f.number == edit.frame) {
-                if edit.now.is_empty() {
-                    let cells = cells_of(&name, frame);
-                    let value = about(flag, |c| cells.get(c).cloned());
-                    if edit.evidence.as_ref() == Some(&value) {
-                        unflag(frame, |f| f == flag);
-                    }
-                } else {
-                    frame.flag(flag, "set by hand");
+        let mut edits: Vec<&mut Edit> =
+            self.all.iter_mut().filter(|e| e.column == Column::Flags && e.roll == name).collect();
+        // With a number goes what hangs on it; what is in doubt in itself comes after.
+        let number = Flag::Unsure(Field::Frame).to_string();
+        edits.sort_by_key(|e| e.flag() != number);
+        for edit in edits {
+            if edit.flag() == UNREAD {
+                let frame = roll.frames.iter_mut().find(|f| f.number == edit.frame);
+                if let Some(frame) = frame.filter(|f| edit.evidence.as_ref() == Some(&unread(f))) {
+                    frame.said.iter_mut().for_each(|q| q.unread.clear());
                 }
+                continue;
+            }
+            let Ok(flag) = edit.flag().parse::<Flag>() else { continue };
+            let Some(frame) = roll.frames.iter_mut().find(|f| f.number == edit.frame) else { continue };
+            if !edit.now.is_empty() && !edit.leaves_open() {
+                frame.flag(flag, edit.evidence.clone().unwrap_or_else(|| "set by hand".to_owned()));
+                continue;
+            }
+            let (value, others) = ground(&name, frame, flag);
+            let stands = edit.evidence.as_ref() == Some(&value) && *edit.seen.get_or_insert(others.clone()) == others;
+            if !stands || !frame.flags.contains(&flag) {
+                continue;
+            }
+            if edit.leaves_open() {
+                frame.looked_at.push(flag);
+                continue;
+            }
+            frame.unflag(flag);
+            match flag {
+                Flag::Unsure(Field::Frame) => {
+                    sure_of_number(frame);
+                    review(frame, kit, unsure_below);
+                }
+                Flag::Unsure(field) | Flag::Conflict(field) => {
+                    if let Some(ground) = frame.ground_mut(field) {
+                        ground.confirm();
+                    }
+                }
+                Flag::GuessScan => frame.scan_confidence = 1.0,
+                Flag::Odd(_) | Flag::Shake | Flag::Carried(_) | Flag::GoneClip => {}
             }
         }
+    }
+}
+
+/// What a flag speaks of: the value, and what else it could be.
+pub(super) fn ground(roll: &RollName, frame: &Frame, flag: Flag) -> (String, String) {
+    let cells = cells_of(roll, frame);
+    let value = about(flag, |c| cells.get(c).cloned());
+    let mut others: Vec<String> = match flag {
+        Flag::Unsure(field) | Flag::Conflict(field) => frame.readings(field).into_iter().map(|r| r.value).collect(),
+        // What is unusual for the light is so beside the other settings.
+        Flag::Odd(_) => {
+            ["shutter", "aperture", "filter", "light"].iter().filter_map(|c| cells.get(c).cloned()).collect()
+        }
+        Flag::Carried(_) | Flag::Shake | Flag::GuessScan | Flag::GoneClip => Vec::new(),
+    };
+    others.sort();
+    others.dedup();
+    (value, others.join("|"))
+}
+
+/// Stands for a flag where words that were not used were looked at.
+const UNREAD: &str = "unread";
+
+/// The words of a frame that were not used.
+pub fn unread(frame: &Frame) -> String {
+    frame.said.iter().flat_map(|q| q.unread_words()).collect::<Vec<_>>().join(", ")
+}
+
+impl Edit {
+    /// Words that were not used, looked at. It holds until there are others.
+    pub fn read(roll: &RollName, frame: &Frame) -> Self {
+        Self { evidence: Some(unread(frame)), ..Self::new(roll, frame.number, Column::Flags, UNREAD, "") }
+    }
+
+    /// A flag looked at: found right, or `open` and left so. It holds until what it speaks of, or
+    /// another reading of that, changes.
+    pub fn looked_at(roll: &RollName, frame: &Frame, flag: Flag, open: bool) -> Self {
+        let (value, others) = ground(roll, frame, flag);
+        let code = flag.to_string();
+        let now = if open { code.as_str() } else { "" };
+        let edit = Self::new(roll, frame.number, Column::Flags, &code, now);
+        Self { evidence: Some(value), seen: Some(others), ..edit }
     }
 }
 
@@ -120,7 +205,7 @@ fn frame_of<'a>(roll: &'a mut Roll, number: FrameNumber, edits: &[&mut Edit]) ->
     let at = match roll.frames.iter().position(|f| f.number == number) {
         Some(at) => at,
         None => {
-            edits.iter().find(|e| e.column == Column::Status && e.was.is_empty())?;
+            edits.iter().find(|e| e.makes_a_frame())?;
             let at = roll.frames.iter().position(|f| f.number > number).unwrap_or(roll.frames.len());
             roll.frames.insert(at, Frame::blank(number, Status::Unscanned));
             at
@@ -232,7 +317,7 @@ impl OneFrame<'_> {
             Column::Lat | Column::Lon => set_degrees(f, edit.column, now),
             Column::Rating => optional(&mut f.rating, now, |n| n.parse().ok().filter(|r| (1..=5).contains(r))),
             Column::Remark => assign(&mut f.remark, Some(text(now))),
-            Column::Flags => true,
+            Column::Flags | Column::Frame | Column::Roll => true,
         };
         if fits && let Ok(field) = edit.column.as_str().parse::<Field>() {
             let steady = matches!(field, Field::Shutter | Field::FocalMm | Field::Lens | Field::Support);

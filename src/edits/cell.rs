@@ -1,6 +1,7 @@
 //! One cell: does it still mean what was written, and if not, what does it mean?
 
 use crate::exposure::{Aperture, ApertureStep, Shutter, ShutterStep, Speed};
+use crate::facts::FrameNumber;
 use crate::kit::Filters;
 
 use super::{calendar, number, scans, when};
@@ -8,6 +9,8 @@ use super::{calendar, number, scans, when};
 /// What a column's cells are.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum Kind {
+    /// A frame's number.
+    Number,
     Status,
     Scan,
     Taken,
@@ -81,7 +84,7 @@ pub(super) fn same(kind: Kind, was: &str, cell: &str) -> Sameness {
         Kind::Filter => filters(&was.to_lowercase()).same_set(&filters(&cell.to_lowercase())),
         Kind::Scan => scans::names(&was) == scans::names(&cell),
         Kind::Taken => when::same(&was, &cell),
-        Kind::Flags => false,
+        Kind::Flags | Kind::Number => false,
         Kind::Shutter => match (shutter(&was), shutter(&cell)) {
             (Some(a), Some(b)) if a != b => return Sameness::Different,
             (Some(a), None) => {
@@ -137,6 +140,10 @@ pub(super) fn read(kind: Kind, was: &str, cell: &str) -> Result<Understood, Stri
     let wrong = |what: &str| Err(format!("'{text}' is no {what}"));
     let numbers = number::numbers(&text);
     match kind {
+        Kind::Number => match text.parse::<FrameNumber>() {
+            Ok(number) => sure(number.to_string()),
+            Err(why) => Err(why.to_string()),
+        },
         Kind::Text | Kind::Name => sure(text),
         Kind::Filter => sure(filters(&text).to_string()),
         Kind::Status => match ["ok", "wasted", "unscanned", "unnoted"].iter().find(|s| s.eq_ignore_ascii_case(&text)) {

@@ -96,15 +96,18 @@ impl Reader {
             let frame = written[w].get("frame").unwrap_or_default();
             self.notice(
                 format!("frame {frame}"),
-                "its row was taken out and is written again; set its status to wasted instead".into(),
+                "its row was taken out and is written again; `spooltalk review` takes frames out".into(),
             );
         }
         for &(w, d) in &pairs.renumbered {
             let (old, new) = (written[w].get("frame").unwrap_or_default(), disk[d].get("frame").unwrap_or_default());
-            self.refuse(
-                format!("frame {old}"),
-                format!("its number was changed to {new}; numbers are not taken from the table, say so in a note"),
-            );
+            let (Some(from), Some(to)) = (frame_of(&written[w]), frame_of(&disk[d])) else { continue };
+            if disk.iter().filter(|row| frame_of(row) == Some(to)).count() > 1 {
+                let why = format!("its number was changed to {new}, which another row has; it was not taken");
+                self.refuse(format!("frame {old}"), why);
+                continue;
+            }
+            self.changes.edits.push(Edit::new(&self.roll, from, Column::Frame, &from.to_string(), &to.to_string()));
         }
         for &d in &pairs.doubled {
             self.refuse(format!("line {}", disk[d].line), "is a second row for its frame and was not read".into());
@@ -127,22 +130,14 @@ impl Reader {
         let added = &mut self.changes.edits[before..];
         // The status makes the frame; without one it is a frame without a scan.
         if !added.iter().any(|e| e.column == Column::Status) {
-            self.changes.edits.push(Edit {
-                roll: self.roll.clone(),
-                frame,
-                column: Column::Status,
-                was: String::new(),
-                now: "unscanned".into(),
-                guessed: false,
-                evidence: None,
-            });
+            self.changes.edits.push(Edit::new(&self.roll, frame, Column::Status, "", "unscanned"));
         }
     }
 
     fn row(&mut self, frame: FrameNumber, written: Option<&RowText>, disk: &RowText) {
         let was = |column: &str| written.and_then(|w| w.get(column)).unwrap_or_default().to_owned();
         let mut now: Vec<(Column, String)> = Vec::new();
-        for &column in Column::ALL.iter().filter(|c| **c != Column::Flags) {
+        for column in Column::values() {
             let (was, cell) = (was(column.as_str()), disk.get(column.as_str()));
             let text = cell.and_then(|cell| self.cell(frame, column, &was, cell));
             now.push((column, text.unwrap_or(was)));
@@ -173,15 +168,8 @@ impl Reader {
                         format!("{column} reads '{}'; taken for {}, check it", cell.trim(), read.text),
                     );
                 }
-                self.changes.edits.push(Edit {
-                    roll: self.roll.clone(),
-                    frame,
-                    column,
-                    was: was.to_owned(),
-                    now: read.text.clone(),
-                    guessed: read.guessed,
-                    evidence: None,
-                });
+                let edit = Edit::new(&self.roll, frame, column, was, &read.text);
+                self.changes.edits.push(Edit { guessed: read.guessed, ..edit });
                 Some(read.text)
             }
             Err(why) => {
@@ -197,15 +185,8 @@ impl Reader {
             cell.split('|').map(|c| c.trim().to_lowercase()).filter(|c| !c.is_empty()).collect()
         };
         let (was, cell) = (codes(was), codes(cell));
-        let edit = |was: &str, now: &str, evidence| Edit {
-            roll: self.roll.clone(),
-            frame,
-            column: Column::Flags,
-            was: was.to_owned(),
-            now: now.to_owned(),
-            guessed: false,
-            evidence,
-        };
+        let edit =
+            |was: &str, now: &str, evidence| Edit { evidence, ..Edit::new(&self.roll, frame, Column::Flags, was, now) };
         let mut edits = Vec::new();
         let mut unknown = Vec::new();
         for gone in was.iter().filter(|c| !cell.contains(c)) {

@@ -31,6 +31,8 @@ macro_rules! columns {
 }
 
 columns! {
+    Roll = "roll", Name;
+    Frame = "frame", Number;
     Status = "status", Status;
     Scan = "scan", Scan;
     Taken = "taken", Taken;
@@ -58,9 +60,27 @@ columns! {
 }
 
 impl Column {
+    /// Columns of values: all but those that say which frame it is, and the flags.
+    pub fn values() -> impl Iterator<Item = Self> {
+        Self::ALL.iter().copied().filter(|c| !matches!(c, Self::Roll | Self::Frame | Self::Flags))
+    }
+
+    /// Whether it bears on the exposure that a frame was given or needed.
+    pub const fn bears_on_exposure(self) -> bool {
+        matches!(self, Self::Shutter | Self::Aperture | Self::Ei | Self::Filter | Self::CompStops | Self::Light)
+    }
+
     /// Whether a cell that read `was` still means it.
     pub(super) fn same(self, was: &str, cell: &str) -> Sameness {
         cell::same(self.kind(), was, cell)
+    }
+
+    /// What a changed cell means, in the table's own form.
+    ///
+    /// # Errors
+    /// What is wrong with it and what would do.
+    pub fn understood(self, was: &str, cell: &str) -> Result<String, String> {
+        self.read(was, cell).map(|u| u.text)
     }
 
     /// What a changed cell means.

@@ -1,15 +1,22 @@
 //! An edit, and the collection of them.
 
+use std::collections::BTreeMap;
 use std::fmt;
 
 use serde::{Deserialize, Serialize};
 
-use crate::facts::{FrameNumber, RollName, shown};
+use crate::facts::{Field, Flag, FrameNumber, RollName, shown};
 use crate::output::OutputError;
 
 use super::Column;
+use super::numbering::Fate;
 
 /// One cell changed by hand.
+///
+/// A frame's cells are known by its number as it stands in the table. Its number itself, under
+/// [`Column::Frame`], is known by the number that the evidence gives it; `now` is another number,
+/// nothing (the frame is taken out), or `with N` (it is joined to frame N). A roll's name, under
+/// [`Column::Roll`], is known by the evidence's name, and `frame` is `00`.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Edit {
     /// Roll.
@@ -30,9 +37,29 @@ pub struct Edit {
     /// that it was about; it holds as long as that stands.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub evidence: Option<String>,
+    /// What else spoke of it then. For a flag, the other readings; for a number,
+    /// the words or the scan that the frame is known by.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub seen: Option<String>,
 }
 
 impl Edit {
+    /// A cell changed from what the evidence says.
+    pub fn new(roll: &RollName, frame: FrameNumber, column: Column, was: &str, now: &str) -> Self {
+        let (roll, was, now) = (roll.clone(), was.to_owned(), now.to_owned());
+        Self { roll, frame, column, was, now, guessed: false, evidence: None, seen: None }
+    }
+
+    /// Whether it makes a frame that the evidence does not know.
+    pub fn makes_a_frame(&self) -> bool {
+        self.column == Column::Status && self.was.is_empty()
+    }
+
+    /// A flag that was looked at and left: it is still raised, and no longer asks for a look.
+    pub fn leaves_open(&self) -> bool {
+        self.column == Column::Flags && !self.now.is_empty() && self.was == self.now
+    }
+
     /// Whether `other` is about the same cell. Each flag counts as a cell.
     pub fn same_cell(&self, other: &Self) -> bool {
         (&self.roll, self.frame, self.column) == (&other.roll, other.frame, other.column)
@@ -45,9 +72,30 @@ impl Edit {
     }
 }
 
+fn quoted(text: &str) -> String {
+    if text.is_empty() { "nothing".to_owned() } else { format!("'{}'", shown(text)) }
+}
+
 impl fmt::Display for Edit {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let quoted = |text: &str| if text.is_empty() { "nothing".to_owned() } else { format!("'{}'", shown(text)) };
+        if self.column == Column::Roll {
+            return write!(
+                f,
+                "roll {}: name {} -> {}",
+                shown(self.roll.as_str()),
+                quoted(&self.was),
+                quoted(&self.now)
+            );
+        }
+        if self.leaves_open() {
+            return write!(
+                f,
+                "roll {} frame {}: {} looked at and left open",
+                shown(self.roll.as_str()),
+                self.frame,
+                shown(&self.was)
+            );
+        }
         write!(
             f,
             "roll {} frame {}: {} {} -> {}",
@@ -84,17 +132,31 @@ pub struct Edits {
     pub notices: Vec<Notice>,
     /// Tables of which something could not be taken in, below the output folder.
     pub refused: Vec<String>,
+    /// Tables that were taken in as they lie, by their hash; see `state`.
+    pub(super) taken: BTreeMap<String, String>,
+}
+
+impl From<Vec<Edit>> for Edits {
+    fn from(all: Vec<Edit>) -> Self {
+        Self { all, ..Self::default() }
+    }
 }
 
 impl Edits {
     /// Takes in newer edits. A cell set back to what the evidence said is no
     /// longer edited.
+    ///
+    /// They come from a table, which may have been opened before the last answers of a review:
+    /// a cell that was changed there and here to different things keeps the table's value, and is
+    /// flagged as a conflict.
     pub fn merge(&mut self, newer: Vec<Edit>) {
-        for edit in newer {
+        let (numbers, cells): (Vec<Edit>, Vec<Edit>) = newer.into_iter().partition(|e| e.column == Column::Frame);
+        for edit in cells {
             if edit.column == Column::Flags {
                 self.merge_flag(edit);
                 continue;
             }
+            self.tell_of_two(&edit);
             match self.all.iter().position(|e| e.same_cell(&edit)) {
                 None => self.all.push(edit),
                 // Found once more after a run that was broken off.
@@ -113,7 +175,60 @@ impl Edits {
                 }
             }
         }
+        let mut moves: Vec<(RollName, FrameNumber, Fate)> = Vec::new();
+        for edit in numbers {
+            moves.extend(Fate::of(&edit.now).map(|fate| (edit.roll, edit.frame, fate)));
+        }
+        self.move_numbers(&moves);
+        self.sort();
+    }
+
+    /// Puts an edit in place of what was kept for its cell; one that says what the evidence says
+    /// takes it away.
+    pub fn put(&mut self, edit: Edit) {
+        self.all.retain(|e| !e.same_cell(&edit));
+        let flag = edit.column == Column::Flags;
+        if flag || edit.makes_a_frame() || !edit.column.same(&edit.was, &edit.now).is_same() {
+            self.all.push(edit);
+            self.sort();
+        }
+    }
+
+    /// The tables were written anew, with all edits in them.
+    pub fn written(&mut self) {
+        self.taken.clear();
+    }
+
+    /// Whether tables lie there that were changed by hand, taken in and not written anew.
+    pub fn waits_for_tables(&self) -> bool {
+        !self.taken.is_empty()
+    }
+
+    /// In the order of rolls and frames.
+    pub fn sort(&mut self) {
         self.all.sort_by(|a, b| (&a.roll, a.frame, a.column, &a.was).cmp(&(&b.roll, b.frame, b.column, &b.was)));
+    }
+
+    /// Flags a cell that was changed in two ways without one knowing of the other.
+    fn tell_of_two(&mut self, newer: &Edit) {
+        let Some(kept) = self.all.iter().find(|e| e.same_cell(newer)) else { return };
+        let known = newer.column.same(&kept.now, &newer.was).is_same();
+        if known || newer.column.same(&kept.now, &newer.now).is_same() {
+            return;
+        }
+        let place = format!("roll {} frame {}", newer.roll, newer.frame);
+        let (here, there) = (shown(&kept.now), shown(&newer.now));
+        let why =
+            format!("{} was changed to {there} in the table and to {here} in a review; {there} stands", newer.column);
+        let field: Result<Field, ()> = newer.column.as_str().parse();
+        if let Ok(field) = field {
+            let code = Flag::Conflict(field).to_string();
+            self.put(Edit {
+                evidence: Some(why.clone()),
+                ..Edit::new(&newer.roll, newer.frame, Column::Flags, "", &code)
+            });
+        }
+        self.notices.push(Notice { place, text: why });
     }
 
     fn merge_flag(&mut self, edit: Edit) {

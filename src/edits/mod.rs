@@ -3,7 +3,7 @@
 //! Before a run writes, the table on the disk is compared with what the last run
 //! wrote there; what differs is an edit. Edits are kept under the output folder
 //! and laid over every later run: they are never overwritten, and where the
-//! evidence has changed since, the frame says so. A cell that a spreadsheet only
+//! evidence has changed since, the frame says so. `review` makes the same edits. A cell that a spreadsheet only
 //! dressed differently (`1/15` as `15-Jan`, `5.6` as `5,60`) is no edit.
 
 mod apply;
@@ -13,6 +13,7 @@ mod changes;
 mod column;
 mod edit;
 mod number;
+mod numbering;
 mod pairs;
 mod scans;
 mod state;
@@ -21,7 +22,9 @@ mod state;
 mod tests;
 mod when;
 
+pub use apply::unread;
 pub use changes::{Changes, find_changes};
 pub use column::Column;
 pub use edit::{Edit, Edits, EditsError, Notice};
+pub use numbering::Fate;
 pub use state::{gather, list, save, write_table};

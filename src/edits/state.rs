@@ -6,6 +6,7 @@
 //! is killed between them leaves a table that is one of the two copies to the byte, or,
 //! once it is changed by hand, differs less from the one it was.
 
+use std::collections::BTreeMap;
 use std::fs;
 
 use serde::{Deserialize, Serialize};
@@ -21,6 +22,10 @@ const VERSION: u32 = 1;
 struct Kept {
     version: u32,
     edits: Vec<Edit>,
+    /// Tables that were taken in as they lay, by their BLAKE3 hash: a run that was broken off before it wrote them anew
+    /// leaves them so, and nothing of them is taken in twice.
+    #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
+    taken: BTreeMap<String, String>,
 }
 
 /// Reads the edits kept, adds those found in the tables, and keeps all of them.
@@ -29,9 +34,13 @@ struct Kept {
 /// # Errors
 /// [`EditsError::Kept`] when the kept edits do not read; a failure to write.
 pub fn gather(out: &OutDir) -> Result<Edits, EditsError> {
-    let mut edits = Edits { all: kept(out)?, ..Edits::default() };
+    let mut edits = kept(out)?;
     for table in tables(out) {
         let Some(on_disk) = out.read(&format!("rolls/{table}")) else { continue };
+        let hash = blake3::hash(&on_disk).to_hex().to_string();
+        if edits.taken.get(&table) == Some(&hash) {
+            continue;
+        }
         let mut changes = match changes_of(out, &table, &on_disk) {
             Ok(changes) => changes,
             Err(why) => {
@@ -48,6 +57,9 @@ pub fn gather(out: &OutDir) -> Result<Edits, EditsError> {
             changes.notices.push(keep_copy(out, &table, &on_disk)?);
         }
         edits.notices.append(&mut changes.notices);
+        if !changes.edits.is_empty() || changes.leftovers {
+            edits.taken.insert(table, hash);
+        }
         edits.merge(changes.edits);
     }
     save(out, &edits)?;
@@ -59,9 +71,11 @@ pub fn gather(out: &OutDir) -> Result<Edits, EditsError> {
 /// # Errors
 /// [`EditsError::Kept`] when the kept edits do not read.
 pub fn list(out: &OutDir) -> Result<Edits, EditsError> {
-    let mut edits = Edits { all: kept(out)?, ..Edits::default() };
+    let mut edits = kept(out)?;
     for table in tables(out) {
-        let changes = out.read(&format!("rolls/{table}")).map(|on_disk| changes_of(out, &table, &on_disk));
+        let on_disk = out.read(&format!("rolls/{table}"));
+        let new = |bytes: &Vec<u8>| edits.taken.get(&table).is_none_or(|h| *h != *blake3::hash(bytes).to_hex());
+        let changes = on_disk.filter(new).map(|on_disk| changes_of(out, &table, &on_disk));
         match changes {
             Some(Ok(changes)) => {
                 edits.notices.extend(changes.notices);
@@ -82,7 +96,7 @@ pub fn save(out: &OutDir, edits: &Edits) -> Result<(), EditsError> {
     if edits.all.is_empty() && out.read(EDITS).is_none() {
         return Ok(());
     }
-    let kept = Kept { version: VERSION, edits: edits.all.clone() };
+    let kept = Kept { version: VERSION, edits: edits.all.clone(), taken: edits.taken.clone() };
     let mut bytes = serde_json::to_vec_pretty(&kept).expect("edits have only text keys");
     bytes.push(b'\n');
     out.write(EDITS, &bytes)?;
@@ -124,11 +138,15 @@ pub(super) fn begin_table(out: &OutDir, file: &str, bytes: &[u8]) -> Result<(), 
     Ok(())
 }
 
-fn kept(out: &OutDir) -> Result<Vec<Edit>, EditsError> {
-    let Some(bytes) = out.read(EDITS) else { return Ok(Vec::new()) };
+fn kept(out: &OutDir) -> Result<Edits, EditsError> {
+    let Some(bytes) = out.read(EDITS) else { return Ok(Edits::default()) };
     let fail = |why: String| EditsError::Kept { path: EDITS.into(), why };
     let kept: Kept = serde_json::from_slice(&bytes).map_err(|e| fail(e.to_string()))?;
-    if kept.version == VERSION { Ok(kept.edits) } else { Err(fail(format!("is of version {}", kept.version))) }
+    if kept.version == VERSION {
+        Ok(Edits { all: kept.edits, taken: kept.taken, ..Edits::default() })
+    } else {
+        Err(fail(format!("is of version {}", kept.version)))
+    }
 }
 
 /// Names of the tables that were written.

@@ -36,7 +36,7 @@ fn frame(number: FrameNumber, shutter: &str, aperture: f64) -> Frame {
     f.position = Position::new(54.123_456, -9.2);
     f.scans = vec![format!("roll-07/{number}.tif")];
     let at = Moment { clip: "0001.m4a".into(), at_s: 1.5, end_s: 4.0 };
-    f.said = vec![Quote { text: format!("frame {number}, {shutter} at {aperture}"), at }];
+    f.said = vec![Quote::new(format!("frame {number}, {shutter} at {aperture}"), at)];
     f
 }
 
@@ -357,16 +357,67 @@ fn rows_and_columns_may_stand_anywhere() {
 }
 
 #[test]
-fn a_changed_number_or_a_lost_row_is_said_and_nothing_else_moves() {
+fn a_changed_number_is_taken_and_a_lost_row_is_said() {
+    let runs = Runs::new();
+    runs.run(trip());
+    runs.replace("007,2,ok", "007,3,ok");
+    for _ in 0..2 {
+        let (after, notices) = runs.run(trip());
+        assert_eq!(notices, [] as [&str; 0]);
+        let numbers: Vec<String> = after.rolls[0].frames.iter().map(|f| f.number.to_string()).collect();
+        assert_eq!(numbers, ["00", "0", "1", "3", "12A"]);
+        assert_eq!(of(&after, "3").said[0].text, "frame 2, 1/60 at 8");
+    }
+    assert_eq!(runs.edits(), ["roll 007 frame 2: frame '2' -> '3'"]);
+    // A cell of it is known by the number that stands, and back is back.
+    runs.replace("roll-07/2.tif", "");
+    runs.run(trip());
+    assert_eq!(runs.edits().len(), 2);
+    runs.replace("007,3,", "007,2,");
+    let (after, _) = runs.run(trip());
+    assert_eq!(of(&after, "2").scans, [] as [&str; 0]);
+    assert_eq!(runs.edits(), ["roll 007 frame 2: scan 'roll-07/2.tif' -> nothing"]);
+
     let written = csv::write(&trip().rolls[0]);
     let text = String::from_utf8(written.clone()).unwrap();
-    let changes = find_changes(&written, text.replacen("007,2,ok", "007,3,ok", 1).as_bytes()).unwrap();
+    let changes = find_changes(&written, text.replacen("007,2,ok", "007,1,ok", 1).as_bytes()).unwrap();
     assert_eq!(changes.edits, []);
-    assert!(changes.leftovers && changes.notices[0].to_string().contains("frame 2: its number was changed to 3"));
+    assert!(changes.leftovers && changes.notices[0].to_string().contains("changed to 1, which another row has"));
     let without: Vec<&str> = text.lines().filter(|l| !l.starts_with("007,2,")).collect();
     let changes = find_changes(&written, without.join("\n").as_bytes()).unwrap();
     assert_eq!(changes.edits, []);
     assert!(changes.notices[0].to_string().contains("its row was taken out"));
+}
+
+#[test]
+fn numbers_may_change_places_and_are_taken_once() {
+    let runs = Runs::new();
+    runs.run(trip());
+    runs.replace("007,1,ok", "007,9,ok");
+    runs.replace("007,2,ok", "007,1,ok");
+    runs.replace("007,9,ok", "007,2,ok");
+    // A run that was broken off before it wrote the tables finds them once more.
+    for _ in 0..3 {
+        gather(&runs.out()).unwrap();
+    }
+    let (after, notices) = runs.run(trip());
+    assert_eq!(notices, [] as [&str; 0]);
+    assert_eq!(
+        (of(&after, "1").said[0].text.as_str(), of(&after, "2").said[0].text.as_str()),
+        ("frame 2, 1/60 at 8", "frame 1, 1/125 at 5.6")
+    );
+}
+
+#[test]
+fn a_flag_taken_away_comes_back_with_another_reading() {
+    let runs = Runs::new();
+    runs.run(trip());
+    runs.replace("unsure:shutter", "");
+    assert_eq!(of(&runs.run(trip()).0, "2").flags, []);
+    let mut other = trip();
+    let heard = crate::facts::Reading::new(Shutter::fraction(15), Confidence::new(0.4), Source::Rebate);
+    other.rolls[0].frames[3].shutter.as_mut().unwrap().others.push(heard);
+    assert_eq!(of(&runs.run(other).0, "2").flags, [Flag::Unsure(Field::Shutter)]);
 }
 
 /// Saves the table from LibreOffice Calc the way it was opened, cells as shown.

@@ -100,6 +100,16 @@ pub enum Flag {
     GoneClip,
 }
 
+impl Flag {
+    /// The field that it is about, if it is about one alone.
+    pub const fn field(self) -> Option<Field> {
+        match self {
+            Self::Unsure(x) | Self::Conflict(x) | Self::Odd(x) | Self::Carried(x) => Some(x),
+            Self::Shake | Self::GuessScan | Self::GoneClip => None,
+        }
+    }
+}
+
 impl fmt::Display for Flag {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {

@@ -10,6 +10,27 @@ use super::cautions;
 use super::markdown::plain;
 use super::words;
 
+/// What the sheet tells of each roll.
+pub(super) const COLUMNS: [&str; 7] =
+    ["Roll", "Film", "Box speed", "Exposed at", "Process asked for", "Frames", "Check first"];
+/// What the words on the sheet mean.
+pub(super) const BEFORE: &str = "Times, temperatures and dilutions are not on this sheet: they stand in the data sheets of \
+     film and developer. N is the usual development; N+1 and N−1 are longer and shorter for contrast; push and pull say \
+     that the film was rated faster or slower and is to be developed for that.";
+
+/// A roll's line, in the order of [`COLUMNS`].
+pub(super) fn asked(roll: &Roll) -> [String; 7] {
+    [
+        roll.name.to_string(),
+        roll.film.clone().unwrap_or_else(|| "not noted".into()),
+        joined(roll.frames.iter().filter_map(|f| f.box_iso).map(|s| s.get().to_string())),
+        rated(roll),
+        process(roll),
+        roll.frames.len().to_string(),
+        doubts(roll),
+    ]
+}
+
 /// `lab.md`: what is asked for each roll, and what of that is not sure.
 pub fn lab_md(trip: &Trip) -> Vec<u8> {
     let mut out = format!("# Lab sheet: {}\n\n", plain(&trip.name));
@@ -17,19 +38,10 @@ pub fn lab_md(trip: &Trip) -> Vec<u8> {
         out.push_str("No roll was found.\n");
         return out.into_bytes();
     }
-    out.push_str("| Roll | Film | Box speed | Exposed at | Process asked for | Frames | Check first |\n");
+    let _ = writeln!(out, "| {} |", COLUMNS.join(" | "));
     out.push_str("| --- | --- | ---: | ---: | --- | ---: | --- |\n");
     for roll in &trip.rolls {
-        let cells = [
-            roll.name.to_string(),
-            roll.film.clone().unwrap_or_else(|| "not noted".into()),
-            joined(roll.frames.iter().filter_map(|f| f.box_iso).map(|s| s.get().to_string())),
-            rated(roll),
-            process(roll),
-            roll.frames.len().to_string(),
-            doubts(roll),
-        ];
-        let _ = writeln!(out, "| {} |", cells.map(|c| plain(&c)).join(" | "));
+        let _ = writeln!(out, "| {} |", asked(roll).map(|c| plain(&c)).join(" | "));
     }
     let remarked: Vec<&Roll> = trip.rolls.iter().filter(|r| !r.remarks.is_empty()).collect();
     if !remarked.is_empty() {
@@ -40,11 +52,7 @@ pub fn lab_md(trip: &Trip) -> Vec<u8> {
             }
         }
     }
-    out.push_str(
-        "\n## Before developing\n\nTimes, temperatures and dilutions are not on this sheet: they stand in the data \
-         sheets of film and developer. N is the usual development; N+1 and N−1 are longer and shorter for contrast; \
-         push and pull say that the film was rated faster or slower and is to be developed for that.\n\n",
-    );
+    let _ = write!(out, "\n## Before developing\n\n{BEFORE}\n\n");
     out.push_str(cautions::CHEMICALS);
     out.push('\n');
     out.into_bytes()

@@ -9,7 +9,7 @@ use crate::roll::{Frame, Roll, Status, Trip};
 use super::cautions;
 use super::markdown::{href, plain};
 use super::names::safe_stem;
-use super::words::{self, FlagKind};
+use super::words;
 
 /// A file that could not be used, and why.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -49,7 +49,7 @@ impl Counts {
             wasted: status(Status::Wasted),
             unscanned: status(Status::Unscanned),
             unnoted: status(Status::Unnoted),
-            to_check: frames.iter().filter(|f| f.flags.iter().any(|x| words::wants_a_look(*x))).count(),
+            to_check: frames.iter().filter(|f| words::in_doubt(f)).count(),
             gone: frames.iter().filter(|f| f.flags.contains(&Flag::GoneClip)).count(),
         }
     }
@@ -126,7 +126,7 @@ fn table(out: &mut String, trip: &Trip) {
 
 fn to_check(out: &mut String, trip: &Trip) {
     let frames: Vec<(&Roll, &Frame)> = trip.rolls.iter().flat_map(|r| r.frames.iter().map(move |f| (r, f))).collect();
-    let looked_at = |f: &Frame| f.flags.iter().any(|x| words::wants_a_look(*x));
+    let looked_at = words::in_doubt;
     out.push_str("\n## What needs a look\n");
     if !frames.iter().any(|(_, f)| looked_at(f)) {
         out.push_str("\nNothing is flagged.\n");
@@ -142,9 +142,7 @@ fn to_check(out: &mut String, trip: &Trip) {
             let settings: Vec<String> = words::settings(frame).into_iter().map(|(_, text)| text).collect();
             let settings = if settings.is_empty() { "no settings".to_owned() } else { plain(&settings.join(" · ")) };
             let _ = writeln!(out, "- **{}** {settings}", frame.number);
-            let mut flags: Vec<Flag> = frame.flags.iter().copied().filter(|f| words::wants_a_look(*f)).collect();
-            flags.sort_by_key(|f| FlagKind::of(*f));
-            for flag in flags {
+            for flag in words::pressing(frame) {
                 let why = words::reason(frame, flag).map(|why| format!(": {}", plain(why))).unwrap_or_default();
                 let _ = writeln!(out, "  - {}{why}", words::flag(flag));
             }

@@ -9,7 +9,7 @@ use crate::roll::{Frame, Quote, Roll, Status};
 
 /// A quote from the test clip.
 pub fn said(text: &str, at_s: f64) -> Quote {
-    Quote { text: text.into(), at: Moment { clip: "day 1/quay.m4a".into(), at_s, end_s: at_s + 4.0 } }
+    Quote::new(text, Moment { clip: "day 1/quay.m4a".into(), at_s, end_s: at_s + 4.0 })
 }
 
 fn settled<T>(value: T, p: f64) -> Option<Settled<T>> {

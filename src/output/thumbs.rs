@@ -1,6 +1,6 @@
 //! Thumbnails of a trip's scans, made once for each content.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 use std::fs::File;
 use std::io::{BufReader, Seek};
 use std::path::Path;
@@ -19,6 +19,8 @@ use super::{OutDir, OutputError};
 
 /// Longer edge of a thumbnail in pixels.
 const EDGE: u32 = 440;
+/// Which scan has which thumbnail.
+const NAMES: &str = ".state/thumbs.json";
 /// Scans larger than this are decoded one at a time; they may unpack to a
 /// gigabyte each.
 const LARGE: u64 = 48 << 20;
@@ -39,6 +41,9 @@ pub fn pictures(trip: &Trip, trip_dir: &Path, out: &OutDir) -> Result<(Pictures,
     for scan in large {
         all.push(of(scan)?);
     }
+    let names: BTreeMap<&str, &str> =
+        all.iter().filter_map(|(scan, made)| Some((scan.as_str(), made.name.as_deref()?))).collect();
+    out.write(NAMES, &serde_json::to_vec(&names).expect("names are text"))?;
     let mut ill = Vec::new();
     for (scan, made) in all.iter().filter(|(scan, _)| !raw(scan)) {
         let why = match &made.picture {
@@ -63,12 +68,14 @@ fn raw(scan: &str) -> bool {
 /// What became of one scan.
 struct Made {
     picture: Result<Arc<Thumbnail>, String>,
+    /// The file that the thumbnail stands in.
+    name: Option<String>,
     /// Some of it is missing.
     in_part: bool,
 }
 
 fn one(dir: &Path, scan: &str, out: &OutDir) -> Result<Made, OutputError> {
-    let none = |why: String| Ok(Made { picture: Err(why), in_part: false });
+    let none = |why: String| Ok(Made { picture: Err(why), name: None, in_part: false });
     if raw(scan) {
         return none("a raw file is known by its name only".into());
     }
@@ -84,18 +91,18 @@ fn one(dir: &Path, scan: &str, out: &OutDir) -> Result<Made, OutputError> {
     let in_part = is_cut_short(&mut file);
     let name = format!("thumbs/{}.jpg", &hash.finalize().to_hex()[..32]);
     if let Some(made) = out.read(&name).and_then(Thumbnail::from_jpeg) {
-        return Ok(Made { picture: Ok(Arc::new(made)), in_part });
+        return Ok(Made { picture: Ok(Arc::new(made)), name: Some(name), in_part });
     }
     if let Err(e) = file.rewind() {
         return none(format!("cannot be read: {e}"));
     }
     Ok(match Thumbnail::read(file, EDGE) {
         // Not kept, so that it is told the next time too.
-        Ok((made, true)) => Made { picture: Ok(Arc::new(made)), in_part: true },
+        Ok((made, true)) => Made { picture: Ok(Arc::new(made)), name: None, in_part: true },
         Ok((made, false)) => {
             out.write(&name, &made.jpeg)?;
-            Made { picture: Ok(Arc::new(made)), in_part }
+            Made { picture: Ok(Arc::new(made)), name: Some(name), in_part }
         }
-        Err(why) => Made { picture: Err(why.to_string()), in_part },
+        Err(why) => Made { picture: Err(why.to_string()), name: None, in_part },
     })
 }

@@ -2,7 +2,7 @@
 
 use crate::exposure::{Shutter, Stops};
 use crate::facts::{Field, Flag, FrameNumber};
-use crate::roll::Frame;
+use crate::roll::{Frame, Quote, Status};
 
 use super::row::number;
 
@@ -112,7 +112,7 @@ impl FlagKind {
             Self::Unsure => "not sure",
             Self::Odd => "unusual",
             Self::Guess => "scan guessed",
-            Self::Shake => "shake risk",
+            Self::Shake => "slow for hand-holding",
             Self::Carried => "carried over",
             Self::Gone => "clip gone",
         }
@@ -120,10 +120,60 @@ impl FlagKind {
 }
 
 /// Whether a flag asks the photographer to look. A carried setting alone does
-/// not: it is the usual way of speaking. Nor does a clip that is gone: there is
-/// nothing left to listen to, and no value is less sure for it.
+/// not: it is the usual way of speaking. Nor does a slow time: it is how the
+/// frame was taken, and nothing about it is in doubt. Nor a clip that is gone:
+/// there is nothing left to listen to, and no value is less sure for it.
 pub const fn wants_a_look(flag: Flag) -> bool {
-    !matches!(flag, Flag::Carried(_) | Flag::GoneClip)
+    !matches!(flag, Flag::Carried(_) | Flag::Shake | Flag::GoneClip)
+}
+
+/// The flags of a frame that ask for a look and were not looked at, most pressing first.
+pub fn pressing(frame: &Frame) -> Vec<Flag> {
+    let asks = |f: &Flag| wants_a_look(*f) && !frame.looked_at.contains(f);
+    let mut flags: Vec<Flag> = frame.flags.iter().copied().filter(asks).collect();
+    flags.sort_by_key(|f| FlagKind::of(*f));
+    flags
+}
+
+/// Whether anything about a frame asks for a look.
+pub fn in_doubt(frame: &Frame) -> bool {
+    frame.flags.iter().any(|f| wants_a_look(*f) && !frame.looked_at.contains(f))
+}
+
+/// A cell of the table as a photographer writes it: `2s` as `2 s`, `5.6` as `f/5.6`.
+pub fn cell(field: Field, text: &str) -> String {
+    match field {
+        Field::Shutter => text.parse().map_or_else(|_| text.to_owned(), shutter),
+        Field::Aperture => format!("f/{text}"),
+        Field::FocalMm => format!("{text} mm"),
+        Field::Ei => format!("EI {text}"),
+        Field::CompStops => text.parse().map_or_else(|_| text.to_owned(), |n| stops(Stops::new(n))),
+        Field::Filter if text == "none" => "no filter".to_owned(),
+        _ => text.to_owned(),
+    }
+}
+
+/// How likely a field's value and its other readings are, the value first; they add up to 1, or to
+/// the value's own confidence where it has no other reading.
+pub fn shares(frame: &Frame, field: Field) -> Vec<f64> {
+    let others: Vec<f64> = frame.readings(field).iter().map(|r| r.confidence.get()).collect();
+    let Some(value) = frame.ground(field).map(|g| g.confidence().get()) else { return Vec::new() };
+    let all: f64 = others.iter().sum();
+    if all <= 0.0 {
+        return std::iter::once(value).chain(others).collect();
+    }
+    // What the value leaves is shared among the others as their weights are.
+    std::iter::once(value).chain(others.iter().map(|o| (1.0 - value) * o / all)).collect()
+}
+
+/// A status in words.
+pub const fn status(status: Status) -> &'static str {
+    match status {
+        Status::Ok => "noted and scanned",
+        Status::Wasted => "wasted",
+        Status::Unscanned => "not scanned",
+        Status::Unnoted => "not noted",
+    }
 }
 
 /// A field in words.
@@ -155,6 +205,21 @@ pub fn flag(f: Flag) -> String {
 /// The reason given for a flag, if one was.
 pub fn reason(frame: &Frame, flag: Flag) -> Option<&str> {
     frame.reasons.iter().find(|(f, _)| *f == flag).map(|(_, why)| why.as_str()).filter(|w| !w.is_empty())
+}
+
+/// The words of a quote in pieces, each with whether it was used.
+pub fn parts(quote: &Quote) -> Vec<(&str, bool)> {
+    let mut parts = Vec::new();
+    let mut at = 0;
+    for unread in &quote.unread {
+        if let (Some(used), Some(left)) = (quote.text.get(at..unread.start), quote.text.get(unread.clone())) {
+            parts.extend((!used.is_empty()).then_some((used, true)));
+            parts.push((left, false));
+            at = unread.end;
+        }
+    }
+    parts.extend(quote.text.get(at..).filter(|t| !t.is_empty()).map(|t| (t, true)));
+    parts
 }
 
 /// Frame numbers as ranges: `1–4, 7, 12A`.

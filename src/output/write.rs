@@ -6,7 +6,7 @@ use std::path::Path;
 use crate::facts::{Flag, Input};
 use crate::roll::Trip;
 
-use super::page::{Links, Pictures, roll_html, trip_html};
+use super::page::{Links, Pictures, lab_html, roll_html, trip_html};
 use super::summary::Unusable;
 use super::{OutDir, OutputError, geojson, gpx, json, lab_md, safe_stem, sidecars, trip_md};
 
@@ -51,7 +51,8 @@ pub fn write_all(
         put(&format!("rolls/{stem}.jsonl"), &json::lines(roll))?;
     }
     put("lab.md", &lab_md(trip))?;
-    put("trip.html", &trip_html(trip, unusable, inputs, pictures))?;
+    put("lab.html", &lab_html(trip))?;
+    put("trip.html", &trip_html(trip, unusable, inputs, pictures, &links))?;
     put("trip.md", &trip_md(trip, unusable, inputs))?;
     for (name, bytes) in [("trip.gpx", gpx(trip)), ("trip.geojson", geojson(trip))] {
         match bytes {

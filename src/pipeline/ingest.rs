@@ -19,6 +19,7 @@ use crate::scans::ScanFolder;
 
 use super::inputs::Known;
 use super::memory::{Memory, remembers_clips};
+use super::settled::Settled;
 use super::told::told;
 use super::{Load, Note, Tally, Watch, evidence, hear, inputs, order, times, write};
 
@@ -130,10 +131,13 @@ pub fn ingest(
     let rolls = matched(plan, noted, &folders, &prints, &notes, report)?;
     let mut trip = Trip { name: plan.layout.name.clone(), rolls };
     mark_gone(&mut trip, &gone_names);
+    let mut settled = Settled::new(plan, &trip, &notes, &prints, report);
     let list = |trip: &Trip, report: &Report| {
         inputs::inputs(plan, &Known { notes: &notes, understood: &understood, printed: &printed, report, trip })
     };
     let (mut notices, inputs) = write::results(plan, &out, &mut trip, edits, &list, report, watch)?;
+    (settled.report, settled.inputs) = (report.clone(), inputs.clone());
+    settled.keep(&out)?;
     notices.extend(gone_notice(&gone_names));
     Ok(Done { trip, inputs, hearing, notices })
 }

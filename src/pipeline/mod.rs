@@ -10,6 +10,7 @@ mod inputs;
 mod memory;
 mod note;
 mod order;
+mod settled;
 mod stale;
 #[cfg(test)]
 mod tests;
@@ -22,4 +23,6 @@ pub use hear::{Load, Tally};
 pub use ingest::{Done, Stopped, ingest};
 pub use memory::{remembered_contents, remembers_clips};
 pub use note::Note;
+pub use settled::{EdgeLine, HeardWord, Settled, SettledError};
 pub use watch::{Stage, Unwatched, Watch};
+pub use write::results;

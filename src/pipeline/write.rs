@@ -37,6 +37,8 @@ pub fn results(
         notices.extend(write_table(out, &format!("{stem}.csv"), &csv::write(roll))?);
         watch.step();
     }
+    edits.written();
+    save(out, &edits)?;
     // What could not be read this time may come back.
     let all_read = report.is_clean();
     let (pictures, unshown) = output::pictures(trip, &plan.layout.root, out)?;

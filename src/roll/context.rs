@@ -1,13 +1,15 @@
 //! What was heard of a frame, weighed once more against the frames around it and the light
 //! that was said: settings change little from frame to frame, and follow the light.
 
+use std::collections::HashSet;
+
 use crate::exposure::{Aperture, ExposureValue, Shutter, Stops};
-use crate::facts::{Confidence, Field, Flag, Settled, Terms};
+use crate::facts::{Confidence, Field, Flag, FrameNumber, Settled, Source, Terms};
 use crate::kit::Kit;
 
 use super::by_light::over_rule;
 use super::weights::{score, shares};
-use super::{Frame, NotedFrame};
+use super::{Frame, NotedFrame, Roll};
 
 /// A value of which the gear can do nothing like it is never surer than this.
 const OFF_GEAR_MOST: f64 = 0.5;
@@ -20,12 +22,26 @@ const FAR: f64 = 5.0;
 /// Where a value is surer than `unsure_below` now, it is no longer flagged; where another
 /// reading is likelier now, that one stands.
 pub(super) fn weigh_in_context(frames: &mut [NotedFrame], kit: &Kit, unsure_below: f64) {
-    let known: Vec<Option<ExposureValue>> = frames.iter().map(|f| exposure(&f.frame)).collect();
-    for (i, noted) in frames.iter_mut().enumerate() {
+    weigh(frames.iter_mut().map(|f| &mut f.frame).collect(), &|_| true, kit, unsure_below);
+}
+
+/// Weighs once more what was only heard, in and beside frames whose exposure was settled by hand.
+pub fn settle_again(roll: &mut Roll, by_hand: &HashSet<FrameNumber>, kit: &Kit, unsure_below: f64) {
+    let near: Vec<bool> = (0..roll.frames.len())
+        .map(|i| {
+            let around = i.saturating_sub(1)..(i + 2).min(roll.frames.len());
+            roll.frames[around].iter().any(|f| by_hand.contains(&f.number))
+        })
+        .collect();
+    weigh(roll.frames.iter_mut().collect(), &|i| near[i], kit, unsure_below);
+}
+
+fn weigh(mut frames: Vec<&mut Frame>, which: &dyn Fn(usize) -> bool, kit: &Kit, unsure_below: f64) {
+    let known: Vec<Option<ExposureValue>> = frames.iter().map(|f| exposure(f)).collect();
+    for (i, frame) in frames.iter_mut().enumerate().filter(|(i, _)| which(*i)) {
         let around = [i.checked_sub(1), Some(i + 1)];
         let around: Vec<ExposureValue> =
             around.into_iter().flatten().filter_map(|j| known.get(j).copied().flatten()).collect();
-        let frame = &mut noted.frame;
         let surroundings = Surroundings { light: asked_by_light(frame, kit), around };
         if let Some(aperture) = frame.aperture.as_ref().map(|a| a.value) {
             let ev = |s: &Shutter| ExposureValue::of(aperture, *s);
@@ -64,6 +80,9 @@ fn reweigh<T: Clone + PartialEq>(
     unsure_below: f64,
 ) {
     let Some(settled) = field(frame) else { return };
+    if settled.sources != [Source::Voice] {
+        return; // the film edge or the photographer has had a say
+    }
     let unheard = settled.terms == Terms::default() && settled.others.iter().all(|o| o.terms == Terms::default());
     if settled.others.is_empty() || unheard {
         return; // nothing else was heard, or the value was worked out from another
@@ -122,7 +141,7 @@ fn scores<T>(settled: &Settled<T>) -> Vec<f64> {
 mod tests {
     use super::super::Status;
     use super::*;
-    use crate::facts::{FrameNumber, Reading, Source};
+    use crate::facts::Reading;
 
     const KIT: &str = "[[camera]]\nname = \"six\"\nformat = \"6x6\"\n";
 
@@ -162,6 +181,36 @@ mod tests {
         assert_eq!(shutter.value, Shutter::fraction(125));
         assert!(shutter.confidence.get() > 0.55);
         assert_eq!(frame.flags, []);
+    }
+
+    #[test]
+    fn a_value_settled_by_hand_settles_what_was_heard_beside_it() {
+        let (a, b) = (Shutter::fraction(125), Shutter::fraction(1000));
+        let mut heard = Settled::from_one(b, Confidence::new(0.52), Source::Voice);
+        heard.terms = Terms { wording: 0.52_f64.ln(), ..Terms::default() };
+        let terms = Terms { wording: 0.48_f64.ln(), ..Terms::default() };
+        heard.others = vec![Reading { terms, ..Reading::new(a, Confidence::new(0.48), Source::Voice) }];
+        let mut frames: Vec<Frame> =
+            (1..4).map(|n| Frame { number: FrameNumber::new(n), ..f8_at(heard.clone()).frame }).collect();
+        frames[0].shutter = Some(Settled::from_one(a, Confidence::SURE, Source::Edit));
+        frames[2].shutter.as_mut().unwrap().value = Shutter::fraction(250);
+        let mut roll = Roll {
+            name: crate::facts::RollName::new("7").unwrap(),
+            camera: None,
+            film: None,
+            ei: None,
+            process: None,
+            capacity: None,
+            frames,
+            other_scans: Vec::new(),
+            remarks: Vec::new(),
+        };
+        let before = roll.frames[2].clone();
+        let by_hand = HashSet::from([FrameNumber::new(1)]);
+        settle_again(&mut roll, &by_hand, &Kit::parse(KIT).unwrap(), 0.55);
+        let value = |i: usize| roll.frames[i].shutter.as_ref().unwrap().value;
+        assert_eq!((value(0), value(1)), (a, a), "the neighbour follows");
+        assert_eq!(roll.frames[2], before, "the next but one is left as it was");
     }
 
     #[test]

@@ -9,6 +9,7 @@ mod distinct;
 mod edge_film;
 mod evidence;
 mod film;
+mod ground;
 mod matching;
 #[cfg(test)]
 mod matching_tests;
@@ -26,7 +27,9 @@ mod timeline;
 mod weights;
 
 pub use account::Unaccounted;
+pub use context::settle_again;
 pub use distinct::distinct_names;
+pub use ground::Ground;
 pub use matching::{MatchSettings, match_roll};
 pub use noted::{NotedFrame, NotedRoll};
 pub use one_edge::one_edge;

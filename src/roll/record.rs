@@ -1,5 +1,7 @@
 //! The record: one frame, one roll, one trip, settled.
 
+use std::ops::Range;
+
 use serde::{Deserialize, Serialize};
 
 use crate::exposure::{Aperture, BoxSpeed, ExposureIndex, Shutter, Stops};
@@ -39,6 +41,21 @@ pub struct Quote {
     pub text: String,
     /// Clip and seconds; text notes have a time of 0 or that of their subtitle.
     pub at: Moment,
+    /// Bytes of the text that hold a number or a trade word and were not used.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub unread: Vec<Range<usize>>,
+}
+
+impl Quote {
+    /// Words of which all was used that could be.
+    pub fn new(text: impl Into<String>, at: Moment) -> Self {
+        Self { text: text.into(), at, unread: Vec::new() }
+    }
+
+    /// The words that were not used.
+    pub fn unread_words(&self) -> impl Iterator<Item = &str> {
+        self.unread.iter().filter_map(|r| self.text.get(r.clone()))
+    }
 }
 
 /// One frame: a row of the roll's table. An unknown value is `None`.
@@ -94,6 +111,9 @@ pub struct Frame {
     pub flags: Vec<Flag>,
     /// Why each flag was raised, for a reader.
     pub reasons: Vec<(Flag, String)>,
+    /// Flags that were looked at and left open: they stand, and no longer ask for a look.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub looked_at: Vec<Flag>,
     /// The words that the row rests on, in the order said.
     pub said: Vec<Quote>,
     /// The photographer's own rating, 1 to 5, added by hand.
@@ -131,6 +151,7 @@ impl Frame {
             process: None,
             flags: Vec::new(),
             reasons: Vec::new(),
+            looked_at: Vec::new(),
             said: Vec::new(),
             rating: None,
             remark: None,
@@ -165,6 +186,7 @@ impl Frame {
             process: self.process.clone(),
             flags: self.flags.clone(),
             reasons: self.reasons.clone(),
+            looked_at: self.looked_at.clone(),
             said: Vec::new(),
             rating: self.rating,
             remark: self.remark.clone(),
@@ -245,6 +267,23 @@ pub struct Roll {
     pub other_scans: Vec<String>,
     /// Remarks on the whole roll, for the summary and the lab.
     pub remarks: Vec<String>,
+}
+
+impl Roll {
+    /// A copy without its frames.
+    pub fn clone_head(&self) -> Self {
+        Self {
+            name: self.name.clone(),
+            camera: self.camera.clone(),
+            film: self.film.clone(),
+            ei: self.ei,
+            process: self.process.clone(),
+            capacity: self.capacity,
+            frames: Vec::new(),
+            other_scans: self.other_scans.clone(),
+            remarks: self.remarks.clone(),
+        }
+    }
 }
 
 /// One trip.

@@ -131,7 +131,7 @@ mod tests {
         let mut frame = Frame::blank(FrameNumber::new(n), Status::Ok);
         if let Some(clip) = clip {
             let at = Moment { clip: clip.to_owned(), at_s: 30.0, end_s: 31.0 };
-            frame.said.push(Quote { text: "frame".to_owned(), at });
+            frame.said.push(Quote::new("frame", at));
         }
         frame
     }

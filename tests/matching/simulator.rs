@@ -89,7 +89,7 @@ pub fn kit() -> Kit {
 fn note(words: &str, status: Status, counted: u16, said: Option<u16>) -> NotedFrame {
     let mut frame = Frame::blank(FrameNumber::new(said.unwrap_or(counted)), status);
     let at = spooltalk::facts::Moment { clip: "a.m4a".into(), at_s: 0.0, end_s: 1.0 };
-    frame.said.push(Quote { text: words.to_owned(), at });
+    frame.said.push(Quote::new(words, at));
     let said_numbers = said.map(|n| (FrameNumber::new(n), 1.0)).into_iter().collect();
     NotedFrame { frame, said_numbers }
 }

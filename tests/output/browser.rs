@@ -60,8 +60,34 @@ impl Browser {
 
     /// Opens a file.
     pub fn open(&self, file: &Path) {
-        let url = format!("file://{}", file.display()).replace('#', "%23");
+        self.go(&format!("file://{}", file.display()).replace('#', "%23"));
+    }
+
+    /// Opens an address.
+    pub fn go(&self, url: &str) {
         self.send("POST", "url", &json!({ "url": url }));
+    }
+
+    /// Clicks in the middle of the element that a script gives, with the mouse.
+    pub fn click(&self, element: &str) {
+        let place = self.run(&format!(
+            "const e = {element}; e.scrollIntoView({{block: 'center'}}); const b = e.getBoundingClientRect(); \
+             return [Math.round(b.x + b.width / 2), Math.round(b.y + b.height / 2)]"
+        ));
+        let actions = json!([
+            {"type": "pointerMove", "duration": 0, "x": place[0], "y": place[1]},
+            {"type": "pointerDown", "button": 0},
+            {"type": "pointerUp", "button": 0},
+        ]);
+        self.send("POST", "actions", &json!({"actions": [{"type": "pointer", "id": "mouse", "actions": actions}]}));
+    }
+
+    /// The page as it is seen, as base64 of a PNG.
+    pub fn picture(&self) -> String {
+        self.call("GET", &format!("/session/{}/screenshot", self.session), &Value::Null)
+            .as_str()
+            .unwrap_or_default()
+            .to_owned()
     }
 
     /// Runs a function body in the page.

@@ -25,7 +25,7 @@ fn text(t: &str) -> Option<Settled<String>> {
 
 /// Words at a second of a clip.
 pub fn said(clip: &str, at_s: f64, words: &str) -> Quote {
-    Quote { text: words.into(), at: Moment { clip: clip.into(), at_s, end_s: at_s + 2.0 } }
+    Quote::new(words, Moment { clip: clip.into(), at_s, end_s: at_s + 2.0 })
 }
 
 /// Shutter, aperture, light, subject, words.

@@ -4,4 +4,5 @@ mod browser;
 mod fixture;
 mod metadata;
 mod pages;
+mod review;
 mod whole;

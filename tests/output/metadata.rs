@@ -171,7 +171,8 @@ fn an_independent_reader_agrees_on_every_field_of_every_sidecar() {
             }
             let keywords = got["XMP-dc:Subject"].to_string();
             for flag in frame.flags.iter().filter(|f| !f.to_string().starts_with("carried")) {
-                assert!(keywords.contains("to check: "), "{name} is silent on {flag}: {keywords}");
+                let told = ["to check: ", "slow for hand-holding"].iter().any(|told| keywords.contains(told));
+                assert!(told, "{name} is silent on {flag}: {keywords}");
             }
         }
     }

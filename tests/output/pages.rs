@@ -39,6 +39,26 @@ fn a_roll_is_searched_filtered_and_played() {
     browser.press("\u{e00c}");
     assert_eq!(browser.run(SHOWN).as_array().unwrap().len(), 15, "escape shows all");
 
+    // The terms of `find`.
+    for (terms, ids) in [
+        ("filter:orange aperture<=8", json!(["frame-5", "frame-6"])),
+        ("shutter>=1/15 -status:unnoted", json!(["frame-8", "frame-10", "frame-12"])),
+        ("flag:conflict", json!(["frame-8"])),
+        ("light:\"full sun\" -flag:odd gulls", json!(["frame-6"])),
+        ("frame:14A", json!(["frame-14A"])),
+        (
+            "has:filter_stops ev:14..20",
+            json!(["frame-1", "frame-2", "frame-5", "frame-6", "frame-7", "frame-13", "frame-14"]),
+        ),
+    ] {
+        browser.run(&format!(
+            "const w = document.querySelector('#words'); w.value = {terms:?}; w.dispatchEvent(new Event('input'))"
+        ));
+        assert_eq!(browser.run(SHOWN), ids, "{terms}");
+    }
+    browser.run("document.querySelector('#words').focus()");
+    browser.press("\u{e00c}");
+
     // Filters, by button and by key.
     browser.run("document.querySelector('[data-filter=conflict]').click()");
     assert_eq!(browser.run(SHOWN), json!(["frame-8"]));
@@ -49,10 +69,10 @@ fn a_roll_is_searched_filtered_and_played() {
     browser.run("document.querySelector('[data-filter=all]').click()");
     browser.press("c");
     let check = browser.run(SHOWN);
-    assert_eq!(check, json!(["frame-1", "frame-4", "frame-8", "frame-11", "frame-14", "frame-14A"]));
+    assert_eq!(check, json!(["frame-1", "frame-8", "frame-11", "frame-14", "frame-14A"]));
     // j and k go through what is shown.
     browser.press("jj");
-    assert_eq!(browser.run("return document.activeElement.id"), "frame-4");
+    assert_eq!(browser.run("return document.activeElement.id"), "frame-8");
     browser.press("k");
     assert_eq!(browser.run("return document.activeElement.id"), "frame-1");
     browser.press("c");
@@ -125,7 +145,7 @@ fn a_page_reads_without_its_script_and_asks_for_nothing() {
         for attribute in ["src=\"", "href=\"", "action=\"", "url("] {
             for (at, _) in html.match_indices(attribute) {
                 let target: String = html[at + attribute.len()..].chars().take(12).collect();
-                let fine = ["../", "#", "data:image/j", "geo:", "rolls/", "lab.md", "7.", "\""];
+                let fine = ["../", "#", "data:image/j", "geo:", "rolls/", "lab.", "7.", "\""];
                 assert!(fine.iter().any(|f| target.starts_with(f)), "{page}: {attribute}{target}");
             }
         }
@@ -177,6 +197,65 @@ for (const e of document.querySelectorAll('body *')) {
 return faint;";
 
 #[test]
+fn the_trip_says_first_what_needs_a_look() {
+    let made = Made::new();
+    let Some(browser) = Browser::start(&DESK) else { return };
+    browser.open(&made.out("trip.html"));
+    assert_eq!(browser.run("return document.querySelector('main section').id"), "check");
+    let kinds = browser.run(
+        "return [...document.querySelectorAll('.checks tbody tr')].map(r => r.querySelector('.flags li').className)",
+    );
+    let order = ["conflict", "unsure", "odd", "guess"];
+    let at: Vec<usize> =
+        kinds.as_array().unwrap().iter().map(|k| order.iter().position(|o| k == o).expect("no slow frame")).collect();
+    assert!(at.is_sorted() && at.len() > 5, "{kinds}");
+    // The row of frame 1 plays its words and shows what else it could be, adding up to a hundred.
+    let row = "[...document.querySelectorAll('.checks tr')].find(r => r.textContent.includes('7 · 1'))";
+    let readings = browser.run(&format!("return {row}.querySelector('.readings').textContent"));
+    assert_eq!(readings, "shutter: 1/125 71 %, 1/25 29 % (voice)");
+    browser.run(&format!("{row}.querySelector('a.play').click()"));
+    browser.until("return !document.querySelector('.player').hidden");
+    assert_eq!(browser.run("return document.querySelector('#slow li').textContent"), "Roll 7 4");
+    // The strip has every frame, linked, numbered and marked; roll film has no perforations.
+    assert_eq!(browser.run("return document.querySelector('.strip').children.length"), 15);
+    assert_eq!(browser.run("return document.querySelector('.strip .perforated, .strip.perforated')"), Value::Null);
+    assert_eq!(browser.run("return document.querySelectorAll('.strip')[0].querySelectorAll('.doubtful').length"), 5);
+    let link = browser.run("return document.querySelector('.strip li:nth-child(8) a').getAttribute('href')");
+    assert_eq!(link, "rolls/7.html#frame-8");
+    assert_eq!(browser.complaints(), Vec::<String>::new());
+}
+
+#[test]
+fn a_phone_shows_the_frames_in_brief_and_one_at_a_time() {
+    let made = Made::new();
+    let Some(browser) = Browser::start(&POCKET) else { return };
+    browser.open(&made.out("rolls/7.html"));
+    let tall = browser.run("return document.documentElement.scrollHeight").as_i64().unwrap();
+    assert!(tall < 4_000, "{tall} pixels for fifteen frames");
+    browser.run("document.querySelector('.log a[href=\"#frame-3\"]').click()");
+    browser.until("return document.querySelector('#frame-3').offsetParent");
+    assert_eq!(browser.run(SHOWN), json!(["frame-3"]));
+    let small = "return [...document.querySelectorAll('button, input, nav a, .log a, .frame:target a, summary')].filter(e => e.offsetParent && Math.min(e.getBoundingClientRect().height, 44) < 44).map(e => e.outerHTML.slice(0, 80))";
+    assert_eq!(browser.run(small), json!([]));
+}
+
+/// Pages of a PDF given as base64, by its page objects (ISO 32000, 7.7.3.3).
+fn sheets(pdf: &str) -> usize {
+    const DIGITS: &str = "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789+/";
+    let (mut bits, mut held, mut bytes) = (0_u32, 0, Vec::new());
+    for digit in pdf.bytes().filter_map(|b| DIGITS.bytes().position(|d| d == b)) {
+        bits = bits << 6 | digit as u32;
+        held += 6;
+        if held >= 8 {
+            held -= 8;
+            bytes.push((bits >> held) as u8);
+        }
+    }
+    let text = String::from_utf8_lossy(&bytes).into_owned();
+    text.matches("/Type /Page\n").count() + text.matches("/Type/Page/").count()
+}
+
+#[test]
 fn a_roll_prints_on_both_papers() {
     let made = Made::new();
     let Some(browser) = Browser::start(&DESK) else { return };
@@ -186,6 +265,7 @@ fn a_roll_prints_on_both_papers() {
         let pdf = browser.print(width, height);
         // "%PDF-" in base64.
         assert!(pdf.starts_with("JVBERi"), "{}", &pdf[..20.min(pdf.len())]);
+        assert_eq!(sheets(&pdf), 2, "the pictures on one sheet, the log on another");
         if let Ok(keep) = std::env::var("SPOOLTALK_KEEP_PAGES") {
             fs::create_dir_all(&keep).unwrap();
             #[allow(clippy::disallowed_methods)]

@@ -157,6 +157,18 @@ impl Run {
         self.trip.ingest()
     }
 
+    /// The program with a command on this trip.
+    pub fn command(&self, name: &str) -> Command {
+        let mut command = program(self.trip.home.path());
+        command.arg(name).arg(self.trip.path());
+        command
+    }
+
+    /// The trip's folder.
+    pub fn path(&self) -> PathBuf {
+        self.trip.path()
+    }
+
     /// The output folder.
     pub fn out(&self) -> PathBuf {
         let given = self.trip.arguments.iter().skip_while(|a| *a != "--out").nth(1);

@@ -7,7 +7,7 @@ use std::path::Path;
 /// The rooms, in the order of the house. A room is a folder or a file of `src/`.
 const HOUSE: &[&str] = &[
     "facts", "exposure", "kit", "trip", "audio", "speech", "language", "rebate", "scans", "roll", "output", "archive",
-    "edits", "plan", "report", "pipeline", "cli",
+    "edits", "plan", "report", "pipeline", "review", "cli",
 ];
 
 fn storey(room: &str) -> Option<usize> {
@@ -91,6 +91,24 @@ fn each_room_uses_only_rooms_above_it() {
         all.extend(faults(room, &inside.display().to_string(), &fs::read_to_string(file).expect("a source is text")));
     }
     assert!(all.is_empty(), "\n{}", all.join("\n"));
+}
+
+/// The one folder that may speak to another program over a socket, of this machine alone.
+const ON_LOOPBACK: &str = "review/serve";
+
+#[test]
+fn nothing_but_the_review_opens_a_socket() {
+    let src = Path::new(env!("CARGO_MANIFEST_DIR")).join("src");
+    let mut files = Vec::new();
+    sources(&src, &mut files);
+    let mut speak = Vec::new();
+    for file in &files {
+        let source = fs::read_to_string(file).expect("a source is text");
+        if ["std::net", "TcpStream", "TcpListener", "UdpSocket"].iter().any(|name| source.contains(name)) {
+            speak.push(file.strip_prefix(&src).expect("below src").display().to_string());
+        }
+    }
+    assert!(!speak.is_empty() && speak.iter().all(|f| f.starts_with(ON_LOOPBACK)), "{speak:?}");
 }
 
 #[test]

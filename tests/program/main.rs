@@ -13,6 +13,7 @@ mod film_edge;
 mod hostile;
 mod imports;
 mod kill;
+mod review;
 mod rolls;
 mod samples;
 mod tables;

@@ -9,6 +9,7 @@ mod ingest;
 mod model;
 mod parse;
 mod rebate;
+mod review;
 mod shell;
 
 pub use archive::archive;
@@ -20,4 +21,5 @@ pub use ingest::ingest;
 pub use model::model;
 pub use parse::parse;
 pub use rebate::rebate_read;
+pub use review::review;
 pub use shell::{completions, man};

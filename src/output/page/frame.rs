@@ -1,59 +1,51 @@
 //! One frame of the contact sheet.
 
-use std::fmt::Display;
+use std::collections::BTreeMap;
 
 use maud::{Markup, html};
 
 use crate::exposure::Stops;
-use crate::facts::{Field, Flag, Settled};
+use crate::facts::{Field, Flag, Source};
 use crate::roll::{Frame, Quote, Roll, Status};
 
 use super::super::against::{AgainstRule, at_film};
-use super::super::row::frame_ev100;
+use super::super::row::{cells, frame_ev100};
 use super::super::words::{self, FlagKind};
 use super::links::{Links, Note, note};
 use super::parts::{anchor, clean, clock, foreign};
 use super::pictures::{Pictures, data_url};
+use super::shared::Shared;
 
 /// Pages of rolls lie one folder below the output folder.
 const DEPTH: usize = 1;
 
 /// The frame as an item of the sheet's list.
-pub fn item(frame: &Frame, roll: &Roll, pictures: &Pictures, links: &Links) -> Markup {
+pub fn item(frame: &Frame, roll: &Roll, shared: &Shared, pictures: &Pictures, links: &Links) -> Markup {
     let kinds: Vec<&str> = frame.flags.iter().map(|f| FlagKind::of(*f).code()).collect();
     html! {
         li.frame id=(anchor(frame.number)) tabindex="-1" data-kinds=(kinds.join(" ")) data-status=(frame.status.as_str())
-            data-check[frame.flags.iter().any(|f| words::wants_a_look(*f))]
+            data-cells=(searched(roll, frame))
+            data-check[words::in_doubt(frame)]
         {
             div.edge {
                 h2 { span.aside { "Frame " } (frame.number) }
                 @if frame.number_confidence < 0.5 { span.doubt title="the number is not sure" { "?" } }
-                @if frame.status != Status::Ok { span.status { (status(frame.status)) } }
+                @if frame.status != Status::Ok { span.status { (words::status(frame.status)) } }
                 @if let Some(taken) = &frame.taken {
                     time datetime=(taken.rfc3339()) { @if !taken.is_read() { "about " } (taken.local.strftime("%-d %b %H:%M").to_string()) }
                 }
             }
             (picture(frame, pictures, links))
             div.text {
-                @if let Some(subject) = &frame.subject { p.subject dir="auto" { (clean(&subject.value)) } }
-                (settings(frame))
+                @if let Some(subject) = &frame.subject { p.subject dir="auto" { (marked(frame, Field::Subject, &clean(&subject.value))) } }
+                (settings(frame, shared))
                 (measure(frame))
-                (about(frame, roll))
+                (about(frame, shared))
                 (flags(frame))
                 (said(frame, links))
                 (readings(frame))
             }
         }
-    }
-}
-
-/// A status in words.
-pub fn status(status: Status) -> &'static str {
-    match status {
-        Status::Ok => "noted and scanned",
-        Status::Wasted => "wasted",
-        Status::Unscanned => "not scanned",
-        Status::Unnoted => "not noted",
     }
 }
 
@@ -85,20 +77,31 @@ fn picture(frame: &Frame, pictures: &Pictures, links: &Links) -> Markup {
     }
 }
 
-/// Doubtful settings are marked where they stand, to the eye and to the ear.
-fn settings(frame: &Frame) -> Markup {
-    let parts = words::settings(frame);
-    let main = |f: &Field| matches!(f, Field::Shutter | Field::Aperture);
-    let part = |field: Field, text: &str| {
-        let kind = frame.flags.iter().copied().filter(|f| concerns(*f, field)).map(FlagKind::of).min();
-        html! {
-            @match kind {
-                Some(kind) => span class=(kind.code()) title=(kind.label()) { (clean(text)) span.aside { " (" (kind.label()) ")" } },
-                None => span { (clean(text)) },
-            }
-            " "
+/// A value, marked for the eye and the ear where something is in doubt about it, carried over or
+/// changed by hand.
+fn marked(frame: &Frame, field: Field, text: &str) -> Markup {
+    let kind = frame.flags.iter().copied().filter(|f| concerns(*f, field, true)).map(FlagKind::of).min();
+    let edited = frame.ground(field).filter(|g| g.sources() == [Source::Edit]);
+    html! {
+        @match (kind, edited) {
+            (Some(kind), _) => span class=(kind.code()) title=(kind.label()) { bdi { (text) } span.aside { " (" (kind.label()) ")" } },
+            (None, Some(ground)) => span.edited title="changed by hand" {
+                bdi { (text) }
+                @match ground.readings().first() {
+                    Some(old) => small { " was " (foreign(&old.value)) },
+                    None => small { " by hand" },
+                }
+            },
+            (None, None) => span { bdi { (text) } },
         }
-    };
+    }
+}
+
+/// Shutter and aperture, then the rest; what all frames of the roll have is not said again.
+fn settings(frame: &Frame, shared: &Shared) -> Markup {
+    let parts: Vec<_> = words::settings(frame).into_iter().filter(|(f, _)| !shared.covers(frame, *f)).collect();
+    let main = |f: &Field| matches!(f, Field::Shutter | Field::Aperture);
+    let part = |field: Field, text: &str| html! { (marked(frame, field, &clean(text))) " " };
     html! {
         @if parts.is_empty() { p.settings.none { "no settings known" } }
         @if parts.iter().any(|(f, _)| main(f)) {
@@ -110,10 +113,21 @@ fn settings(frame: &Frame) -> Markup {
     }
 }
 
-/// Whether a flag is about this field. Carried and shake stay out of the line's way.
-fn concerns(flag: Flag, field: Field) -> bool {
-    matches!(flag, Flag::Unsure(x) | Flag::Conflict(x) | Flag::Odd(x) | Flag::Carried(x) if x == field)
-        || (flag == Flag::Shake && field == Field::Shutter)
+/// Whether a flag is about this field; that it was carried over only where asked.
+pub(super) fn concerns(flag: Flag, field: Field, carried: bool) -> bool {
+    match flag {
+        Flag::Unsure(x) | Flag::Conflict(x) | Flag::Odd(x) => x == field,
+        Flag::Carried(x) => carried && x == field,
+        Flag::Shake => carried && field == Field::Shutter,
+        Flag::GuessScan | Flag::GoneClip => false,
+    }
+}
+
+/// The frame's cells for the search on the page, by their columns; empty ones are left out.
+fn searched(roll: &Roll, frame: &Frame) -> String {
+    let mut all: Vec<(&str, String)> = cells(&roll.name, frame).into_iter().filter(|(_, c)| !c.is_empty()).collect();
+    all.extend(AgainstRule::of(frame).map(|a| ("rule_stops", format!("{:.2}", a.over.get()))));
+    serde_json::to_string(&all.into_iter().collect::<BTreeMap<_, _>>()).expect("cells are text")
 }
 
 fn measure(frame: &Frame) -> Markup {
@@ -143,33 +157,24 @@ fn over(stops: Stops) -> String {
 }
 
 /// What else is known. What holds for the whole roll stands at its head.
-fn about(frame: &Frame, roll: &Roll) -> Markup {
-    let text = |s: &Option<Settled<String>>| s.as_ref().map(|s| s.value.clone());
-    let process = text(&frame.process).filter(|p| roll.process.as_ref() != Some(p));
-    let camera = text(&frame.camera).filter(|c| roll.camera.as_ref() != Some(c));
-    let film = text(&frame.film).filter(|f| roll.film.as_ref() != Some(f));
-    let rows = [
-        ("camera", camera),
-        ("lens", text(&frame.lens)),
-        ("film", film),
-        ("support", text(&frame.support)),
-        ("process", process),
-        ("remark", frame.remark.clone()),
-        ("rating", frame.rating.map(|r| format!("{r} of 5"))),
-    ];
+fn about(frame: &Frame, shared: &Shared) -> Markup {
+    let fields = [Field::Camera, Field::Lens, Field::Film, Field::Support, Field::Process];
+    let said = fields.into_iter().filter(|f| !shared.covers(frame, *f));
+    let rows = said.filter_map(|f| Some((f, frame.ground(f)?.cell())));
     html! {
         dl {
-            (place(frame))
-            @for (name, value) in rows.iter().filter_map(|(n, v)| v.as_ref().map(|v| (n, v))) {
-                div { dt { (name) } dd { (foreign(value)) } }
-            }
+            (place(frame, shared))
+            @for (field, value) in rows { div { dt { (words::field(field)) } dd { (marked(frame, field, &clean(&value))) } } }
+            @if let Some(remark) = &frame.remark { div { dt { "remark" } dd { (foreign(remark)) } } }
+            @if let Some(rating) = frame.rating { div { dt { "rating" } dd { (rating) " of 5" } } }
         }
     }
 }
 
 /// The place as said, leading to its coordinates where they are known.
-fn place(frame: &Frame) -> Markup {
-    let name = frame.place.as_ref().map(|p| foreign(&p.value));
+fn place(frame: &Frame, shared: &Shared) -> Markup {
+    let name = frame.place.as_ref().filter(|_| !shared.covers(frame, Field::Place));
+    let name = name.map(|p| marked(frame, Field::Place, &clean(&p.value)));
     html! {
         @match (frame.position, name) {
             (Some(at), name) => {
@@ -183,7 +188,8 @@ fn place(frame: &Frame) -> Markup {
 }
 
 fn flags(frame: &Frame) -> Markup {
-    let mut flags = frame.flags.clone();
+    // What was carried over is in italics where it stands; the legend says so once.
+    let mut flags: Vec<Flag> = frame.flags.iter().copied().filter(|f| !matches!(f, Flag::Carried(_))).collect();
     flags.sort_by_key(|f| FlagKind::of(*f));
     html! {
         @if !flags.is_empty() {
@@ -191,6 +197,7 @@ fn flags(frame: &Frame) -> Markup {
                 @for flag in flags {
                     li class=(FlagKind::of(flag).code()) {
                         strong { (words::flag(flag)) }
+                        @if frame.looked_at.contains(&flag) { " (looked at, left open)" }
                         @if let Some(why) = words::reason(frame, flag) { " " span { (foreign(why)) } }
                     }
                 }
@@ -204,7 +211,7 @@ fn said(frame: &Frame, links: &Links) -> Markup {
         let href = links.moment(&q.at, DEPTH);
         html! {
             blockquote {
-                p dir="auto" { (clean(&q.text)) }
+                p dir="auto" { (spoken(q)) }
                 @match note(&q.at.clip) {
                     _ if links.is_gone(&q.at.clip) => span.gone { "Clip gone: " (foreign(&q.at.clip)) },
                     Note::Clip => a.play href=(href) { "Play " (clock(q.at.at_s)) span.aside { " of " (foreign(&q.at.clip)) } },
@@ -216,44 +223,63 @@ fn said(frame: &Frame, links: &Links) -> Markup {
     html! { @if !frame.said.is_empty() { div.said aria-label="What was said" role="group" { @for q in &frame.said { (quote(q)) } } } }
 }
 
+/// The words of a quote, those that were not used greyed.
+pub(super) fn spoken(quote: &Quote) -> Markup {
+    html! {
+        @for (text, used) in words::parts(quote) {
+            @if used { (clean(text)) } @else { span.unread title="not used" { (clean(text)) } }
+        }
+    }
+}
+
 /// What else a value could be, and why the one that stands was chosen.
 fn readings(frame: &Frame) -> Markup {
-    let rows: Vec<Markup> = [
-        reading(Field::Shutter, &frame.shutter, |v| words::shutter(*v)),
-        reading(Field::Aperture, &frame.aperture, |v| format!("f/{v}")),
-        reading(Field::FocalMm, &frame.focal_mm, |v| format!("{v} mm")),
-        reading(Field::Filter, &frame.filter, shown),
-        reading(Field::Film, &frame.film, shown),
-        reading(Field::Ei, &frame.ei, |v| v.get().to_string()),
-        reading(Field::CompStops, &frame.comp, |v| words::stops(*v)),
-        reading(Field::Camera, &frame.camera, shown),
-        reading(Field::Lens, &frame.lens, shown),
-        reading(Field::Light, &frame.light, shown),
-        reading(Field::Support, &frame.support, shown),
-        reading(Field::Subject, &frame.subject, shown),
-        reading(Field::Place, &frame.place, shown),
-        reading(Field::Process, &frame.process, shown),
-    ]
-    .into_iter()
-    .flatten()
-    .collect();
+    let rows: Vec<Markup> = Field::ALL.iter().filter_map(|f| reading(frame, *f)).collect();
     html! { @if !rows.is_empty() { details { summary { "Other readings" } ul { @for row in rows { (row) } } } } }
 }
 
-fn shown<T: Display>(value: &T) -> String {
-    value.to_string()
-}
-
-fn reading<T>(field: Field, settled: &Option<Settled<T>>, text: impl Fn(&T) -> String) -> Option<Markup> {
-    let s = settled.as_ref().filter(|s| !s.others.is_empty())?;
-    let per_cent = |p: f64| format!("{:.0} %", (p * 100.0).floor());
+/// A value with what else it could be; the shares add up to a hundred.
+pub(super) fn reading(frame: &Frame, field: Field) -> Option<Markup> {
+    let ground = frame.ground(field)?;
+    let others = ground.readings();
+    let shares = words::shares(frame, field);
+    if others.is_empty() {
+        return None;
+    }
+    let shown = whole_percents(&shares);
     Some(html! {
         li {
-            (words::field(field)) ": " strong { (foreign(&text(&s.value))) } " " (per_cent(s.confidence.get()))
-            @for other in &s.others {
-                ", " (foreign(&text(&other.value))) " " (per_cent(other.confidence.get())) " (" (other.source.as_str()) ")"
+            (words::field(field)) ": " strong { (foreign(&words::cell(field, &ground.cell()))) } " " (shown[0]) " %"
+            @for (other, share) in others.iter().zip(&shown[1..]).filter(|(_, share)| **share > 0) {
+                ", " (foreign(&words::cell(field, &other.value))) " " (share) " % (" (other.source.as_str()) ")"
             }
-            @if !s.why.is_empty() { span.why { " " (foreign(&s.why.join("; "))) } }
         }
     })
+}
+
+/// Shares in whole per cents that add up to a hundred: the first is never rounded up, what is left
+/// over goes to the others, the largest remainders first.
+fn whole_percents(shares: &[f64]) -> Vec<u32> {
+    let mut whole: Vec<u32> = shares.iter().map(|p| (p * 100.0 + 1e-9).floor() as u32).collect();
+    let mut order: Vec<usize> = (1..shares.len()).collect();
+    let rest = |i: &usize| shares[*i] * 100.0 - (shares[*i] * 100.0).floor();
+    order.sort_by(|a, b| rest(b).total_cmp(&rest(a)));
+    let missing = 100_u32.saturating_sub(whole.iter().sum()) as usize;
+    for i in order.into_iter().cycle().take(if shares.len() > 1 { missing } else { 0 }) {
+        whole[i] += 1;
+    }
+    whole
+}
+
+#[cfg(test)]
+mod tests {
+    use super::whole_percents;
+
+    #[test]
+    fn per_cents_add_up() {
+        assert_eq!(whole_percents(&[0.716, 0.142, 0.142]), [71, 15, 14]);
+        assert_eq!(whole_percents(&[0.999, 0.001]), [99, 1]);
+        assert_eq!(whole_percents(&[1.0 / 3.0, 1.0 / 3.0, 1.0 / 3.0]), [33, 34, 33]);
+        assert_eq!(whole_percents(&[0.6]), [60]);
+    }
 }

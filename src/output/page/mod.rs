@@ -8,13 +8,16 @@
 //! beforehand, may run.
 
 mod frame;
+mod lab;
 mod links;
 mod parts;
 mod pictures;
 mod plot;
 mod roll;
+mod shared;
 mod trip;
 
+pub use lab::lab_html;
 pub use links::{Links, file_url};
 pub use parts::{clean, clock, foreign, page};
 pub use pictures::{Pictures, data_url};

@@ -5,8 +5,13 @@ use maud::{DOCTYPE, Markup, PreEscaped, html};
 const STYLE: &str = include_str!("style.css");
 const SCRIPT: &str = include_str!("page.js");
 
-/// A whole page. `home` leads to the trip's page, if this is another.
+/// A whole page.
 pub fn page(title: &str, main: &Markup) -> Vec<u8> {
+    page_of("", title, main)
+}
+
+/// A whole page of a kind that the style knows.
+pub fn page_of(kind: &str, title: &str, main: &Markup) -> Vec<u8> {
     let nonce = &blake3::hash(main.0.as_bytes()).to_hex()[..32];
     let policy = format!(
         "default-src 'none'; img-src data:; media-src 'self' file:; style-src 'nonce-{nonce}'; \
@@ -24,7 +29,7 @@ pub fn page(title: &str, main: &Markup) -> Vec<u8> {
                 title { (clean(title)) }
                 style nonce=(nonce) { (PreEscaped(STYLE)) }
             }
-            body {
+            body class=[Some(kind).filter(|k| !k.is_empty())] {
                 (main)
                 script nonce=(nonce) { (PreEscaped(SCRIPT)) }
             }

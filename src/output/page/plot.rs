@@ -13,7 +13,7 @@ use super::parts::anchor;
 const WIDTH: f64 = 960.0;
 const HEIGHT: f64 = 220.0;
 /// Left for the scale; above and below for words.
-const LEFT: f64 = 64.0;
+const LEFT: f64 = 76.0;
 const TOP: f64 = 16.0;
 const BOTTOM: f64 = 34.0;
 /// The plot shows at least this many stops either way, and at most `FAR`.
@@ -35,13 +35,16 @@ pub fn plot(roll: &Roll) -> Markup {
     let title = "Exposure given against the daylight rule";
     html! {
         figure.plot {
-            svg viewBox=(format!("0 0 {WIDTH} {HEIGHT}")) role="img" aria-labelledby="plot-title plot-text" {
+            svg viewBox=(format!("0 0 {WIDTH} {HEIGHT}")) role="group" aria-labelledby="plot-title plot-text" {
                 title id="plot-title" { (title) }
                 desc id="plot-text" { (in_words(roll)) }
                 rect.band x=(LEFT) y=(n(y(tolerance))) width=(WIDTH - LEFT) height=(n(band)) {}
                 @for mark in marks {
                     line.grid x1=(LEFT) x2=(WIDTH) y1=(n(y(mark.into()))) y2=(n(y(mark.into()))) {}
                     text.scale x=(LEFT - 8.0) y=(n(y(mark.into()) + 4.0)) { (if mark == 0 { "rule".to_owned() } else { format!("{mark:+}").replace('-', "−") }) }
+                }
+                text.axis x="14" y=(n((HEIGHT - BOTTOM + TOP) / 2.0)) transform=(format!("rotate(-90 14 {})", n((HEIGHT - BOTTOM + TOP) / 2.0))) {
+                    "stops from the daylight rule"
                 }
                 line.zero x1=(LEFT) x2=(WIDTH) y1=(n(y(0.0))) y2=(n(y(0.0))) {}
                 @for (i, frame) in roll.frames.iter().enumerate() {
@@ -69,6 +72,7 @@ fn point(frame: &Frame, x: f64, y: impl Fn(f64) -> f64) -> Markup {
     html! {
         a href={ "#" (anchor(frame.number)) } tabindex="-1" {
             line.stem x1=(n(x)) x2=(n(x)) y1=(n(y(0.0))) y2=(n(at)) {}
+            circle.hit cx=(n(x)) cy=(n(at)) r="14" {}
             circle class=(class) cx=(n(x)) cy=(n(at)) r="5" {
                 title { "Frame " (frame.number) ": " (stops_measured(against.over)) " for " (against.light.as_str()) }
             }

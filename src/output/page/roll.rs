@@ -3,6 +3,7 @@
 use maud::{Markup, html};
 
 use crate::exposure::BoxSpeed;
+use crate::facts::Field;
 use crate::roll::{Roll, Status};
 
 use super::super::against::range;
@@ -10,22 +11,27 @@ use super::super::markdown::href;
 use super::super::names::safe_stem;
 use super::super::summary::Counts;
 use super::super::words::{self, FlagKind};
-use super::frame::{item, status};
+use super::frame::item;
 use super::links::Links;
-use super::parts::{foreign, page};
+use super::parts::{anchor, foreign, page_of};
 use super::pictures::Pictures;
 use super::plot::{in_words, plot};
+use super::shared::Shared;
+
+/// So many frames are printed larger, four across, and still on one sheet.
+const FEW: usize = 20;
 
 /// `rolls/ROLL.html`.
 pub fn roll_html(trip_name: &str, roll: &Roll, pictures: &Pictures, links: &Links) -> Vec<u8> {
     let stem = href(&safe_stem(roll.name.as_str()));
     let counts = Counts::of(&roll.frames);
+    let shared = Shared::of(roll);
     let main = html! {
         a.skip href="#sheet" { "To the frames" }
         header {
             nav aria-label="Trip" { a href="../trip.html" { "‹ " (foreign(trip_name)) } }
             h1 { "Roll " (foreign(roll.name.as_str())) }
-            p.facts { @for fact in facts(roll) { span { (fact) } } }
+            p.facts { @for fact in facts(roll, &shared) { span { (fact) } } }
             p.files {
                 "The same as a table: " a href={ (stem) ".csv" } { (foreign(roll.name.as_str())) ".csv" }
                 ", as data: " a href={ (stem) ".jsonl" } { (foreign(roll.name.as_str())) ".jsonl" }
@@ -54,24 +60,22 @@ pub fn roll_html(trip_name: &str, roll: &Roll, pictures: &Pictures, links: &Link
             }
             (controls(roll, &counts))
             @if roll.frames.is_empty() { p { "No frames are known of this roll." } }
-            ol.sheet id="sheet" aria-label="Frames in film order" {
-                @for frame in &roll.frames { (item(frame, roll, pictures, links)) }
+            (legend())
+            (log(roll))
+            ol.sheet.few[roll.frames.len() <= FEW] id="sheet" aria-label="Frames in film order" {
+                @for frame in &roll.frames { (item(frame, roll, &shared, pictures, links)) }
             }
         }
-        aside.player aria-label="Player" hidden {
-            p.words aria-live="polite" {}
-            audio controls preload="none" {}
-            p.trouble role="status" hidden { "This browser cannot play the clip. " a href="" { "Open it" } }
-            button type="button" aria-label="Close the player" { "×" }
-        }
+        (player())
         footer.keys hidden {
             p { kbd { "/" } " search  " kbd { "j" } " " kbd { "k" } " next, previous frame  " kbd { "p" } " play  " kbd { "c" } " only what to check  " kbd { "Esc" } " all" }
         }
     };
-    page(&format!("Roll {}", roll.name), &main)
+    page_of("of-roll", &format!("Roll {}", roll.name), &main)
 }
 
-fn facts(roll: &Roll) -> Vec<Markup> {
+/// What holds for the roll, said once.
+fn facts(roll: &Roll, shared: &Shared) -> Vec<Markup> {
     let box_speed = roll.frames.iter().find_map(|f| f.box_iso);
     let rated = roll.ei.map(|ei| {
         let box_speed = box_speed.map(BoxSpeed::get).filter(|b| *b != ei.get());
@@ -81,10 +85,67 @@ fn facts(roll: &Roll) -> Vec<Markup> {
     let frames = html! {
         (roll.frames.len()) " frames" @if let Some(n) = roll.capacity.filter(|n| usize::from(*n) != roll.frames.len()) { " of " (n) }
     };
-    [text(&roll.film), rated, text(&roll.camera), text(&roll.process).map(|p| html! { "process " (p) }), Some(frames)]
-        .into_iter()
-        .flatten()
-        .collect()
+    let all = |field| shared.value(field).map(|v| foreign(&words::cell(field, v)));
+    let lens = all(Field::Lens).map(|l| html! { "lens " (l) });
+    [
+        text(&roll.film),
+        rated,
+        text(&roll.camera),
+        lens,
+        all(Field::FocalMm),
+        all(Field::Support),
+        all(Field::Place),
+        text(&roll.process).map(|p| html! { "process " (p) }),
+        Some(frames),
+    ]
+    .into_iter()
+    .flatten()
+    .collect()
+}
+
+/// How values are marked.
+fn legend() -> Markup {
+    html! {
+        p.legend {
+            "Marked: " span.conflict { "sources disagree" } ", " span.unsure { "not sure" } ", " span.odd { "unusual" } ", "
+            span.shake { "slow for hand-holding" } ", " span.carried { "carried over from an earlier frame" } ", "
+            span.edited { "changed by hand" } ", " span.unread { "said and not used" } "."
+        }
+    }
+}
+
+/// The frames as lines of text: first on a phone, and a log on paper.
+fn log(roll: &Roll) -> Markup {
+    html! {
+        table.log aria-label="Frames in brief" {
+            thead { tr { th scope="col" { "Frame" } th scope="col" { "Settings" } th scope="col" { "Subject" } } }
+            tbody {
+                @for frame in &roll.frames {
+                    tr data-frame=(anchor(frame.number)) {
+                        th scope="row" { a href={ "#" (anchor(frame.number)) } { (frame.number) } }
+                        td {
+                            @for (_, text) in words::settings(frame) { span.setting { (foreign(&text)) } " " }
+                            @if frame.status != Status::Ok { span.setting { (words::status(frame.status)) } }
+                            @if words::in_doubt(frame) { strong.unsure { "to check" } }
+                        }
+                        td { @if let Some(s) = &frame.subject { (foreign(&s.value)) } }
+                    }
+                }
+            }
+        }
+    }
+}
+
+/// Plays clips; shown once the script runs and one is asked for.
+pub fn player() -> Markup {
+    html! {
+        aside.player aria-label="Player" hidden {
+            p.words aria-live="polite" {}
+            audio controls preload="none" {}
+            p.trouble role="status" hidden { "This browser cannot play the clip. " a href="" { "Open it" } }
+            button type="button" aria-label="Close the player" { "×" }
+        }
+    }
 }
 
 /// Filters and search; shown once the script runs.
@@ -97,7 +158,7 @@ fn controls(roll: &Roll, counts: &Counts) -> Markup {
     html! {
         search.controls hidden {
             label for="words" { "Search" }
-            input id="words" type="search" autocomplete="off" placeholder="words, settings, a place";
+            input id="words" type="search" autocomplete="off" placeholder="harbour filter:orange aperture<=5.6";
             div role="group" aria-label="Show" {
                 (button("all", "all", counts.frames, true))
                 @if counts.to_check > 0 { (button("check", "to check", counts.to_check, false)) }
@@ -105,7 +166,7 @@ fn controls(roll: &Roll, counts: &Counts) -> Markup {
                     @if of_kind(kind) > 0 { (button(kind.code(), kind.label(), of_kind(kind), false)) }
                 }
                 @for s in [Status::Unscanned, Status::Unnoted, Status::Wasted] {
-                    @if of_status(s) > 0 { (button(s.as_str(), status(s), of_status(s), false)) }
+                    @if of_status(s) > 0 { (button(s.as_str(), words::status(s), of_status(s), false)) }
                 }
             }
             p.shown role="status" {}
@@ -115,5 +176,5 @@ fn controls(roll: &Roll, counts: &Counts) -> Markup {
 
 /// Whether any flag of the roll asks for a look, in words for the trip's page.
 pub fn to_check(roll: &Roll) -> Vec<&crate::roll::Frame> {
-    roll.frames.iter().filter(|f| f.flags.iter().any(|x| words::wants_a_look(*x))).collect()
+    roll.frames.iter().filter(|f| words::in_doubt(f)).collect()
 }

@@ -1,25 +1,32 @@
 //! The trip at a glance, as a page.
 
+use std::collections::BTreeSet;
+
 use maud::{Markup, html};
 
-use crate::facts::{Flag, Input};
-use crate::roll::{Roll, Trip};
+use crate::facts::{Field, Flag, FrameNumber, Input};
+use crate::roll::{Frame, Roll, Trip};
+use crate::scans::Thumbnail;
 
 use super::super::cautions;
 use super::super::markdown::href;
 use super::super::names::safe_stem;
 use super::super::summary::{Counts, Unusable, places_of};
 use super::super::words::{self, FlagKind};
-use super::parts::{anchor, foreign, page};
+use super::frame::reading;
+use super::links::{Links, Note, note};
+use super::parts::{anchor, clean, clock, foreign, page};
 use super::pictures::{Pictures, data_url};
 use super::plot::in_words;
-use super::roll::to_check;
+use super::roll::{player, to_check};
 
-/// Pictures shown of a roll.
-const STRIP: usize = 10;
+/// Longer edge of a picture on the strip, in pixels: twice what it is shown at.
+const STRIP_EDGE: u32 = 220;
+/// Frames that a roll of 120 or 127 film holds at most, of the formats in `kit`.
+const MOST_ON_ROLL_FILM: u16 = 16;
 
 /// `trip.html`.
-pub fn trip_html(trip: &Trip, unusable: &[Unusable], inputs: &[Input], pictures: &Pictures) -> Vec<u8> {
+pub fn trip_html(trip: &Trip, unusable: &[Unusable], inputs: &[Input], pictures: &Pictures, links: &Links) -> Vec<u8> {
     let frames: usize = trip.rolls.iter().map(|r| r.frames.len()).sum();
     let checks: usize = trip.rolls.iter().map(|r| to_check(r).len()).sum();
     let main = html! {
@@ -30,21 +37,22 @@ pub fn trip_html(trip: &Trip, unusable: &[Unusable], inputs: &[Input], pictures:
                 span { @if checks == 0 { "nothing to check" } @else { (checks) " to check" } }
             }
             nav.contents aria-label="On this page" {
-                a href="#rolls" { "Rolls" }
                 @if checks > 0 { a href="#check" { "To check" } }
+                a href="#rolls" { "Rolls" }
                 @if !places_of(trip).is_empty() { a href="#places" { "Places" } }
                 @if !unusable.is_empty() { a href="#unusable" { "Not used" } }
                 @if !inputs.is_empty() { a href="#inputs" { "Every input" } }
-                a href="lab.md" { "Lab sheet" }
+                a href="lab.html" { "Lab sheet" }
             }
         }
         main {
+            @if checks > 0 { (checklist(trip, links)) }
             section id="rolls" aria-labelledby="rolls-title" {
                 h2 id="rolls-title" { "Rolls" }
                 @if trip.rolls.is_empty() { p { "No roll was found." } }
                 @for roll in &trip.rolls { (card(roll, pictures)) }
             }
-            @if checks > 0 { (checklist(trip)) }
+            (slow(trip))
             (places(trip))
             @if !unusable.is_empty() {
                 section id="unusable" aria-labelledby="unusable-title" {
@@ -61,6 +69,7 @@ pub fn trip_html(trip: &Trip, unusable: &[Unusable], inputs: &[Input], pictures:
                 }
             }
         }
+        (player())
     };
     page(&trip.name, &main)
 }
@@ -107,17 +116,12 @@ fn link(roll: &Roll) -> String {
 
 fn card(roll: &Roll, pictures: &Pictures) -> Markup {
     let n = Counts::of(&roll.frames);
-    let shown = roll.frames.iter().flat_map(|f| f.scans.first().map(|s| (f, s)));
-    let small: Vec<_> = shown.filter_map(|(f, s)| Some((f, pictures.of(s)?.as_ref().ok()?))).collect();
-    // Spread over the film, so that the strip tells what the roll is about.
-    let chosen = STRIP.min(small.len());
-    let strip = (0..chosen).map(|i| &small[i * small.len() / chosen]);
+    // Film of 35 mm has perforations; of the formats, it alone holds more frames than this.
+    let perforated = roll.capacity.is_some_and(|c| c > MOST_ON_ROLL_FILM);
     html! {
         article.roll {
-            div.strip {
-                @for (frame, picture) in strip {
-                    img src=(data_url(picture)) width=(picture.width) height=(picture.height) alt={ "Frame " (frame.number) } loading="lazy";
-                }
+            ol.strip.perforated[perforated] tabindex="0" aria-label={ "Frames of roll " (roll.name.as_str()) } {
+                @for frame in &roll.frames { (on_strip(frame, roll, pictures)) }
             }
             div.text {
                 h3 { a href=(link(roll)) { "Roll " (foreign(roll.name.as_str())) } }
@@ -143,41 +147,86 @@ fn card(roll: &Roll, pictures: &Pictures) -> Markup {
     }
 }
 
-fn checklist(trip: &Trip) -> Markup {
+/// A frame of the strip: its picture in its own proportion, its number, a mark where it is in doubt.
+fn on_strip(frame: &Frame, roll: &Roll, pictures: &Pictures) -> Markup {
+    let picture = frame.scans.first().and_then(|s| pictures.of(s)?.as_ref().ok());
+    // Made smaller still: a thousand of them stand on one page.
+    let picture = picture.and_then(|p| Thumbnail::of(&p.jpeg, STRIP_EDGE).ok());
     html! {
-        section id="check" aria-labelledby="check-title" {
-            h2 id="check-title" { "What needs a look" }
-            @for roll in &trip.rolls {
-                @let frames = to_check(roll);
-                @if !frames.is_empty() {
-                    h3 { "Roll " (foreign(roll.name.as_str())) }
-                    table.checks {
-                        thead { tr { th scope="col" { "Frame" } th scope="col" { "Settings" } th scope="col" { "Why" } } }
-                        tbody {
-                            @for frame in frames {
-                                tr {
-                                    th scope="row" { a href={ (link(roll)) "#" (anchor(frame.number)) } { (frame.number) } }
-                                    td { @for (_, text) in words::settings(frame) { span.setting { (foreign(&text)) } " " } }
-                                    td { ul.flags { @for flag in pressing(&frame.flags) {
-                                        li class=(FlagKind::of(flag).code()) {
-                                            strong { (words::flag(flag)) }
-                                            @if let Some(why) = words::reason(frame, flag) { " " (foreign(why)) }
-                                        }
-                                    } } }
-                                }
-                            }
-                        }
-                    }
+        li.doubtful[words::in_doubt(frame)] {
+            a href={ (link(roll)) "#" (anchor(frame.number)) } {
+                @match picture {
+                    Some(p) => img src=(data_url(&p)) width=(p.width) height=(p.height) alt={ "Frame " (frame.number) } loading="lazy";,
+                    None => span.none { span.aside { "Frame " (frame.number) ", no picture" } },
                 }
+                span.number aria-hidden="true" { (frame.number) @if words::in_doubt(frame) { " ?" } }
             }
         }
     }
 }
 
-fn pressing(flags: &[Flag]) -> Vec<Flag> {
-    let mut flags: Vec<Flag> = flags.iter().copied().filter(|f| words::wants_a_look(*f)).collect();
-    flags.sort_by_key(|f| FlagKind::of(*f));
-    flags
+/// Frames that were slow for hand-holding: how they were taken, and no doubt.
+fn slow(trip: &Trip) -> Markup {
+    let of = |roll: &Roll| {
+        let slow = |f: &&Frame| f.flags.contains(&Flag::Shake) && !f.looked_at.contains(&Flag::Shake);
+        roll.frames.iter().filter(slow).map(|f| f.number).collect::<Vec<_>>()
+    };
+    let rolls: Vec<(&Roll, Vec<FrameNumber>)> =
+        trip.rolls.iter().map(|r| (r, of(r))).filter(|(_, n)| !n.is_empty()).collect();
+    html! {
+        @if !rolls.is_empty() {
+            section id="slow" aria-labelledby="slow-title" {
+                h2 id="slow-title" { "Slow for hand-holding" }
+                ul { @for (roll, numbers) in rolls { li { a href=(link(roll)) { "Roll " (foreign(roll.name.as_str())) } " " (words::ranges(&numbers)) } } }
+            }
+        }
+    }
+}
+
+fn checklist(trip: &Trip, links: &Links) -> Markup {
+    html! {
+        section id="check" aria-labelledby="check-title" {
+            h2 id="check-title" { "What needs a look" }
+            p.measure { code { "spooltalk review" } " asks about each of them and plays what was said." }
+            table.checks {
+                thead { tr { th scope="col" { "Frame" } th scope="col" { "Settings" } th scope="col" { "Why, and what else it could be" } } }
+                tbody { @for (roll, frame) in gravest_first(trip) { (check(roll, frame, links)) } }
+            }
+        }
+    }
+}
+
+/// Frames that need a look, by their gravest flag; those alike in the order of film.
+fn gravest_first(trip: &Trip) -> Vec<(&Roll, &Frame)> {
+    let all = trip.rolls.iter().flat_map(|r| r.frames.iter().map(move |f| (r, f)));
+    let mut frames: Vec<(&Roll, &Frame)> = all.filter(|(_, f)| words::in_doubt(f)).collect();
+    frames.sort_by_key(|(_, f)| words::pressing(f).first().map(|flag| FlagKind::of(*flag)));
+    frames
+}
+
+fn check(roll: &Roll, frame: &Frame, links: &Links) -> Markup {
+    let play = frame.said.iter().find(|q| note(&q.at.clip) == Note::Clip);
+    let fields: BTreeSet<Field> = words::pressing(frame).into_iter().filter_map(Flag::field).collect();
+    html! {
+        tr {
+            th scope="row" { a href={ (link(roll)) "#" (anchor(frame.number)) } { (foreign(roll.name.as_str())) " · " (frame.number) } }
+            td {
+                @for (_, text) in words::settings(frame) { span.setting { (foreign(&text)) } " " }
+                @if let Some(q) = play {
+                    a.play href=(links.moment(&q.at, 0)) data-words=(clean(&q.text)) { "Play " (clock(q.at.at_s)) span.aside { " of frame " (frame.number) ", roll " (foreign(roll.name.as_str())) } }
+                }
+            }
+            td {
+                ul.flags { @for flag in words::pressing(frame) {
+                    li class=(FlagKind::of(flag).code()) {
+                        strong { (words::flag(flag)) }
+                        @if let Some(why) = words::reason(frame, flag) { " " (foreign(why)) }
+                    }
+                } }
+                ul.readings { @for field in fields { @if let Some(row) = reading(frame, field) { (row) } } }
+            }
+        }
+    }
 }
 
 fn places(trip: &Trip) -> Markup {

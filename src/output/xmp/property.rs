@@ -3,7 +3,7 @@
 //! Names and types: Adobe, "XMP namespace: EXIF"; Exif 2.32 metadata for XMP
 //! (CIPA DC-010-2017); IPTC Core.
 
-use crate::facts::RollName;
+use crate::facts::{Flag, RollName};
 use crate::roll::Frame;
 
 use super::super::row::cells;
@@ -158,8 +158,10 @@ pub fn keywords(roll: &RollName, frame: &Frame) -> Vec<String> {
     let filters = frame.filter.iter().flat_map(|s| &s.value.0);
     all.extend(filters.map(|name| format!("{name} filter")));
     all.extend(frame.light.as_ref().map(|s| s.value.clone()));
+    // What was looked at and left open is not sure either.
     let doubtful = frame.flags.iter().filter(|f| words::wants_a_look(**f));
     all.extend(doubtful.map(|flag| format!("to check: {}", words::flag(*flag))));
+    all.extend(frame.flags.contains(&Flag::Shake).then(|| words::flag(Flag::Shake)));
     all.retain(|k| !k.trim().is_empty());
     all
 }

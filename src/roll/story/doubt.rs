@@ -11,6 +11,9 @@ const SURELY_THERE: f64 = 0.7;
 /// How sure a number is that hangs on a doubtful frame.
 const HANGS: f64 = 0.5;
 
+/// Why a setting is in doubt with the number of its frame.
+pub const HANGS_ON_NUMBER: &str = "told of a frame whose number is in doubt";
+
 /// Flags the rows of a roll whose number is in doubt. `first`: the number that frames count from.
 pub(super) fn flag_doubts(roll: &mut OpenRoll, first: FrameNumber) {
     for (k, why) in in_doubt(roll, first).into_iter().enumerate() {
@@ -21,7 +24,7 @@ pub(super) fn flag_doubts(roll: &mut OpenRoll, first: FrameNumber) {
         frame.number_confidence = frame.number_confidence.min(HANGS);
         for field in shaken {
             lower(frame, field);
-            frame.flag(Flag::Unsure(field), "told of a frame whose number is in doubt");
+            frame.flag(Flag::Unsure(field), HANGS_ON_NUMBER);
         }
     }
 }

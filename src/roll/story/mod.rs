@@ -16,4 +16,5 @@ mod sure;
 mod tape;
 mod teller;
 
+pub use doubt::HANGS_ON_NUMBER;
 pub use teller::Builder;

@@ -131,6 +131,12 @@ impl Tape {
         self.text.get(at.clone()).unwrap_or("").trim()
     }
 
+    /// The byte where the words of a stretch begin.
+    pub fn trimmed(&self, at: &Range<usize>) -> usize {
+        let stretch = self.text.get(at.clone()).unwrap_or("");
+        at.start + stretch.len() - stretch.trim_start().len()
+    }
+
     /// The answers of the second listen about words of a window, with their bytes in it.
     pub fn answers(&self, window: &Window) -> Vec<(Range<usize>, &Scored)> {
         let within = |a: &&Answer| a.at.start >= window.from && a.at.end <= window.to;

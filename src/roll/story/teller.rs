@@ -1,6 +1,7 @@
 //! Tells the story: reads the tape window by window and lets each statement change the state.
 
 use std::collections::HashSet;
+use std::ops::Range;
 
 use crate::facts::RollName;
 use crate::language::Language;
@@ -24,13 +25,23 @@ pub struct Builder<'a> {
     sentence: usize,
     /// Clips and texts that said something of a frame or a roll.
     understood: HashSet<String>,
+    /// Bytes of the tape that hold a number or a trade word and served nothing.
+    unread: Vec<Range<usize>>,
 }
 
 impl<'a> Builder<'a> {
     /// An empty trip; settings below `unsure_below` are flagged.
     pub fn new(language: &'a Language, unsure_below: f64) -> Self {
         let state = State::new(language.kit());
-        Self { language, unsure_below, tape: Tape::default(), state, sentence: 0, understood: HashSet::new() }
+        Self {
+            language,
+            unsure_below,
+            tape: Tape::default(),
+            state,
+            sentence: 0,
+            understood: HashSet::new(),
+            unread: Vec::new(),
+        }
     }
 
     /// Tells it which rolls the trip has folders of, so that a name said is known for one of them.
@@ -68,18 +79,22 @@ impl<'a> Builder<'a> {
     }
 
     /// What a window says; cut in two where a frame is lost in the whole.
-    fn read(&self, window: &Window) -> Vec<Vec<Statement>> {
+    fn read(&mut self, window: &Window) -> Vec<Vec<Statement>> {
         let text = self.tape.text(&(window.from..window.to));
         tracing::debug!("read {text:?}");
-        let (mut told, lexicon) = (self.language.told(text), self.language.lexicon());
+        let language = self.language;
+        let (mut told, lexicon) = (language.told(text), language.lexicon());
         let parts = tear(&told, lexicon, window, &self.tape).and_then(|s| self.tape.cut(window, s));
         match parts {
             Some((first, then)) => [self.read(&first), self.read(&then)].concat(),
             None => {
-                let sounds = self.language.sounds(text, &told, &self.tape.answers(window));
+                let sounds = language.sounds(text, &told, &self.tape.answers(window));
                 let mut said = std::mem::take(&mut told.said);
                 Ear { told: &told, sounds: &sounds, trust: &self.tape.trust(window) }.weigh(&mut said);
                 told.said = said;
+                let byte = |t: &Range<usize>| told.tokens[t.start].span.start..told.tokens[t.end - 1].span.end;
+                let on_tape = |r: Range<usize>| window.from + r.start..window.from + r.end;
+                self.unread.extend(told.said.unread.iter().map(|t| on_tape(byte(t))));
                 vec![statements(&told, lexicon, window, &self.tape)]
             }
         }
@@ -134,7 +149,12 @@ impl<'a> Builder<'a> {
     }
 
     fn quote(&self, heard: &Heard) -> Quote {
-        Quote { text: self.tape.text(&heard.words).to_owned(), at: self.tape.moment(&heard.words) }
+        let text = self.tape.text(&heard.words);
+        let mut quote = Quote::new(text, self.tape.moment(&heard.words));
+        let from = self.tape.trimmed(&heard.words);
+        let within = |r: &&Range<usize>| r.start >= from && r.end <= from + text.len();
+        quote.unread = self.unread.iter().filter(within).map(|r| r.start - from..r.end - from).collect();
+        quote
     }
 
     /// Clips and texts that said something of a frame or a roll.

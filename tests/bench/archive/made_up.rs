@@ -143,10 +143,8 @@ fn frame(n: u16, film: &str, iso: u32, dice: &mut Dice, clock: &mut jiff::civil:
     let spoken: Vec<String> = (0..10 + dice.below(10)).map(|_| word(dice.uneven(WORDS))).collect();
     f.subject = Some(voice(spoken[..2].join(" "), dice));
     f.place = dice.chance(0.5).then(|| voice(word(dice.below(400)), dice));
-    f.said = vec![Quote {
-        text: format!("frame {n} {}", spoken.join(" ")),
-        at: Moment { clip: format!("{n:04}.m4a"), at_s: dice.share() * 30.0, end_s: 31.0 },
-    }];
+    let at = Moment { clip: format!("{n:04}.m4a"), at_s: dice.share() * 30.0, end_s: 31.0 };
+    f.said = vec![Quote::new(format!("frame {n} {}", spoken.join(" ")), at)];
     f.scans = vec![format!("roll/{n:04}.tif")];
     f.taken = Some(Taken { local: *clock, offset_s: Some(3600), known_by: KnownBy::Container });
     if dice.chance(0.6) {
