@@ -14,6 +14,7 @@ pub mod facts;
 pub mod kit;
 pub mod language;
 pub mod output;
+pub mod pictures;
 pub mod pipeline;
 pub mod plan;
 pub mod rebate;

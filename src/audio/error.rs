@@ -32,6 +32,20 @@ pub enum AudioError {
         /// Seconds that the file claims.
         of_s: Option<f64>,
     },
+    /// More sound than any clip has.
+    #[error("has more than {most_h} hours of sound, which is the limit: cut it into several")]
+    TooLong {
+        /// The limit, in hours.
+        most_h: u64,
+    },
+    /// The helper program gives no more.
+    #[error(
+        "the program ffmpeg kept us waiting for more than {limit_s} s, which is the limit: convert the clip to m4a or wav"
+    )]
+    Waited {
+        /// The limit, in seconds.
+        limit_s: u64,
+    },
     /// The disk said no.
     #[error(transparent)]
     Io(#[from] std::io::Error),

@@ -2,17 +2,23 @@
 //! (3gp with AMR, AAC of the newer kinds, and other oddities).
 
 use std::fs::File;
-use std::io::{BufRead, BufReader, Read, Seek};
+use std::io::{BufRead, BufReader, ErrorKind, Read, Seek};
 use std::path::Path;
 use std::process::{Child, Command, Stdio};
+use std::time::Duration;
 
 use super::decode::Lost;
+use super::patient::Patient;
 use super::sound::mended;
 use super::{AudioError, Blocks, RATE};
+
+/// How long ffmpeg may keep us waiting for a clip in all, in seconds. It decodes an hour of sound in some ten.
+const PATIENCE_S: u64 = 600;
 
 /// A running ffmpeg that writes 32-bit samples into a pipe.
 pub(super) struct Ffmpeg {
     child: Child,
+    pipe: Patient,
     /// What it complains of, a line a fault.
     complaints: File,
     first: Vec<f32>,
@@ -35,13 +41,15 @@ impl Ffmpeg {
             .stdout(Stdio::piped())
             .stderr(complaints.try_clone()?)
             .spawn();
-        let child = match child {
+        let mut child = match child {
             Ok(c) => c,
             Err(e) if e.kind() == std::io::ErrorKind::NotFound => return Ok(None),
             Err(e) => return Err(e.into()),
         };
         // The first sample tells whether it is a recording at all.
-        let mut this = Self { child, complaints, first: Vec::new(), given: 0, no_numbers: 0 };
+        let Some(pipe) = child.stdout.take() else { return Ok(None) };
+        let pipe = Patient::of(pipe, Duration::from_secs(PATIENCE_S));
+        let mut this = Self { child, pipe, complaints, first: Vec::new(), given: 0, no_numbers: 0 };
         this.first = this.read(1)?;
         if this.first.is_empty() {
             return Err(AudioError::NotAudio("ffmpeg finds no sound in it either".to_owned()));
@@ -57,9 +65,12 @@ impl Ffmpeg {
 
     /// Up to `want` samples; none at the end.
     fn read(&mut self, want: usize) -> Result<Vec<f32>, AudioError> {
-        let Some(pipe) = &mut self.child.stdout else { return Ok(Vec::new()) };
         let mut bytes = Vec::with_capacity(want * 4);
-        pipe.take(want as u64 * 4).read_to_end(&mut bytes)?;
+        let read = (&mut self.pipe).take(want as u64 * 4).read_to_end(&mut bytes);
+        read.map_err(|e| match e.kind() {
+            ErrorKind::TimedOut => AudioError::Waited { limit_s: PATIENCE_S },
+            _ => e.into(),
+        })?;
         Ok(bytes.chunks_exact(4).map(|b| f32::from_le_bytes([b[0], b[1], b[2], b[3]])).collect())
     }
 }

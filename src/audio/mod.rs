@@ -3,6 +3,7 @@
 //! Knows nothing of words.
 
 mod blocks;
+mod bounded;
 mod clip;
 mod decode;
 mod ending;
@@ -12,6 +13,7 @@ mod file_name;
 mod iso6709;
 mod kind;
 mod mp4;
+mod patient;
 mod probe;
 mod resample;
 mod sound;
@@ -19,6 +21,7 @@ mod still;
 mod voice;
 
 pub use blocks::{Blocks, RATE, Samples};
+pub use bounded::{Bounded, within_bounds};
 pub use clip::{Clip, open};
 pub use error::AudioError;
 pub use probe::{Recording, probe};

@@ -92,6 +92,9 @@ pub struct IngestArgs {
     /// Let frames go whose clips were heard once and are gone
     #[arg(long)]
     pub drop_gone: bool,
+    /// Say what would be done and what is unusable; hear nothing, write nothing
+    #[arg(long, requires = "trips")]
+    pub check: bool,
     /// Print a report for other programs on standard output, an object a trip
     #[arg(long)]
     pub json: bool,

@@ -1,6 +1,7 @@
 //! Arguments, kit and environment to settled values.
 
 use std::ffi::OsString;
+use std::io::Read as _;
 use std::path::{Path, PathBuf};
 
 use jiff::tz::TimeZone;
@@ -17,6 +18,8 @@ use super::failure::Failure;
 use super::phone;
 use super::settings::Settings;
 
+/// Most bytes of a kit file; a thousand cameras take a third of that.
+const LARGEST_KIT: u64 = 1 << 20;
 /// Confidence below which a value is flagged when nobody says otherwise.
 const UNSURE_BELOW: f64 = 0.8;
 
@@ -234,11 +237,16 @@ fn read_kit(path: &Path) -> Result<Kit, Failure> {
     if path.exists() && !path.is_file() {
         return Err(Failure::usage(format_args!("{}: no file: name a kit file", path.display())));
     }
-    let bytes = std::fs::read(path).map_err(|e| Failure::usage(format_args!("{}: {e}", path.display())))?;
-    let text = String::from_utf8(bytes)
-        .map_err(|_| Failure::usage(format_args!("{}: not UTF-8: save it as UTF-8 text", path.display())))?;
+    let wrong = |why: &dyn std::fmt::Display| Failure::usage(format_args!("{}: {why}", path.display()));
+    let mut bytes = Vec::new();
+    let read = std::fs::File::open(path).and_then(|f| f.take(LARGEST_KIT + 1).read_to_end(&mut bytes));
+    read.map_err(|e| wrong(&e))?;
+    if bytes.len() as u64 > LARGEST_KIT {
+        return Err(wrong(&format_args!("has more than {} MB, which is the limit of a kit", LARGEST_KIT >> 20)));
+    }
+    let text = String::from_utf8(bytes).map_err(|_| wrong(&"not UTF-8: save it as UTF-8 text"))?;
     let text = text.strip_prefix('\u{FEFF}').unwrap_or(&text);
-    let (kit, cautions) = Kit::read(text).map_err(|e| Failure::usage(format_args!("{}: {e}", path.display())))?;
+    let (kit, cautions) = Kit::read(text).map_err(|e| wrong(&e))?;
     for caution in cautions {
         tracing::warn!("{}: {caution}", path.display());
     }

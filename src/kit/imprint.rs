@@ -2,7 +2,9 @@
 //!
 //! ```text
 //! pattern = { literal | "{{" | "}}" | "{" name [ ":" order ] "}" }
-//! name    = "shutter" | "aperture" | "focal_mm" | "ei" | "comp" | "frame" | "date" | "time"
+//! name    = "shutter" | "shutter_s" | "aperture" | "focal_mm" | "ei" | "comp_stops" | "comp" | "frame"
+//!         | "date" | "time" | "taken"       ; taken is date and time in one
+//!         | any other column of a roll's table, which is passed over
 //! order   = "ymd" | "dmy" | "mdy"          ; of a date; ymd when not said
 //! literal = any other printable ASCII character; letters of either case
 //! ```
@@ -17,6 +19,8 @@ use std::str::FromStr;
 pub enum Slot {
     /// Shutter setting: `1/125`, `2S`, `BULB`.
     Shutter,
+    /// The same in seconds: `0.008`.
+    ShutterS,
     /// f-number: `5.6`.
     Aperture,
     /// Focal length in mm.
@@ -31,7 +35,38 @@ pub enum Slot {
     Date(DateOrder),
     /// Time of day: `14:05` or `14:05:30`.
     Time,
+    /// Date and time: `2025-06-18T14:05`.
+    Taken,
+    /// What a table has a column for and the film edge tells nothing new of: any text.
+    Passed(&'static str),
 }
+
+/// Columns that are passed over.
+const PASSED: [&str; 23] = [
+    "roll",
+    "status",
+    "scan",
+    "camera",
+    "lens",
+    "film",
+    "box_iso",
+    "filter",
+    "filter_stops",
+    "ev100",
+    "light",
+    "support",
+    "subject",
+    "place",
+    "lat",
+    "lon",
+    "process",
+    "source",
+    "confidence",
+    "flags",
+    "said",
+    "clip",
+    "at_s",
+];
 
 /// Order of the parts of a date.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -49,16 +84,20 @@ impl DateOrder {
 }
 
 /// Names of the slots without an order.
-const NAMES: [(Slot, &str); 8] = [
+const NAMES: [(Slot, &str); 10] = [
     (Slot::Shutter, "shutter"),
+    (Slot::ShutterS, "shutter_s"),
     (Slot::Aperture, "aperture"),
     (Slot::FocalMm, "focal_mm"),
     (Slot::Ei, "ei"),
-    (Slot::Comp, "comp"),
+    (Slot::Comp, "comp_stops"),
     (Slot::Frame, "frame"),
     (Slot::Date(DateOrder::Ymd), "date"),
     (Slot::Time, "time"),
+    (Slot::Taken, "taken"),
 ];
+/// What compensation may be called too.
+const COMP: &str = "comp";
 
 /// A piece of a pattern.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -92,7 +131,7 @@ pub enum PatternError {
     },
     /// No such slot.
     #[error(
-        "character {at}: no field '{name}': expected shutter, aperture, focal_mm, ei, comp, frame, date, date:dmy, date:mdy or time"
+        "character {at}: no field '{name}': expected shutter, aperture, focal_mm, ei, comp_stops, frame, date, date:dmy, date:mdy, time, or the name of a column"
     )]
     Unknown {
         /// Position of the name.
@@ -145,11 +184,19 @@ fn slot_named(text: &str) -> Option<Slot> {
     if let Some(order) = text.strip_prefix("date:") {
         return DateOrder::ALL.iter().find(|(_, n)| *n == order).map(|(o, _)| Slot::Date(*o));
     }
-    NAMES.iter().find(|(_, n)| *n == text).map(|(s, _)| *s)
+    let passed = || PASSED.iter().find(|n| **n == text).map(|n| Slot::Passed(n));
+    let text = if text == COMP { "comp_stops" } else { text };
+    NAMES.iter().find(|(_, n)| *n == text).map(|(s, _)| *s).or_else(passed)
 }
 
 fn same_field(a: Slot, b: Slot) -> bool {
-    a == b || matches!((a, b), (Slot::Date(_), Slot::Date(_)))
+    let one = |is: fn(Slot) -> bool| is(a) && is(b);
+    let whole = |s| s == Slot::Taken;
+    a == b
+        || one(|s| matches!(s, Slot::Date(_) | Slot::Taken))
+        || one(|s| matches!(s, Slot::Shutter | Slot::ShutterS))
+        || (whole(a) && b == Slot::Time)
+        || (whole(b) && a == Slot::Time)
 }
 
 impl FromStr for Pattern {
@@ -207,6 +254,7 @@ impl fmt::Display for Slot {
                 let name = DateOrder::ALL.iter().find(|(o, _)| o == order).map_or("ymd", |(_, n)| n);
                 write!(f, "date:{name}")
             }
+            Self::Passed(name) => f.write_str(name),
             slot => f.write_str(NAMES.iter().find(|(s, _)| s == slot).map_or("", |(_, n)| n)),
         }
     }
@@ -235,6 +283,20 @@ mod tests {
         assert_eq!(p.slots().collect::<Vec<_>>(), [Slot::Shutter, Slot::Aperture, Slot::FocalMm, Slot::Ei]);
         assert_eq!(p.pieces()[1], Piece::Literal(" F".into()));
         assert_eq!(p.to_string(), "{shutter} F{aperture} {focal_mm}MM ISO{ei}");
+    }
+
+    #[test]
+    fn every_column_of_a_table_is_a_field() {
+        // The columns as the README's tables and the output have them.
+        let columns = "roll frame status scan taken camera lens film focal_mm box_iso ei shutter shutter_s aperture \
+            filter filter_stops comp_stops ev100 light support subject place lat lon process source confidence flags \
+            said clip at_s";
+        for column in columns.split_whitespace() {
+            let pattern: Pattern = format!("{{{column}}}").parse().unwrap();
+            assert_eq!(pattern.to_string(), format!("{{{column}}}"));
+        }
+        assert_eq!("{comp}".parse::<Pattern>(), "{comp_stops}".parse());
+        assert!("{taken} {date}".parse::<Pattern>().is_err() && "{shutter}{shutter_s}".parse::<Pattern>().is_err());
     }
 
     #[test]

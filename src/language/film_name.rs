@@ -40,7 +40,12 @@ impl Search<'_> {
         }
         let mut all: Vec<Near> = (0..self.tokens.len()).flat_map(|start| self.films_near(start)).collect();
         // Of what is equally near, the first and longest words.
-        all.sort_by(|a, b| a.off.total_cmp(&b.off).then((a.film, a.start, b.end).cmp(&(b.film, b.start, a.end))));
+        all.sort_by(|a, b| {
+            a.off
+                .total_cmp(&b.off)
+                .then((a.film, a.start, b.end).cmp(&(b.film, b.start, a.end)))
+                .then(b.farthest.total_cmp(&a.farthest))
+        });
         let Some(near) = all.first().filter(|n| n.off <= n.farthest) else { return };
         let clear = all.iter().all(|other| other.film == near.film || other.off >= near.off + CLEARLY);
         if clear {

@@ -21,9 +21,6 @@ use super::{OutDir, OutputError};
 const EDGE: u32 = 440;
 /// Which scan has which thumbnail.
 const NAMES: &str = ".state/thumbs.json";
-/// Scans larger than this are decoded one at a time; they may unpack to a
-/// gigabyte each.
-const LARGE: u64 = 48 << 20;
 
 /// Thumbnails of every scan in `trip`, from the cache in `thumbs/` or made and
 /// put there. The second part names scans that could not be shown, or not wholly, and why.
@@ -34,13 +31,8 @@ pub fn pictures(trip: &Trip, trip_dir: &Path, out: &OutDir) -> Result<(Pictures,
     let scans: BTreeSet<&str> =
         trip.rolls.iter().flat_map(|r| &r.frames).flat_map(|f| &f.scans).map(String::as_str).collect();
     let dir = trip_dir.join("scans");
-    let size = |scan: &str| std::fs::metadata(dir.join(scan)).map_or(0, |m| m.len());
-    let (large, small): (Vec<&str>, Vec<&str>) = scans.into_iter().partition(|scan| size(scan) > LARGE);
     let of = |scan: &str| Ok((scan.to_owned(), one(&dir, scan, out)?));
-    let mut all: Vec<(String, Made)> = small.into_par_iter().map(of).collect::<Result<_, OutputError>>()?;
-    for scan in large {
-        all.push(of(scan)?);
-    }
+    let all: Vec<(String, Made)> = scans.into_par_iter().map(of).collect::<Result<_, OutputError>>()?;
     let names: BTreeMap<&str, &str> =
         all.iter().filter_map(|(scan, made)| Some((scan.as_str(), made.name.as_deref()?))).collect();
     out.write(NAMES, &serde_json::to_vec(&names).expect("names are text"))?;

@@ -1,6 +1,7 @@
 //! Notes to words: texts are read, clips are heard.
 
 use std::fs;
+use std::io::Read as _;
 use std::path::{Path, PathBuf};
 
 use crate::audio::{self, AudioError, Sound};
@@ -8,7 +9,7 @@ use crate::facts::{KnownBy, caught};
 use crate::language::Language;
 use crate::plan::Plan;
 use crate::report::Report;
-use crate::speech::{self, Content, Heard, Recogniser, SpeechError, TextKind, Transcript, transcript};
+use crate::speech::{self, Content, Heard, LONGEST_TEXT, Recogniser, SpeechError, TextKind, Transcript, transcript};
 use crate::trip::{NoteFile, NoteKind};
 
 use super::memory::Memory;
@@ -56,6 +57,7 @@ pub fn notes(
                 notes.push(note);
             }
             Err(fault) => report.unusable(shown(file), fault, ""),
+            Ok(Err(why @ SpeechError::TooLong { .. })) => report.unusable(shown(file), why, ""),
             Ok(Err(why)) => report.unusable(shown(file), why, "save it as plain text in UTF-8"),
         }
     }
@@ -123,7 +125,7 @@ fn remembered(file: &NoteFile, memory: &Memory) -> Option<Heard> {
     Some(Heard { transcript, known: true, content })
 }
 
-fn shown(file: &NoteFile) -> PathBuf {
+pub(super) fn shown(file: &NoteFile) -> PathBuf {
     Path::new("notes").join(&file.name)
 }
 
@@ -142,8 +144,11 @@ fn written(note: Note) -> Note {
     Note { taken: note.taken.filter(|t| t.known_by != KnownBy::FileTime), ..note }
 }
 
-fn text(path: &Path) -> Result<Transcript, SpeechError> {
+/// The words of a text note.
+pub(super) fn text(path: &Path) -> Result<Transcript, SpeechError> {
     let kind = path.extension().and_then(|e| TextKind::of_extension(&e.to_string_lossy())).unwrap_or(TextKind::Plain);
-    let bytes = fs::read(path).map_err(|e| SpeechError::Text(e.to_string()))?;
+    let mut bytes = Vec::new();
+    let read = fs::File::open(path).and_then(|f| f.take(LONGEST_TEXT as u64 + 1).read_to_end(&mut bytes));
+    read.map_err(|e| SpeechError::Text(e.to_string()))?;
     transcript(&bytes, kind)
 }

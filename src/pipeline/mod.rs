@@ -2,6 +2,7 @@
 //! Decides nothing about frames; prints nothing.
 
 mod archived;
+mod check;
 mod evidence;
 mod hear;
 mod identity;
@@ -19,6 +20,7 @@ mod told;
 mod watch;
 mod write;
 
+pub use check::{Checked, check};
 pub use hear::{Load, Tally};
 pub use ingest::{Done, Stopped, ingest};
 pub use memory::{remembered_contents, remembers_clips};

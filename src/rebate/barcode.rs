@@ -7,6 +7,7 @@
 //! looked at again here: the clock tells the direction, the data are read anew.
 
 use image::{GrayImage, Luma, imageops};
+use imageproc::geometric_transformations::{Border, Interpolation, rotate_about_center};
 use zxingcpp::{BarcodeFormat, BarcodeReader, ImageFormat, ImageView};
 
 use super::edge_code::{EdgeNumber, LONG, SHORT, clock, decode, parse};
@@ -14,6 +15,9 @@ use super::edge_code::{EdgeNumber, LONG, SHORT, clock, decode, parse};
 /// Longest side that is looked at, pixels: a strip of six frames still has
 /// five pixels a module.
 const LONGEST_SIDE: u32 = 4000;
+
+/// Degrees that a picture is turned by when nothing is seen in it as it lies.
+const TILT: f32 = 3.5;
 
 /// One sight of a code.
 #[derive(Debug, Clone, PartialEq)]
@@ -46,6 +50,20 @@ pub(super) fn sights(picture: &GrayImage) -> Vec<Sight> {
     } else {
         picture
     };
+    let mut found = looked_at(picture);
+    if found.is_empty() {
+        found = enhanced(picture).iter().map(looked_at).find(|found| !found.is_empty()).unwrap_or_default();
+    }
+    // Back to the pixels of the picture given.
+    let scale = f64::from(longest) / f64::from(picture.width().max(picture.height()));
+    for s in &mut found {
+        s.length *= scale;
+    }
+    found
+}
+
+/// Every code in a picture as it is. Lengths are in its pixels.
+fn looked_at(picture: &GrayImage) -> Vec<Sight> {
     let mut found: Vec<Sight> = Vec::new();
     for negative in [true, false] {
         for quarter in 0..4 {
@@ -55,12 +73,45 @@ pub(super) fn sights(picture: &GrayImage) -> Vec<Sight> {
             }
         }
     }
-    // Back to the pixels of the picture given.
-    let scale = f64::from(longest) / f64::from(picture.width().max(picture.height()));
-    for s in &mut found {
-        s.length *= scale;
-    }
     found
+}
+
+/// The picture in ways that show a code which is not seen in it as it is: the contrast of its surroundings drawn out;
+/// turned by some degrees, as a strip may lie. The places of codes move little, their lengths not at all.
+fn enhanced(picture: &GrayImage) -> Vec<GrayImage> {
+    let ground = Luma([quantile(picture, 0.9)]);
+    let tilted = |degrees: f32| {
+        rotate_about_center(picture, degrees.to_radians(), Interpolation::Bilinear, Border::Constant(ground))
+    };
+    let mut ways = vec![contrasted(picture)];
+    ways.extend([-TILT, TILT].map(tilted));
+    ways
+}
+
+/// Each tone against those around it, as far as the code is high.
+fn contrasted(picture: &GrayImage) -> GrayImage {
+    let reach = (picture.width().max(picture.height()) / 60).max(4);
+    let around = imageproc::filter::box_filter(picture, reach, reach);
+    let mut drawn = picture.clone();
+    for (to, mean) in drawn.pixels_mut().zip(around.pixels()) {
+        let apart = i32::from(to.0[0]) - i32::from(mean.0[0]);
+        to.0[0] = (128 + 3 * apart).clamp(0, 255) as u8;
+    }
+    drawn
+}
+
+/// The tone below which this share of a picture lies.
+fn quantile(picture: &GrayImage, share: f64) -> u8 {
+    let mut counts = [0_usize; 256];
+    picture.as_raw().iter().for_each(|v| counts[usize::from(*v)] += 1);
+    let wanted = (share * picture.as_raw().len() as f64) as usize;
+    let mut below = 0;
+    (0..=255)
+        .find(|v| {
+            below += counts[usize::from(*v)];
+            below > wanted
+        })
+        .unwrap_or(255)
 }
 
 /// Keeps the better of two sights of one place.

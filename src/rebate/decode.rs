@@ -137,14 +137,16 @@ fn ends(line: &Lattice, from_the_end: bool) -> Vec<f64> {
     (0..=n).map(parted).collect()
 }
 
-/// Weights brought to a sum of 1, likeliest first; equal ones in a settled order.
+/// Weights brought to a sum of 1, likeliest first; equal ones in a settled order. They are summed in that
+/// order too: a sum of fractions depends on its order, and that of a map is another in every run.
 pub(super) fn ranked(values: HashMap<Value, f64>) -> Vec<(Value, f64)> {
-    let sum: f64 = values.values().sum();
+    let mut list: Vec<(Value, f64)> = values.into_iter().collect();
+    list.sort_by(|a, b| b.1.total_cmp(&a.1).then_with(|| a.0.to_string().cmp(&b.0.to_string())));
+    let sum: f64 = list.iter().map(|(_, p)| p).sum();
     if sum <= 0.0 {
         return Vec::new();
     }
-    let mut list: Vec<(Value, f64)> = values.into_iter().map(|(v, p)| (v, p / sum)).collect();
-    list.sort_by(|a, b| b.1.total_cmp(&a.1).then_with(|| a.0.to_string().cmp(&b.0.to_string())));
+    list.iter_mut().for_each(|(_, p)| *p /= sum);
     list
 }
 

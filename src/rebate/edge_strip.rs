@@ -306,6 +306,51 @@ mod tests {
         }
     }
 
+    /// What zxing-cpp reads by itself, told to try everything.
+    fn reference(picture: &GrayImage) -> Vec<String> {
+        let reader = zxingcpp::BarcodeReader::new()
+            .formats(zxingcpp::BarcodeFormat::DXFilmEdge)
+            .try_harder(true)
+            .try_rotate(true)
+            .try_invert(true);
+        let (w, h) = picture.dimensions();
+        let view = zxingcpp::ImageView::from_slice(picture.as_raw(), w, h, zxingcpp::ImageFormat::Lum).unwrap();
+        reader.from(view).unwrap().iter().filter(|c| c.is_valid()).map(|c| c.text()).collect()
+    }
+
+    #[test]
+    fn what_the_reference_reader_reads_is_read() {
+        use imageproc::geometric_transformations::{Border, Interpolation, rotate_about_center};
+        let (mut theirs, mut ours, mut lost) = (0, 0, Vec::new());
+        for scale in [0.5, 0.7, 1.0, 1.5, 3.0] {
+            for tilt in [-5.0_f32, -3.0, -1.0, 0.0, 2.0, 4.0, 5.0] {
+                for positive in [false, true] {
+                    let strip = strip("115-4", 24, 2, 5.0 * scale);
+                    let ground = image::Luma([205]);
+                    let strip = rotate_about_center(
+                        &strip,
+                        tilt.to_radians(),
+                        Interpolation::Bilinear,
+                        Border::Constant(ground),
+                    );
+                    let picture = if positive { inverted(&strip) } else { strip };
+                    let read = edge_codes(&picture);
+                    let seen: Vec<String> = read.codes.iter().map(|c| c.number.to_string()).collect();
+                    let right = |t: &&String| ["115-4/12", "115-4/12A"].contains(&t.as_str());
+                    ours += seen.iter().filter(right).count();
+                    for text in reference(&picture).iter().filter(right) {
+                        theirs += 1;
+                        if !seen.contains(text) {
+                            lost.push(format!("{text} at {scale}, {tilt} degrees, positive {positive}: {seen:?}"));
+                        }
+                    }
+                }
+            }
+        }
+        println!("the reference reads {theirs}, spooltalk {ours} of 140");
+        assert!(theirs > 20 && lost.is_empty(), "of {theirs}:\n{}", lost.join("\n"));
+    }
+
     #[test]
     fn grain_and_blur_lose_codes_but_do_not_change_them() {
         let (mut seen, mut all) = (0, 0);

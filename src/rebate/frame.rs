@@ -2,6 +2,7 @@
 
 use crate::exposure::{Aperture, ExposureIndex, Shutter, Stops};
 use crate::facts::{Field, FrameNumber, RollName, Settled};
+use crate::pictures::PictureError;
 
 /// The camera's print beside one frame. What was not printed, or could not be
 /// read, is `None`.
@@ -98,7 +99,10 @@ pub enum RebateError {
     NoPattern,
     /// An image that cannot be decoded.
     #[error("no picture: {0}")]
-    Picture(#[from] image::ImageError),
+    Picture(String),
+    /// An image that would take too much memory.
+    #[error(transparent)]
+    TooLarge(PictureError),
     /// More of something than a roll's edge has.
     #[error("has {found} {what}; at most {most} of a roll's edge are read")]
     TooMany {
@@ -112,4 +116,15 @@ pub enum RebateError {
     /// Neither a table nor lines nor an image.
     #[error("is neither .csv, .tsv nor .txt nor a picture")]
     Kind,
+}
+
+impl From<PictureError> for RebateError {
+    fn from(why: PictureError) -> Self {
+        match why {
+            PictureError::Unreadable(why) => Self::Unreadable(why),
+            PictureError::Unsupported(why) => Self::Picture(why.to_string()),
+            PictureError::Broken(why) => Self::Picture(why),
+            why @ PictureError::TooLarge { .. } => Self::TooLarge(why),
+        }
+    }
 }

@@ -122,6 +122,11 @@ impl Lattice {
         }
     }
 
+    /// Whether somebody typed it, rather than that it was seen in a picture.
+    pub fn is_typed(&self) -> bool {
+        self.foreign >= 1.0
+    }
+
     /// Likelihood of a place that the imprint does not take.
     pub fn beyond(&self, place: usize) -> f64 {
         self.cells[place].extra.max(self.outside)

@@ -5,7 +5,7 @@ use std::collections::{HashMap, HashSet};
 
 use crate::exposure::{Aperture, ExposureIndex, Shutter, Stops};
 use crate::facts::{Confidence, FrameNumber, Reading, Settled, Source};
-use crate::kit::{Camera, Kit, Lens};
+use crate::kit::{Camera, Focal, Kit, Lens};
 
 use super::decode::{Candidate, Tree, decode, ranked};
 use super::lattice::{ALPHABET, Lattice};
@@ -22,6 +22,11 @@ const KEPT: f64 = 0.005;
 const TRUST: f64 = 0.99;
 /// Longest text of a value, in characters.
 const LONGEST: usize = 9;
+/// Longest text that is passed over, in characters: the name of a film or a place.
+const LONGEST_PASSED: usize = 30;
+/// Most that is believed of a value seen in a picture that the gear cannot have written: a speed that the dial does not
+/// have. As of a value spoken that the gear cannot do.
+const OFF_THE_GEAR: f64 = 0.5;
 
 /// Likelihood of one sight when no pattern stands behind it, for telling a line from noise.
 const CHARACTER: f64 = 1.0 / 40.0;
@@ -92,6 +97,37 @@ pub(super) struct LineReader {
     shutters_on_segments: Tree,
     /// Values of each piece that are in a list.
     listed: Vec<HashSet<Value>>,
+    gear: Box<Gear>,
+}
+
+/// What the kit's gear can have written; an empty list knows of nothing that it cannot.
+struct Gear {
+    camera: Option<Camera>,
+    lenses: Vec<Lens>,
+    ratings: Vec<u32>,
+}
+
+impl Gear {
+    fn can_write(&self, value: Value) -> bool {
+        match value {
+            Value::Shutter(s) => self.camera.as_ref().is_none_or(|c| c.dial.allows(s)),
+            Value::Aperture(a) => self.lenses.is_empty() || self.lenses.iter().any(|l| l.allows(a)),
+            Value::Focal(tenths) => {
+                let has = |l: &Lens| match l.focal {
+                    Focal::Prime(f) => (f * 10.0).round() as u32 == tenths,
+                    Focal::Zoom(a, b) => (a * 10.0..=b * 10.0).contains(&f64::from(tenths)),
+                };
+                self.lenses.is_empty() || self.lenses.iter().any(has)
+            }
+            // A film may be rated anyhow; a tenth or ten times what the kit has is a digit lost or one too many.
+            Value::Ei(e) => {
+                let n = e.get();
+                let slipped = |r: &u32| n * 10 == *r || *r * 10 == n;
+                self.ratings.contains(&n) || !self.ratings.iter().any(slipped)
+            }
+            _ => true,
+        }
+    }
 }
 
 impl LineReader {
@@ -113,7 +149,12 @@ impl LineReader {
         let listed =
             (0..roles.len()).map(|k| chains.iter().flat_map(|(_, chain)| chain[k].values()).collect()).collect();
         let shutters_on_segments = with_empty(words::shutters(camera, true));
-        Self { roles, chains, shutters_on_segments: Tree::new(&shutters_on_segments), listed }
+        let gear = Gear {
+            camera: camera.cloned(),
+            lenses: lenses.into_iter().cloned().collect(),
+            ratings: kit.films.iter().flat_map(|f| [Some(f.iso.get()), f.ei.map(|e| e.get())]).flatten().collect(),
+        };
+        Self { roles, chains, shutters_on_segments: Tree::new(&shutters_on_segments), listed, gear: Box::new(gear) }
     }
 
     /// A reader of cells of one column.
@@ -175,7 +216,11 @@ impl LineReader {
                 Role::Hour => part("hour"),
                 Role::Minute => part("minute"),
                 Role::Second => part("second"),
-                Role::Slot(slot) => reading.put(*slot, &values, source, &raw),
+                Role::Slot(slot) => {
+                    let can = values.first().is_none_or(|(v, _)| self.gear.can_write(*v));
+                    let most = if can || line.is_typed() { 1.0 } else { OFF_THE_GEAR };
+                    reading.put(*slot, &values, most, source, &raw);
+                }
             }
         }
         reading.taken = moment(&parts);
@@ -188,12 +233,13 @@ impl LineReader {
         let found = self.roles.iter().zip(&self.listed).map(|(role, listed)| {
             let Role::Slot(slot) = role else { return None };
             let mut list: Vec<Candidate> = Vec::new();
+            let is_passed = matches!(slot, Slot::Passed(_));
+            let longest = if is_passed { LONGEST_PASSED } else { LONGEST };
             for from in 0..text.len() {
-                for to in from + 1..=text.len().min(from + LONGEST) {
+                for to in from + 1..=text.len().min(from + longest) {
                     let window: String = text[from..to].iter().collect();
                     if let Some((value, prior)) = words::free(*slot, &window)
-                        && !listed.contains(&value)
-                        && !list.iter().any(|c| c.value == value)
+                        && (is_passed || !listed.contains(&value) && !list.iter().any(|c| c.value == value))
                     {
                         list.extend(Candidate::new(&window, value, prior * line.foreign));
                     }
@@ -206,34 +252,34 @@ impl LineReader {
 }
 
 impl LineReading {
-    fn put(&mut self, slot: Slot, values: &[(Value, f64)], source: Source, raw: &str) {
+    fn put(&mut self, slot: Slot, values: &[(Value, f64)], most: f64, source: Source, raw: &str) {
         match slot {
-            Slot::Shutter => {
-                self.shutter = settled(values, source, raw, |v| match v {
+            Slot::Shutter | Slot::ShutterS => {
+                self.shutter = settled(values, most, source, raw, |v| match v {
                     Value::Shutter(s) => Some(s),
                     _ => None,
                 })
             }
             Slot::Aperture => {
-                self.aperture = settled(values, source, raw, |v| match v {
+                self.aperture = settled(values, most, source, raw, |v| match v {
                     Value::Aperture(a) => Some(a),
                     _ => None,
                 })
             }
             Slot::FocalMm => {
-                self.focal_mm = settled(values, source, raw, |v| match v {
+                self.focal_mm = settled(values, most, source, raw, |v| match v {
                     Value::Focal(t) => Some(f64::from(t) / 10.0),
                     _ => None,
                 })
             }
             Slot::Ei => {
-                self.ei = settled(values, source, raw, |v| match v {
+                self.ei = settled(values, most, source, raw, |v| match v {
                     Value::Ei(e) => Some(e),
                     _ => None,
                 })
             }
             Slot::Comp => {
-                self.comp = settled(values, source, raw, |v| match v {
+                self.comp = settled(values, most, source, raw, |v| match v {
                     Value::Comp(h) => Some(stops(h)),
                     _ => None,
                 })
@@ -244,7 +290,7 @@ impl LineReading {
                     _ => None,
                 }
             }
-            Slot::Date(_) | Slot::Time => {}
+            Slot::Date(_) | Slot::Time | Slot::Taken | Slot::Passed(_) => {}
         }
     }
 }
@@ -259,12 +305,16 @@ fn stops(hundredths: i32) -> Stops {
 /// The likeliest value with the others that remain possible.
 fn settled<T>(
     values: &[(Value, f64)],
+    most: f64,
     source: Source,
     raw: &str,
     pick: impl Fn(Value) -> Option<T>,
 ) -> Option<Settled<T>> {
     let (best, p) = values.first()?;
-    let mut answer = Settled::from_one(pick(*best)?, Confidence::new(p * TRUST), source);
+    let mut answer = Settled::from_one(pick(*best)?, Confidence::new((p * TRUST).min(most)), source);
+    if most < p * TRUST {
+        answer.why.push(format!("the edge shows {best}, which none of the kit's gear can have written"));
+    }
     for (value, p) in &values[1..] {
         if *p >= KEPT
             && let Some(value) = pick(*value)
@@ -341,6 +391,8 @@ fn slot_pieces(
 ) {
     let list = match slot {
         Slot::Shutter => words::shutters(camera, false),
+        Slot::ShutterS => words::seconds_written(camera),
+        Slot::Passed(_) => Vec::new(),
         Slot::Aperture => words::apertures(lens),
         Slot::FocalMm => words::focals(lens),
         Slot::Ei => words::indexes(&kit.films),
@@ -357,6 +409,12 @@ fn slot_pieces(
                 DateOrder::Mdy => [month, day, year],
             };
             chain.extend([a, between(), b, between(), c]);
+            return;
+        }
+        Slot::Taken => {
+            slot_pieces(chain, Slot::Date(DateOrder::Ymd), kit, camera, lens);
+            chain.push((Role::Literal, words::literals(&["T", " "], Value::Text)));
+            slot_pieces(chain, Slot::Time, kit, camera, lens);
             return;
         }
         Slot::Time => {
@@ -449,6 +507,41 @@ mod tests {
         let r = read("{date:dmy} {time}", "18.06.25 14:05:30");
         assert_eq!(r.taken, Some(jiff::civil::date(2025, 6, 18).at(14, 5, 30, 0)));
         assert_eq!(read("{comp}EV", "-1.5EV").comp.unwrap().value, Stops::new(-1.5));
+    }
+
+    #[test]
+    fn columns_of_a_table_are_read_or_passed_over() {
+        let r = read(
+            "{roll} {film} {shutter_s} F{aperture} {comp_stops} {taken}",
+            "A3 SALLOW 100 0.008 F8 -1.5 2025-06-18T14:05",
+        );
+        assert_eq!(r.shutter.unwrap().value.to_string(), "1/125");
+        assert_eq!(r.aperture.unwrap().value.to_string(), "8");
+        assert_eq!(r.comp.unwrap().value, Stops::new(-1.5));
+        assert_eq!(r.taken, Some(jiff::civil::date(2025, 6, 18).at(14, 5, 0, 0)));
+        let r = read("{place}, {shutter} {camera}", "NET LOFT, 1/60 BOX SIX");
+        assert_eq!(r.shutter.unwrap().value.to_string(), "1/60");
+    }
+
+    #[test]
+    fn what_no_gear_can_have_written_is_never_given_as_sure() {
+        let kit = Kit::parse(KIT).unwrap();
+        let pattern = "{shutter} F{aperture} {focal_mm}MM ISO{ei}".parse().unwrap();
+        let reader = LineReader::new(&pattern, &kit, kit.cameras.first(), false);
+        // As plain as a picture can be; 1/2000 is beyond the dial, f/45 beyond every lens.
+        let seen = |text: &str| {
+            let lattice = Lattice { foreign: 0.01, ..Lattice::typed(text) };
+            let r = reader.read(&lattice, Source::Rebate);
+            [r.shutter.map(|s| s.confidence.get()), r.aperture.map(|s| s.confidence.get())]
+        };
+        let below = |p: &Option<f64>| p.is_none_or(|p| p <= OFF_THE_GEAR);
+        assert!(below(&seen("1/2000 F8 80MM ISO80")[0]) && seen("1/1000 F8 80MM ISO80")[0] > Some(0.9));
+        assert!(below(&seen("1/60 F45 80MM ISO80")[1]) && seen("1/60 F22 80MM ISO80")[1] > Some(0.9));
+        // 85 mm is no lens of the kit; 40 and 1000 are a tenth and ten times of its ratings, 200 is neither.
+        let ei = |n| Value::Ei(ExposureIndex::new(n).unwrap());
+        let can = [Value::Focal(800), ei(80), ei(200), Value::Shutter(Shutter::Bulb(None))];
+        assert!(can.into_iter().all(|v| reader.gear.can_write(v)));
+        assert!([Value::Focal(850), ei(40), ei(1000)].into_iter().all(|v| !reader.gear.can_write(v)));
     }
 
     #[test]

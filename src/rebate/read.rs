@@ -4,16 +4,21 @@
 use std::io::Read as _;
 use std::path::{Path, PathBuf};
 
-use image::GrayImage;
+use image::{GrayImage, imageops};
 
 use crate::facts::RollName;
 use crate::kit::{Camera, Kit};
+use crate::pictures;
 
 use super::edge_strip::{EdgeReading, edge_codes};
 use super::frame::{ImprintFrame, RebateError, RebateFault, RebateRoll};
 use super::imprint::{ImprintPicture, read_picture};
 use super::limits::{MOST_BYTES, at_most};
 use super::typed;
+
+/// Pictures whose longer side is twice this and more are made smaller by a whole number, before the room looks
+/// at them closely: it looks at no more than half of this, and a strip scanned at 4000 dpi has 36,000 pixels.
+const LONGEST_SIDE: u32 = 9000;
 
 /// What one picture of a film edge says.
 #[derive(Debug, Clone, PartialEq)]
@@ -124,8 +129,15 @@ fn name_of(path: &Path) -> String {
 }
 
 fn open(path: &Path) -> Result<GrayImage, RebateError> {
-    let picture = image::ImageReader::open(path)?.with_guessed_format()?.decode()?;
-    Ok(picture.into_luma8())
+    let grey = pictures::decoded(path, |picture, _| {
+        let grey = picture.into_luma8();
+        let factor = grey.width().max(grey.height()) / LONGEST_SIDE;
+        if factor < 2 {
+            return grey;
+        }
+        imageops::thumbnail(&grey, (grey.width() / factor).max(1), (grey.height() / factor).max(1))
+    })?;
+    Ok(grey)
 }
 
 /// The text of a file that is not too large.

@@ -129,6 +129,23 @@ pub(super) fn shutters(camera: Option<&Camera>, segments: bool) -> Vec<Candidate
     list.0
 }
 
+/// The marks of this camera's dial, or all standard ones, in seconds, as a table has them.
+pub(super) fn seconds_written(camera: Option<&Camera>) -> Vec<Candidate> {
+    let marks = camera.map_or_else(|| ShutterStep::Third.marks(), |c| c.dial.marks().to_vec());
+    let mut list = List::default();
+    for speed in &marks {
+        let s = speed.seconds();
+        let mut ways: Vec<String> = vec![s.to_string(), format!("{s:.3}"), format!("{s:.4}")];
+        ways.retain(|w| w.len() <= 7 && w.bytes().any(|b| (b'1'..=b'9').contains(&b)));
+        ways.sort();
+        ways.dedup();
+        for way in &ways {
+            list.add(way, Value::Shutter(Shutter::Timed(*speed)), 1.0 / (ways.len() * marks.len()) as f64);
+        }
+    }
+    list.0
+}
+
 fn written_aperture(a: Aperture) -> Vec<(String, f64)> {
     let n = a.number();
     if n.fract() == 0.0 && n < 10.0 {
@@ -343,7 +360,8 @@ pub(super) fn free(slot: Slot, text: &str) -> Option<(Value, f64)> {
             let n: FrameNumber = text.parse().ok()?;
             Some((Value::Frame(n), 1e-4))
         }
-        Slot::Date(_) | Slot::Time => None,
+        Slot::Passed(_) => (!text.starts_with(' ') && !text.ends_with(' ')).then_some((Value::Text, 1e-4)),
+        Slot::ShutterS | Slot::Date(_) | Slot::Time | Slot::Taken => None,
     }
 }
 

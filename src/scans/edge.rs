@@ -4,6 +4,7 @@
 use std::f64::consts::TAU;
 use std::path::Path;
 
+use image::DynamicImage;
 use image::imageops::FilterType;
 
 use super::{KnownFrom, ScanError, ScanNumber, picture};
@@ -84,11 +85,11 @@ pub(super) fn frame_edge(path: &Path, frame: Length) -> Result<Option<FrameEdge>
     if !frame.may_show_edge(w, h) {
         return Ok(None);
     }
-    let mut picture = picture::decoded(path)?;
-    if w.max(h) > SIDE {
-        picture = picture.resize(SIDE, SIDE, FilterType::Triangle);
-    }
-    let picture = picture.into_luma8();
+    let grey = picture::decoded(path, |picture| {
+        let grey = DynamicImage::ImageLuma8(picture.into_luma8());
+        if w.max(h) > SIDE { grey.resize(SIDE, SIDE, FilterType::Triangle) } else { grey }
+    })?;
+    let picture = grey.into_luma8();
     Ok(at_the_middle(&edge_codes(&picture), picture.dimensions(), frame))
 }
 

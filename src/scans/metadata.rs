@@ -1,7 +1,7 @@
 //! What a scan's tags say. The times are those of scanning.
 
 use std::fs::File;
-use std::io::BufReader;
+use std::io::{BufRead, BufReader};
 use std::path::Path;
 
 use exif::{Exif, In, Tag, Value};
@@ -34,11 +34,12 @@ pub fn tags(path: &Path) -> Result<Tags, ScanError> {
     let unreadable = |e: std::io::Error| ScanError::Unreadable { path: path.to_owned(), why: e.to_string() };
     let file = File::open(path).map_err(unreadable)?;
     let length = file.metadata().map_err(unreadable)?.len();
-    let tiff = path.extension().is_some_and(|e| e.to_string_lossy().to_lowercase().starts_with("tif"));
-    if tiff && length > LARGEST_TIFF {
+    let mut reader = BufReader::new(file);
+    let first = reader.fill_buf().map_err(unreadable)?;
+    if length > LARGEST_TIFF && (first.starts_with(b"II") || first.starts_with(b"MM")) {
         return Ok(Tags::default());
     }
-    Ok(exif::Reader::new().read_from_container(&mut BufReader::new(file)).map(|e| of(&e)).unwrap_or_default())
+    Ok(exif::Reader::new().read_from_container(&mut reader).map(|e| of(&e)).unwrap_or_default())
 }
 
 fn of(exif: &Exif) -> Tags {

@@ -9,6 +9,7 @@ use image::{DynamicImage, GrayImage};
 
 use super::thumbnail::kind_of;
 use super::{ScanError, ThumbnailError, strips};
+use crate::pictures::{self, PictureError};
 
 /// Light and dark within this share of the full range: nothing to see.
 const FLAT: u8 = 12;
@@ -25,28 +26,22 @@ const FINE_ENOUGH: u32 = 2048;
 /// Whether the picture in a file is nearly all black, clear or of one tone.
 ///
 /// # Errors
-/// [`ScanError`] when the file cannot be read or is no whole picture.
+/// [`ScanError`] when the file cannot be read, is no whole picture, or too large.
 pub fn is_blank(path: &Path) -> Result<bool, ScanError> {
-    Ok(shows_nothing(&decoded(path)?.resize(SIDE, SIDE, FilterType::Triangle).to_luma8()))
+    decoded(path, |picture| shows_nothing(&picture.resize(SIDE, SIDE, FilterType::Triangle).to_luma8()))
 }
 
-/// The picture in a file.
+/// The picture in a file, given to `with`.
 ///
 /// # Errors
-/// [`ScanError`] when the file cannot be read or is no whole picture.
-pub(super) fn decoded(path: &Path) -> Result<DynamicImage, ScanError> {
-    let broken = |e: image::ImageError| match e {
-        image::ImageError::IoError(io) if io.kind() != std::io::ErrorKind::UnexpectedEof => {
-            ScanError::Unreadable { path: path.to_owned(), why: io.to_string() }
-        }
-        e => ScanError::Broken { path: path.to_owned(), why: e.to_string() },
-    };
-    let reader = image::ImageReader::open(path).and_then(image::ImageReader::with_guessed_format);
-    let reader = reader.map_err(|e| ScanError::Unreadable { path: path.to_owned(), why: e.to_string() })?;
-    match reader.decode() {
-        Err(image::ImageError::Unsupported(why)) => made_small(path, &ThumbnailError::Kind(kind_of(&why))),
-        Err(image::ImageError::Limits(why)) => made_small(path, &ThumbnailError::Broken(why.to_string())),
-        decoded => decoded.map_err(broken),
+/// [`ScanError`] when the file cannot be read, is no whole picture, or too large.
+pub(super) fn decoded<T>(path: &Path, with: impl Fn(DynamicImage) -> T) -> Result<T, ScanError> {
+    match pictures::decoded(path, |picture, _| with(picture)) {
+        Ok(seen) => Ok(seen),
+        Err(PictureError::Unreadable(io)) => Err(ScanError::Unreadable { path: path.to_owned(), why: io.to_string() }),
+        Err(PictureError::Unsupported(why)) => made_small(path, &ThumbnailError::Kind(kind_of(&why))).map(with),
+        Err(why @ PictureError::TooLarge { .. }) => made_small(path, &ThumbnailError::Memory(why)).map(with),
+        Err(PictureError::Broken(why)) => Err(ScanError::Broken { path: path.to_owned(), why }),
     }
 }
 

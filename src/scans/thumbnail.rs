@@ -7,12 +7,11 @@ use fast_image_resize::{FilterType, IntoImageView, PixelType, ResizeAlg, ResizeO
 use image::codecs::jpeg::JpegEncoder;
 use image::error::{ImageFormatHint, UnsupportedError, UnsupportedErrorKind};
 use image::metadata::Orientation;
-use image::{DynamicImage, ExtendedColorType, ImageDecoder, ImageFormat, ImageReader, Limits};
+use image::{DynamicImage, ExtendedColorType, ImageFormat, ImageReader};
 
 use super::strips;
+use crate::pictures::{self, PictureError};
 
-/// Decoded pictures may take this many bytes, but for TIFF, which is read piece by piece.
-const LARGEST: u64 = 2 << 30;
 /// Quality of the JPEG, 1 to 100.
 const QUALITY: u8 = 80;
 
@@ -42,7 +41,10 @@ pub enum ThumbnailError {
     /// A picture of a kind that is not read.
     #[error("is a kind of TIFF that is not read: {0}; the frame is kept without a thumbnail")]
     Kind(String),
-    /// It would take too much memory.
+    /// It would take too much memory when it is decoded.
+    #[error(transparent)]
+    Memory(PictureError),
+    /// A piece of it would take too much memory.
     #[error("is too large to be shown ({width} × {height} pixels)")]
     TooLarge {
         /// Pixels across.
@@ -72,25 +74,10 @@ impl Thumbnail {
         if from.fill_buf().is_ok_and(<[u8]>::is_empty) {
             return Err(ThumbnailError::Empty);
         }
-        let (picture, orientation, in_part) = match strips::small(&mut from, edge.max(1).saturating_mul(FINER))? {
-            Some(small) => (small.picture, small.orientation, small.in_part),
-            None => {
-                let (picture, orientation) = decoded(from)?;
-                (picture, orientation, false)
-            }
-        };
-        let mut small = reduced(picture, edge.max(1))?;
-        small.apply_orientation(orientation);
-        let (width, height) = (small.width(), small.height());
-        let mut jpeg = Vec::new();
-        let mut encoder = JpegEncoder::new_with_quality(&mut jpeg, QUALITY);
-        let written = if small.color().has_color() {
-            encoder.encode(&small.into_rgb8(), width, height, ExtendedColorType::Rgb8)
-        } else {
-            encoder.encode(&small.into_luma8(), width, height, ExtendedColorType::L8)
-        };
-        written.map_err(|e| ThumbnailError::Broken(e.to_string()))?;
-        Ok((Self { jpeg, width, height }, in_part))
+        match strips::small(&mut from, edge.max(1).saturating_mul(FINER))? {
+            Some(small) => Ok((finished(small.picture, small.orientation, edge)?, small.in_part)),
+            None => Ok((pictures::from_reader(from, |p, o| finished(p, o, edge))??, false)),
+        }
     }
 
     /// One made before, if these are the bytes of a whole JPEG.
@@ -113,26 +100,32 @@ pub(super) fn kind_of(e: &UnsupportedError) -> String {
     }
 }
 
-fn decoded(mut from: impl BufRead + Seek) -> Result<(DynamicImage, Orientation), ThumbnailError> {
-    let broken = |e: image::ImageError| match e {
-        image::ImageError::Unsupported(e) if matches!(e.format_hint(), ImageFormatHint::Exact(ImageFormat::Tiff)) => {
-            ThumbnailError::Kind(kind_of(&e))
+impl From<PictureError> for ThumbnailError {
+    fn from(why: PictureError) -> Self {
+        match why {
+            PictureError::Unsupported(e) if matches!(e.format_hint(), ImageFormatHint::Exact(ImageFormat::Tiff)) => {
+                Self::Kind(kind_of(&e))
+            }
+            why @ PictureError::TooLarge { .. } => Self::Memory(why),
+            why => Self::Broken(why.to_string()),
         }
-        e => ThumbnailError::Broken(e.to_string()),
-    };
-    from.rewind().map_err(|e| ThumbnailError::Broken(e.to_string()))?;
-    let mut reader = ImageReader::new(from).with_guessed_format().map_err(|e| ThumbnailError::Broken(e.to_string()))?;
-    let mut limits = Limits::default();
-    limits.max_alloc = Some(LARGEST);
-    reader.limits(limits);
-    let mut decoder = reader.into_decoder().map_err(broken)?;
-    let (width, height) = decoder.dimensions();
-    if decoder.total_bytes() > LARGEST {
-        return Err(ThumbnailError::TooLarge { width, height });
     }
-    // A tag that cannot be read leaves the picture as it lies.
-    let orientation = decoder.orientation().unwrap_or(Orientation::NoTransforms);
-    Ok((DynamicImage::from_decoder(decoder).map_err(broken)?, orientation))
+}
+
+/// The thumbnail of a picture.
+fn finished(picture: DynamicImage, orientation: Orientation, edge: u32) -> Result<Thumbnail, ThumbnailError> {
+    let mut small = reduced(picture, edge.max(1))?;
+    small.apply_orientation(orientation);
+    let (width, height) = (small.width(), small.height());
+    let mut jpeg = Vec::new();
+    let mut encoder = JpegEncoder::new_with_quality(&mut jpeg, QUALITY);
+    let written = if small.color().has_color() {
+        encoder.encode(&small.into_rgb8(), width, height, ExtendedColorType::Rgb8)
+    } else {
+        encoder.encode(&small.into_luma8(), width, height, ExtendedColorType::L8)
+    };
+    written.map_err(|e| ThumbnailError::Broken(e.to_string()))?;
+    Ok(Thumbnail { jpeg, width, height })
 }
 
 fn reduced(picture: DynamicImage, edge: u32) -> Result<DynamicImage, ThumbnailError> {

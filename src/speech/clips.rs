@@ -7,7 +7,7 @@ use std::thread;
 
 use super::cache::Content;
 use super::{Asker, Cache, Recogniser, SpeechError, Transcript};
-use crate::audio::{self, AudioError, Clip};
+use crate::audio::{self, AudioError, Blocks, Bounded};
 use crate::facts::{self, Fault};
 
 /// A clip's words.
@@ -32,10 +32,11 @@ pub fn hear(
     asker: &dyn Asker,
     cache: Option<&Cache>,
 ) -> Result<Heard, SpeechError> {
+    audio::within_bounds(clip)?;
     let content = Content::of(clip).map_err(AudioError::from)?;
-    let decoded = |listen: &dyn Fn(&mut Clip) -> Result<Transcript, SpeechError>| {
+    let decoded = |listen: &dyn Fn(&mut dyn Blocks) -> Result<Transcript, SpeechError>| {
         let mut sound = audio::open(clip)?;
-        let heard = listen(&mut sound)?;
+        let heard = listen(&mut Bounded::of(&mut sound))?;
         Ok::<_, SpeechError>(Transcript { sound: Some(sound.sound()?), ..heard })
     };
     let Some(cache) = cache else {

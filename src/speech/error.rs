@@ -25,6 +25,12 @@ pub enum SpeechError {
         /// The instructions that are not there.
         lacks: &'static str,
     },
+    /// A text longer than any.
+    #[error("has more than {most_mb} MB of text, which is the limit: cut it into several")]
+    TooLong {
+        /// The limit, in megabytes.
+        most_mb: usize,
+    },
     /// A text that is not one.
     #[error("not readable as text: {0}")]
     Text(String),

@@ -33,5 +33,5 @@ pub use error::SpeechError;
 pub use hearing::{Hearing, Settings};
 pub use recogniser::{Recogniser, Script};
 pub use second::{Asker, NoQuestions, Question};
-pub use transcript::{TextKind, transcript};
+pub use transcript::{LONGEST_TEXT, TextKind, transcript};
 pub use words::{Scored, Transcript, Utterance, Word, Wording, text_of};

@@ -18,6 +18,11 @@ use crate::facts::Confidence;
 /// Cues nearer than this belong to one breath, when no sentence ends between them. Seconds.
 const PAUSE_S: f64 = 0.6;
 
+/// Longest text that is read, in megabytes: two hundred hours of talk.
+const LONGEST_MB: usize = 8;
+/// The same in bytes.
+pub const LONGEST_TEXT: usize = LONGEST_MB << 20;
+
 /// Kinds of text that are read.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum TextKind {
@@ -44,8 +49,11 @@ impl TextKind {
 /// The words of a text file. Written words are certain; only subtitles have times.
 ///
 /// # Errors
-/// `Text` when the bytes are no text.
+/// `Text` when the bytes are no text, `TooLong` when there are more than [`LONGEST_TEXT`].
 pub fn transcript(bytes: &[u8], kind: TextKind) -> Result<Transcript, SpeechError> {
+    if bytes.len() > LONGEST_TEXT {
+        return Err(SpeechError::TooLong { most_mb: LONGEST_MB });
+    }
     let text = decoded(bytes)?;
     let (utterances, bad_times) = match kind {
         TextKind::Subtitles if text.contains("-->") => subtitles(&text),

@@ -6,8 +6,8 @@ use std::path::Path;
 
 /// The rooms, in the order of the house. A room is a folder or a file of `src/`.
 const HOUSE: &[&str] = &[
-    "facts", "exposure", "kit", "trip", "audio", "speech", "language", "rebate", "scans", "roll", "output", "archive",
-    "edits", "plan", "report", "pipeline", "review", "cli",
+    "facts", "exposure", "kit", "trip", "pictures", "audio", "speech", "language", "rebate", "scans", "roll", "output",
+    "archive", "edits", "plan", "report", "pipeline", "review", "cli",
 ];
 
 fn storey(room: &str) -> Option<usize> {

@@ -4,7 +4,10 @@
 
 mod account;
 mod archive;
+mod bounds;
+mod broken;
 mod builder;
+mod check;
 mod commands;
 mod edge_sources;
 mod edges;
@@ -13,7 +16,9 @@ mod film_edge;
 mod hostile;
 mod imports;
 mod kill;
+mod noise;
 mod review;
 mod rolls;
+mod same;
 mod samples;
 mod tables;

@@ -103,8 +103,9 @@ fn saved(args: &FindArgs, archive: &Archive) -> Result<Result<Exit, Failure>, Ar
 const EDGE: u32 = 440;
 
 fn thumbnail(scan: &Path) -> Result<Thumbnail, String> {
-    let bytes = std::fs::read(scan).map_err(|e| format!("cannot be read: {e}"))?;
-    Thumbnail::of(&bytes, EDGE).map_err(|e| e.to_string())
+    let file = std::fs::File::open(scan).map_err(|e| format!("cannot be read: {e}"))?;
+    let made = Thumbnail::read(std::io::BufReader::new(file), EDGE);
+    made.map(|(thumbnail, _)| thumbnail).map_err(|e| e.to_string())
 }
 
 /// Columns of the table for people; one that is empty throughout is left out, and the scan's path ends the line.

@@ -5,6 +5,7 @@ use std::path::Path;
 
 use serde_json::{Value, json};
 
+use super::check::check;
 use crate::cli::Exit;
 use crate::cli::args::IngestArgs;
 use crate::cli::failure::Failure;
@@ -53,6 +54,9 @@ pub fn ingest(args: &IngestArgs, bar: &Bar, quiet: bool) -> Result<Exit, Failure
 /// Takes one trip in.
 fn one(args: &IngestArgs, trip: &Path, places: &Places, bar: &Bar, quiet: bool) -> Result<Exit, Failure> {
     let plan = settle::plan(args, trip, places)?;
+    if args.check {
+        return check(&plan, args.json);
+    }
     let mut report = Report::default();
     let language = grammar::language(args.grammar.as_deref(), plan.kit.clone())?;
     let load = || recogniser(&plan);
@@ -93,9 +97,13 @@ fn recogniser(plan: &Plan) -> Result<Box<dyn Recogniser>, String> {
     Ok(Box::new(hearing))
 }
 
+/// Why a program without its engine hears nothing.
+pub(super) const NO_ENGINE: &str =
+    "this spooltalk was built without its speech engine and can use no model: it reads texts only";
+
 #[cfg(not(feature = "whisper"))]
 fn recogniser(_: &Plan) -> Result<Box<dyn Recogniser>, String> {
-    Err("this spooltalk was built without its speech engine and can use no model: it reads texts only".to_owned())
+    Err(NO_ENGINE.to_owned())
 }
 
 /// Notes in which nothing was heard or understood; nobody may have spoken of the film in them.

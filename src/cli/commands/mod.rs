@@ -1,6 +1,7 @@
 //! One file a command.
 
 mod archive;
+mod check;
 mod edits;
 mod explain;
 mod find;

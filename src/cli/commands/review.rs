@@ -51,6 +51,7 @@ pub fn review(args: &ReviewArgs, quiet: bool) -> Result<Exit, Failure> {
 
 fn of_ingest(args: &ReviewArgs) -> IngestArgs {
     IngestArgs {
+        check: false,
         trips: vec![args.trip.clone()],
         out: args.out.clone(),
         kit: args.kit.clone(),

@@ -18,6 +18,9 @@ use crate::roll::{Frame, Roll, Trip};
 use super::xmp::{packet, properties};
 use super::{OutDir, OutputError};
 
+/// Most bytes of a file that is copied.
+const LARGEST: u64 = 1 << 30;
+
 /// Why a copy with metadata cannot be made.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 pub enum EmbedError {
@@ -30,6 +33,9 @@ pub enum EmbedError {
     /// Systems do not agree on what its name means.
     #[error("has a name that other systems read as a path; rename it")]
     Name,
+    /// A file of more than is taken into memory.
+    #[error("has more than {} MB, which is the limit of a copy; its sidecar holds the metadata", LARGEST >> 20)]
+    TooLarge,
     /// A TIFF of more than 4 GB.
     #[error("is a BigTIFF; its sidecar holds the metadata")]
     Big,
@@ -80,9 +86,7 @@ pub fn embed_all(
     folders.into_iter().for_each(|folder| copies.sweep_in(folder));
     for roll in &trip.rolls {
         for (frame, scan) in roll.frames.iter().flat_map(|f| f.scans.iter().map(move |s| (f, s))) {
-            let made = std::fs::read(trip_dir.join("scans").join(scan))
-                .map_err(|e| EmbedError::Unreadable(e.to_string()))
-                .and_then(|bytes| embedded(&bytes, roll, frame));
+            let made = bytes_of(&trip_dir.join("scans").join(scan)).and_then(|bytes| embedded(&bytes, roll, frame));
             let made = made.and_then(|bytes| match copies.write(scan, &bytes) {
                 Err(OutputError::BadName(_)) => Err(EmbedError::Name),
                 written => Ok(written),
@@ -95,4 +99,13 @@ pub fn embed_all(
         }
     }
     Ok((written, left))
+}
+
+/// A scan's bytes, which are taken into memory whole.
+fn bytes_of(scan: &Path) -> Result<Vec<u8>, EmbedError> {
+    let unreadable = |e: std::io::Error| EmbedError::Unreadable(e.to_string());
+    if std::fs::metadata(scan).map_err(unreadable)?.len() > LARGEST {
+        return Err(EmbedError::TooLarge);
+    }
+    std::fs::read(scan).map_err(unreadable)
 }

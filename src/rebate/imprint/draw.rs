@@ -26,6 +26,15 @@ impl Level {
         }
     }
 
+    /// How far the film's curl moves a line up and down, in dots.
+    fn curl(self) -> f64 {
+        match self {
+            Self::Clean => 0.0,
+            Self::Middle => 0.3,
+            Self::Hard => 0.6,
+        }
+    }
+
     fn wear(self, dice: &mut Dice) -> Wear {
         match self {
             Self::Clean => Wear {
@@ -108,14 +117,15 @@ pub(in crate::rebate) struct Scene {
 /// A strip of frames, each with its line in the rebate below it.
 pub(in crate::rebate) fn scene(lines: &[String], face: Face, level: Level, dice: &mut Dice) -> Scene {
     let wear = level.wear(dice);
-    let strip = strip(lines, face, &wear, dice);
+    let curl = if face.is_held() { level.curl() } else { 0.0 };
+    let strip = strip(lines, face, &wear, curl, dice);
     let (negative, mirrored, quarters) = (dice.below(2) == 0, dice.below(4) == 0, dice.below(4) as u8);
     let lying = turned(&strip, quarters, mirrored);
     let picture = if negative { lying } else { inverted(&lying) };
     Scene { picture, negative, mirrored, quarters }
 }
 
-fn strip(lines: &[String], face: Face, wear: &Wear, dice: &mut Dice) -> GrayImage {
+fn strip(lines: &[String], face: Face, wear: &Wear, curl: f64, dice: &mut Dice) -> GrayImage {
     let dot = wear.dot;
     let longest = lines.iter().map(String::len).max().unwrap_or(1) as f64;
     let gap = if face.is_segments() { dice.between(1.6, 2.2) } else { dice.between(0.9, 1.4) };
@@ -165,8 +175,12 @@ fn strip(lines: &[String], face: Face, wear: &Wear, dice: &mut Dice) -> GrayImag
     // The scan reaches as far as the tilted strip does.
     let rise = (0.5 * w as f32 * tilt.sin().abs()) as usize;
     let picture = GrayImage::from_fn(w as u32, (h + 2 * rise) as u32, |x, y| {
-        let y = (y as usize).wrapping_sub(rise);
-        let level = if y < h { soft[y * w + x as usize] } else { base };
+        // Film that is not flat bends the line: highest in the middle of each frame.
+        let bend = curl * dot * (std::f64::consts::TAU * f64::from(x) / frame).cos();
+        let y = f64::from(y) - rise as f64 - bend;
+        let (above, part) = (y.floor(), y - y.floor());
+        let at = |y: f64| if (0.0..h as f64).contains(&y) { soft[y as usize * w + x as usize] } else { base };
+        let level = at(above) * (1.0 - part) + at(above + 1.0) * part;
         Luma([level.round().clamp(0.0, 255.0) as u8])
     });
     let mut picture =

@@ -197,15 +197,15 @@ impl fmt::Display for Figures {
     }
 }
 
-/// Draws and reads the pictures of these seeds, with up to `most` frames each.
-pub(super) fn measured(level: Level, seeds: std::ops::Range<u64>, most: usize) -> Figures {
+/// Draws and reads the pictures of these seeds in some of these faces, with up to `most` frames each.
+pub(super) fn measured(level: Level, seeds: std::ops::Range<u64>, most: usize, faces: &[Face]) -> Figures {
     let kit = Kit::parse(KIT).unwrap();
-    seeds.into_par_iter().map(|seed| one(level, seed, most, &kit)).reduce(Figures::default, Figures::add)
+    seeds.into_par_iter().map(|seed| one(level, seed, most, faces, &kit)).reduce(Figures::default, Figures::add)
 }
 
-fn one(level: Level, seed: u64, most: usize, kit: &Kit) -> Figures {
+fn one(level: Level, seed: u64, most: usize, faces: &[Face], kit: &Kit) -> Figures {
     let mut dice = Dice::new(seed * 3 + level as u64);
-    let face = *dice.of(&Face::ALL);
+    let face = *dice.of(faces);
     let frames = 1 + dice.below(most);
     let truths: Vec<Truth> = (0..frames).map(|_| Truth::thrown(face, kit, &mut dice)).collect();
     let texts: Vec<String> = truths.iter().map(|t| t.text.clone()).collect();

@@ -12,18 +12,38 @@ pub(in crate::rebate) enum Face {
     Segments,
     /// Seven segments, leaning to the right.
     LeaningSegments,
+    /// What segments write otherwise on some displays, upright and leaning: nothing but that.
+    OpenSegments,
+    /// The same, leaning.
+    OpenLeaningSegments,
+    /// Three that no look was made of, to measure with: rounded dots, angular dots, segments that lean a little.
+    #[cfg(test)]
+    HeldRound,
+    #[cfg(test)]
+    HeldAngular,
+    #[cfg(test)]
+    HeldSegments,
 }
 
 impl Face {
     /// Every face.
     #[cfg(test)]
     pub const ALL: [Self; 4] = [Self::Dots, Self::SquareDots, Self::Segments, Self::LeaningSegments];
+    /// The faces to measure with.
+    #[cfg(test)]
+    pub const HELD: [Self; 3] = [Self::HeldRound, Self::HeldAngular, Self::HeldSegments];
 
     /// Whether it is made of segments; a decimal point then has no place of
     /// its own, it stands in the gap after a digit.
     #[cfg(test)]
     pub fn is_segments(self) -> bool {
-        matches!(self, Self::Segments | Self::LeaningSegments)
+        matches!(self, Self::Segments | Self::LeaningSegments | Self::HeldSegments)
+    }
+
+    /// Whether no look was made of it.
+    #[cfg(test)]
+    pub fn is_held(self) -> bool {
+        Self::HELD.contains(&self)
     }
 
     /// Characters that it can show.
@@ -38,6 +58,14 @@ impl Face {
             Self::SquareDots => square(c).or_else(|| dots(c)).map(Ink::Dots),
             Self::Segments => segments(c).map(|s| Ink::Segments(s, 0.0)),
             Self::LeaningSegments => segments(c).map(|s| Ink::Segments(s, 0.15)),
+            Self::OpenSegments => open_segments(c).map(|s| Ink::Segments(s, 0.0)),
+            Self::OpenLeaningSegments => open_segments(c).map(|s| Ink::Segments(s, 0.15)),
+            #[cfg(test)]
+            Self::HeldRound => held_round(c).or_else(|| dots(c)).map(Ink::Dots),
+            #[cfg(test)]
+            Self::HeldAngular => held_angular(c).or_else(|| dots(c)).map(Ink::Dots),
+            #[cfg(test)]
+            Self::HeldSegments => open_segments(c).or_else(|| segments(c)).map(|s| Ink::Segments(s, 0.08)),
         }
     }
 }
@@ -181,6 +209,61 @@ fn square(c: char) -> Option<[u8; 7]> {
         '\'' => "..#.. ..#.. ..... ..... ..... ..... .....",
         _ => return None,
     }))
+}
+
+/// Where the rounded face to measure with differs.
+#[cfg(test)]
+fn held_round(c: char) -> Option<[u8; 7]> {
+    Some(rows(match c {
+        '0' => "..#.. .#.#. #...# #...# #...# .#.#. ..#..",
+        '1' => "..#.. .##.. ..#.. ..#.. ..#.. ..#.. ..#..",
+        '2' => ".###. #...# ....# ..##. .#... #.... #####",
+        '3' => ".###. #...# ....# .###. ....# #...# .###.",
+        '4' => "....# ...## ..#.# .#..# ##### ....# ....#",
+        '5' => "##### #.... #.##. ##..# ....# #...# .###.",
+        '6' => ".###. #...# #.... #.##. ##..# #...# .###.",
+        '7' => "##### ....# ....# ...#. ...#. ..#.. ..#..",
+        '9' => ".###. #...# #..## .##.# ....# #...# .###.",
+        'M' => "#...# ##.## #.#.# #.#.# #.#.# #...# #...#",
+        'S' => ".###. #...# #.... .###. ....# #...# .###.",
+        'I' => "##### ..#.. ..#.. ..#.. ..#.. ..#.. #####",
+        '/' => "....# ...#. ...#. ..#.. .#... .#... #....",
+        '.' => "..... ..... ..... ..... ..... ..##. ..##.",
+        _ => return None,
+    }))
+}
+
+/// Where the angular face to measure with differs.
+#[cfg(test)]
+fn held_angular(c: char) -> Option<[u8; 7]> {
+    Some(rows(match c {
+        '0' => "##### #...# #...# #...# #...# #...# #####",
+        '1' => ".##.. ..#.. ..#.. ..#.. ..#.. ..#.. ..#..",
+        '2' => "##### ....# ....# ##### #.... #.... #####",
+        '3' => "##### ....# ....# .#### ....# ....# #####",
+        '4' => "#..#. #..#. #..#. ##### ...#. ...#. ...#.",
+        '5' => "##### #.... #.... ##### ....# ....# #####",
+        '6' => "##### #.... #.... ##### #...# #...# #####",
+        '7' => "##### #...# ....# ....# ....# ....# ....#",
+        '8' => "##### #...# #...# ##### #...# #...# #####",
+        '9' => "##### #...# #...# ##### ....# ....# #####",
+        'S' => "##### #.... #.... ##### ....# ....# #####",
+        'O' => ".###. #...# #...# #...# #...# #...# .###.",
+        'U' => "#...# #...# #...# #...# #...# #...# #####",
+        '.' => "..... ..... ..... ..... ..... ..... .##..",
+        _ => return None,
+    }))
+}
+
+/// Digits as some displays of segments write them: no outer bars on 6 and 9, a hook on 7. From memory of such displays.
+fn open_segments(c: char) -> Option<u8> {
+    let on = match c {
+        '6' => "cdefg",
+        '7' => "abcf",
+        '9' => "abcfg",
+        _ => return None,
+    };
+    Some(on.bytes().fold(0, |n, b| n | 1 << (b - b'a')))
 }
 
 /// Segments a (top), b, c (right), d (bottom), e, f (left), g (middle).

@@ -60,8 +60,8 @@ impl Family {
     fn faces(self) -> &'static [Face] {
         match self {
             Self::Dots => &[Face::Dots, Face::SquareDots],
-            Self::Segments => &[Face::Segments],
-            Self::Leaning => &[Face::LeaningSegments],
+            Self::Segments => &[Face::Segments, Face::OpenSegments],
+            Self::Leaning => &[Face::LeaningSegments, Face::OpenLeaningSegments],
         }
     }
 

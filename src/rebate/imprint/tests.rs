@@ -19,7 +19,7 @@ const SILENT: f64 = 0.01;
 #[test]
 fn strips_read_at_every_level() {
     for (level, bar) in BARS {
-        let figures = measured(level, 0..6, 3);
+        let figures = measured(level, 0..6, 3, &Face::ALL);
         let total = figures.total();
         assert!(
             total.right_share() >= bar && total.silent_share() <= SILENT,
@@ -59,14 +59,16 @@ fn pictures_without_a_print_give_nothing() {
     assert_eq!(read_picture(&noise, &readers, "a.png").lines, []);
 }
 
-/// The bars that this room is held to. Seeds from FROM on, COUNT a level.
+/// The bars that this room is held to. Seeds from FROM on, COUNT a level; with HELD, in faces no look was made of.
 #[test]
 #[ignore = "long; scripts/imprint-figures runs it"]
 fn figures() {
     let setting = |name: &str, usual: u64| std::env::var(name).ok().and_then(|t| t.parse().ok()).unwrap_or(usual);
     let (from, count) = (setting("FROM", 0), setting("COUNT", 60));
+    let held = std::env::var_os("HELD").is_some();
+    let faces: &[Face] = if held { &Face::HELD } else { &Face::ALL };
     let measured = BARS.map(|(level, bar)| {
-        let figures = measured(level, from..from + count, 4);
+        let figures = measured(level, from..from + count, 4, faces);
         println!("{}\n{}\n{figures}\n", figures.told.join(""), level.name());
         (figures.total(), bar)
     });

@@ -1,0 +1,69 @@
+//! `spooltalk ingest --check`: what would be done, and what is unusable.
+
+use std::fmt::Write as _;
+
+use serde_json::json;
+
+use crate::cli::Exit;
+use crate::cli::failure::Failure;
+use crate::cli::print;
+use crate::pipeline::{self, Checked};
+use crate::plan::Plan;
+use crate::report::Report;
+
+/// Looks a trip through and tells what it found.
+pub fn check(plan: &Plan, as_json: bool) -> Result<Exit, Failure> {
+    let mut report = Report::default();
+    let checked = pipeline::check(plan, can_hear(plan), &mut report);
+    let exit = match (checked.any(), report.is_clean()) {
+        (false, _) => Exit::Nothing,
+        (true, true) => Exit::Done,
+        (true, false) => Exit::Partly,
+    };
+    for line in report.lines() {
+        tracing::error!("{line}");
+    }
+    if as_json {
+        let object = json!({
+            "trip": plan.layout.name,
+            "out": plan.out,
+            "exit": exit.code(),
+            "check": checked,
+            "unusable": report.entries(),
+        });
+        print::text(&format!("{object:#}\n"))?;
+    } else {
+        print::text(&told(plan, &checked))?;
+    }
+    Ok(exit)
+}
+
+/// Whether there is something to hear clips with.
+fn can_hear(plan: &Plan) -> Result<(), String> {
+    if !cfg!(feature = "whisper") {
+        return Err(super::ingest::NO_ENGINE.to_owned());
+    }
+    plan.ears.model.as_ref().map(drop).map_err(Clone::clone)
+}
+
+fn told(plan: &Plan, checked: &Checked) -> String {
+    let count = |n: usize, what: &str| format!("{n} {what}{}", if n == 1 { "" } else { "s" });
+    let kit = &plan.kit;
+    let mut text = format!(
+        "kit: {}, {}, {}, {}\nnotes: {} to hear ({:.0} s of sound), {} to read\n",
+        count(kit.cameras.len(), "camera"),
+        count(kit.lenses.len(), "lens").replace("lenss", "lenses"),
+        count(kit.films.len(), "film"),
+        count(kit.filters.len(), "filter"),
+        count(checked.clips, "clip"),
+        checked.sound_s,
+        count(checked.texts, "text"),
+    );
+    for roll in &checked.rolls {
+        let edge = if roll.edge > 0 { format!(", edge data in {}", count(roll.edge, "file")) } else { String::new() };
+        let _ = writeln!(text, "roll {}: {}{edge}", roll.roll, count(roll.scans, "scan"));
+    }
+    let nothing = if checked.any() { "" } else { "; there is nothing to work on" };
+    let _ = writeln!(text, "checked only, nothing was written{nothing}; results would go to {}", plan.out.display());
+    text
+}
