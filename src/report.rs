@@ -24,6 +24,7 @@ pub enum Loss {
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Unusable {
     /// The file or folder.
+    #[serde(serialize_with = "as_text")]
     pub path: PathBuf,
     /// How much was lost.
     pub loss: Loss,
@@ -49,6 +50,11 @@ impl fmt::Display for Unusable {
 const MANY: usize = 4;
 
 /// All that was unusable in a run, by path.
+/// A path as text; what is not UTF-8 in it is lost, as it is wherever it is shown.
+fn as_text<S: serde::Serializer>(path: &Path, to: S) -> Result<S::Ok, S::Error> {
+    to.serialize_str(&path.to_string_lossy())
+}
+
 #[derive(Debug, Clone, Default, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(transparent)]
 pub struct Report {

@@ -217,7 +217,7 @@ impl Edits {
             return;
         }
         let place = format!("roll {} frame {}", newer.roll, newer.frame);
-        let (here, there) = (shown(&kept.now), shown(&newer.now));
+        let (here, there) = (quoted(&kept.now), quoted(&newer.now));
         let why =
             format!("{} was changed to {there} in the table and to {here} in a review; {there} stands", newer.column);
         let field: Result<Field, ()> = newer.column.as_str().parse();

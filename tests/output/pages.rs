@@ -203,14 +203,14 @@ fn the_trip_says_first_what_needs_a_look() {
     browser.open(&made.out("trip.html"));
     assert_eq!(browser.run("return document.querySelector('main section').id"), "check");
     let kinds = browser.run(
-        "return [...document.querySelectorAll('.checks tbody tr')].map(r => r.querySelector('.flags li').className)",
+        "return [...document.querySelectorAll('#check .checks tbody tr')].map(r => r.querySelector('.flags li').className)",
     );
     let order = ["conflict", "unsure", "odd", "guess"];
     let at: Vec<usize> =
         kinds.as_array().unwrap().iter().map(|k| order.iter().position(|o| k == o).expect("no slow frame")).collect();
     assert!(at.is_sorted() && at.len() > 5, "{kinds}");
     // The row of frame 1 plays its words and shows what else it could be, adding up to a hundred.
-    let row = "[...document.querySelectorAll('.checks tr')].find(r => r.textContent.includes('7 · 1'))";
+    let row = "[...document.querySelectorAll('#check .checks tr')].find(r => r.textContent.includes('7 · 1'))";
     let readings = browser.run(&format!("return {row}.querySelector('.readings').textContent"));
     assert_eq!(readings, "shutter: 1/125 71 %, 1/25 29 % (voice)");
     browser.run(&format!("{row}.querySelector('a.play').click()"));
