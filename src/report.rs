@@ -49,12 +49,12 @@ impl fmt::Display for Unusable {
 /// From so many inputs on, a shared reason is told once.
 const MANY: usize = 4;
 
-/// All that was unusable in a run, by path.
 /// A path as text; what is not UTF-8 in it is lost, as it is wherever it is shown.
 fn as_text<S: serde::Serializer>(path: &Path, to: S) -> Result<S::Ok, S::Error> {
     to.serialize_str(&path.to_string_lossy())
 }
 
+/// All that was unusable in a run, by path.
 #[derive(Debug, Clone, Default, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(transparent)]
 pub struct Report {
