@@ -33,7 +33,7 @@ impl Archive {
     /// A failure of the database.
     pub fn accuracy(&self, query: &Query) -> Result<Vec<Accuracy>, ArchiveError> {
         let Some(clauses) = clauses::all(&self.db, query)? else { return Ok(Vec::new()) };
-        let tests: String = clauses.iter().map(|c| format!(" AND {}", c.filter)).collect();
+        let tests = clauses::and(&clauses);
         let sql = format!(
             "SELECT (SELECT text FROM names WHERE id = f.camera), f.said_s, f.edge_s FROM frames f
              WHERE f.edge_s IS NOT NULL AND f.said_s IS NOT NULL AND f.edge_s > 0 AND f.said_s > 0{tests}"

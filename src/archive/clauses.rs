@@ -75,6 +75,11 @@ impl Clause {
     }
 }
 
+/// The conditions behind others: ` AND …` for each.
+pub(super) fn and(clauses: &[Clause]) -> String {
+    clauses.iter().map(|c| format!(" AND {}", c.filter)).collect()
+}
+
 /// The conditions of all terms; `None` when no frame can meet them.
 pub(super) fn all(db: &Connection, query: &Query) -> Result<Option<Vec<Clause>>, ArchiveError> {
     let mut clauses = words(&query.terms);

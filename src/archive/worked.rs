@@ -42,7 +42,7 @@ impl Archive {
     /// A failure of the database.
     pub fn worked(&self, query: &Query) -> Result<Vec<Worked>, ArchiveError> {
         let Some(clauses) = clauses::all(&self.db, query)? else { return Ok(Vec::new()) };
-        let tests: String = clauses.iter().map(|c| format!(" AND {}", c.filter)).collect();
+        let tests = clauses::and(&clauses);
         let sql = format!(
             "SELECT f.film, f.light, f.filter, f.rating, f.rule_stops FROM frames f
              WHERE f.rating IS NOT NULL AND f.rule_stops IS NOT NULL{tests}"

@@ -1,8 +1,8 @@
 //! What was changed in a roll's table since it was written.
 
-use crate::facts::{Flag, FrameNumber, RollName};
+use crate::facts::{COLUMNS, Flag, FrameNumber, RollName};
 use crate::output::csv::{self, RowText};
-use crate::output::{COLUMNS, OWN_COLUMNS, TableError};
+use crate::output::{OWN_COLUMNS, TableError};
 
 use super::cell::{self, Sameness};
 use super::pairs::{self, Pairs};

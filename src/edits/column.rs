@@ -97,7 +97,8 @@ impl fmt::Display for Column {
 
 #[cfg(test)]
 mod tests {
-    use crate::output::{COLUMNS, OWN_COLUMNS};
+    use crate::facts::COLUMNS;
+    use crate::output::OWN_COLUMNS;
 
     use super::Column;
 

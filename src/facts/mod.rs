@@ -1,6 +1,7 @@
 //! Small shared types: names, places in a clip, readings with their source, flags.
 //! No files, no words of any language, no arithmetic of exposure.
 
+mod columns;
 mod fault;
 mod flag;
 mod input;
@@ -11,6 +12,7 @@ mod reading;
 mod shown;
 mod taken;
 
+pub use columns::COLUMNS;
 pub use fault::{Fault, caught};
 pub use flag::{Field, Flag};
 pub use input::{Fate, Input, InputKind};

@@ -14,6 +14,8 @@
 use std::fmt;
 use std::str::FromStr;
 
+use crate::facts::COLUMNS;
+
 /// What one place of an imprint holds.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub enum Slot {
@@ -40,33 +42,6 @@ pub enum Slot {
     /// What a table has a column for and the film edge tells nothing new of: any text.
     Passed(&'static str),
 }
-
-/// Columns that are passed over.
-const PASSED: [&str; 23] = [
-    "roll",
-    "status",
-    "scan",
-    "camera",
-    "lens",
-    "film",
-    "box_iso",
-    "filter",
-    "filter_stops",
-    "ev100",
-    "light",
-    "support",
-    "subject",
-    "place",
-    "lat",
-    "lon",
-    "process",
-    "source",
-    "confidence",
-    "flags",
-    "said",
-    "clip",
-    "at_s",
-];
 
 /// Order of the parts of a date.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -184,7 +159,7 @@ fn slot_named(text: &str) -> Option<Slot> {
     if let Some(order) = text.strip_prefix("date:") {
         return DateOrder::ALL.iter().find(|(_, n)| *n == order).map(|(o, _)| Slot::Date(*o));
     }
-    let passed = || PASSED.iter().find(|n| **n == text).map(|n| Slot::Passed(n));
+    let passed = || COLUMNS.iter().find(|n| **n == text).map(|n| Slot::Passed(n));
     let text = if text == COMP { "comp_stops" } else { text };
     NAMES.iter().find(|(_, n)| *n == text).map(|(s, _)| *s).or_else(passed)
 }

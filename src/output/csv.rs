@@ -7,10 +7,11 @@
 
 use std::collections::BTreeMap;
 
+use crate::facts::COLUMNS;
 use crate::roll::Roll;
 
 use super::TableError;
-use super::row::{COLUMNS, OWN_COLUMNS, cells};
+use super::row::{OWN_COLUMNS, cells};
 
 /// The roll's table.
 pub fn write(roll: &Roll) -> Vec<u8> {

@@ -1,43 +1,8 @@
 //! A frame as a row of text cells: the columns of the contract, in their order.
 
 use crate::exposure::{ExposureValue, ev100};
-use crate::facts::RollName;
+use crate::facts::{COLUMNS, RollName};
 use crate::roll::Frame;
-
-/// The columns of a roll's table, in their order.
-pub const COLUMNS: [&str; 31] = [
-    "roll",
-    "frame",
-    "status",
-    "scan",
-    "taken",
-    "camera",
-    "lens",
-    "film",
-    "focal_mm",
-    "box_iso",
-    "ei",
-    "shutter",
-    "shutter_s",
-    "aperture",
-    "filter",
-    "filter_stops",
-    "comp_stops",
-    "ev100",
-    "light",
-    "support",
-    "subject",
-    "place",
-    "lat",
-    "lon",
-    "process",
-    "source",
-    "confidence",
-    "flags",
-    "said",
-    "clip",
-    "at_s",
-];
 
 /// Columns that the photographer adds by hand; they follow the others where a
 /// frame of the roll has one.

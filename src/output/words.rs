@@ -235,6 +235,11 @@ pub fn ranges(numbers: &[FrameNumber]) -> String {
     parts.iter().map(text).collect::<Vec<_>>().join(", ")
 }
 
+/// So many of a thing: `1 roll`, `2 rolls`.
+pub fn counted(n: usize, what: &str) -> String {
+    format!("{n} {what}{}", if n == 1 { "" } else { "s" })
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

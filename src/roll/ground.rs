@@ -44,6 +44,8 @@ pub trait Ground {
     fn readings(&self) -> Vec<Reading<String>>;
     /// Makes it as sure as its other readings leave room for; `alone` where it has none. Never less sure.
     fn believe(&mut self, alone: f64);
+    /// Makes it no surer than `most`, 0 to 1.
+    fn at_most(&mut self, most: f64);
     /// The photographer found it right.
     fn confirm(&mut self);
 }
@@ -76,6 +78,10 @@ impl<T: Cell> Ground for Settled<T> {
         let others: f64 = self.others.iter().map(|o| o.confidence.get()).sum();
         let sure = (1.0 - others).min(alone);
         self.confidence = Confidence::new(sure.max(self.confidence.get()));
+    }
+
+    fn at_most(&mut self, most: f64) {
+        self.confidence = Confidence::new(self.confidence.get().min(most));
     }
 
     fn confirm(&mut self) {

@@ -7,6 +7,7 @@ use serde_json::json;
 use crate::cli::Exit;
 use crate::cli::failure::Failure;
 use crate::cli::print;
+use crate::output::words::counted;
 use crate::pipeline::{self, Checked};
 use crate::plan::Plan;
 use crate::report::Report;
@@ -47,21 +48,20 @@ fn can_hear(plan: &Plan) -> Result<(), String> {
 }
 
 fn told(plan: &Plan, checked: &Checked) -> String {
-    let count = |n: usize, what: &str| format!("{n} {what}{}", if n == 1 { "" } else { "s" });
     let kit = &plan.kit;
     let mut text = format!(
         "kit: {}, {}, {}, {}\nnotes: {} to hear ({:.0} s of sound), {} to read\n",
-        count(kit.cameras.len(), "camera"),
-        count(kit.lenses.len(), "lens").replace("lenss", "lenses"),
-        count(kit.films.len(), "film"),
-        count(kit.filters.len(), "filter"),
-        count(checked.clips, "clip"),
+        counted(kit.cameras.len(), "camera"),
+        counted(kit.lenses.len(), "lens").replace("lenss", "lenses"),
+        counted(kit.films.len(), "film"),
+        counted(kit.filters.len(), "filter"),
+        counted(checked.clips, "clip"),
         checked.sound_s,
-        count(checked.texts, "text"),
+        counted(checked.texts, "text"),
     );
     for roll in &checked.rolls {
-        let edge = if roll.edge > 0 { format!(", edge data in {}", count(roll.edge, "file")) } else { String::new() };
-        let _ = writeln!(text, "roll {}: {}{edge}", roll.roll, count(roll.scans, "scan"));
+        let edge = if roll.edge > 0 { format!(", edge data in {}", counted(roll.edge, "file")) } else { String::new() };
+        let _ = writeln!(text, "roll {}: {}{edge}", roll.roll, counted(roll.scans, "scan"));
     }
     let nothing = if checked.any() { "" } else { "; there is nothing to work on" };
     let _ = writeln!(text, "checked only, nothing was written{nothing}; results would go to {}", plan.out.display());

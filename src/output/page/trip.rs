@@ -33,7 +33,7 @@ pub fn trip_html(trip: &Trip, unusable: &[Unusable], inputs: &[Input], pictures:
         header {
             h1 { (foreign(&trip.name)) }
             p.facts {
-                span { (count(trip.rolls.len(), "roll")) } span { (count(frames, "frame")) }
+                span { (words::counted(trip.rolls.len(), "roll")) } span { (words::counted(frames, "frame")) }
                 span { @if checks == 0 { "nothing to check" } @else { (checks) " to check" } }
             }
             nav.contents aria-label="On this page" {
@@ -81,7 +81,7 @@ fn accounted(inputs: &[Input]) -> Markup {
             section id="inputs" aria-labelledby="inputs-title" {
                 h2 id="inputs-title" { "Every input" }
                 details {
-                    summary { (count(inputs.len(), "file")) ", and what became of each" }
+                    summary { (words::counted(inputs.len(), "file")) ", and what became of each" }
                     table.checks {
                         thead { tr {
                             th scope="col" { "Input" } th scope="col" { "Kind" } th scope="col" { "Became" }
@@ -104,10 +104,6 @@ fn accounted(inputs: &[Input]) -> Markup {
             }
         }
     }
-}
-
-fn count(n: usize, what: &str) -> String {
-    format!("{n} {what}{}", if n == 1 { "" } else { "s" })
 }
 
 fn link(roll: &Roll) -> String {

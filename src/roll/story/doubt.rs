@@ -1,7 +1,7 @@
 //! Which rows hang on a frame that may not be there, or may have been lost: their numbers are in
 //! doubt until a number said sets the count right, and with them what was told of them.
 
-use crate::facts::{Confidence, Field, Flag, FrameNumber, Settled};
+use crate::facts::{Field, Flag, FrameNumber, Settled};
 use crate::roll::Frame;
 
 use super::state::{OpenRoll, Shot};
@@ -23,7 +23,9 @@ pub(super) fn flag_doubts(roll: &mut OpenRoll, first: FrameNumber) {
         frame.flag(Flag::Unsure(Field::Frame), why);
         frame.number_confidence = frame.number_confidence.min(HANGS);
         for field in shaken {
-            lower(frame, field);
+            if let Some(setting) = frame.ground_mut(field) {
+                setting.at_most(HANGS);
+            }
             frame.flag(Flag::Unsure(field), HANGS_ON_NUMBER);
         }
     }
@@ -81,26 +83,6 @@ fn shaken(shots: &[Shot], k: usize) -> Vec<Field> {
         (Field::Support, differs(&|f| value(&f.support) == value(&own.support))),
     ];
     all.into_iter().filter(|(_, shaken)| *shaken).map(|(field, _)| field).collect()
-}
-
-/// Makes a setting no surer than a number in doubt.
-fn lower(frame: &mut Frame, field: Field) {
-    fn to<T>(s: &mut Option<Settled<T>>) {
-        if let Some(s) = s {
-            s.confidence = Confidence::new(s.confidence.get().min(HANGS));
-        }
-    }
-    match field {
-        Field::Shutter => to(&mut frame.shutter),
-        Field::Aperture => to(&mut frame.aperture),
-        Field::Lens => to(&mut frame.lens),
-        Field::FocalMm => to(&mut frame.focal_mm),
-        Field::Filter => to(&mut frame.filter),
-        Field::CompStops => to(&mut frame.comp),
-        Field::Light => to(&mut frame.light),
-        Field::Support => to(&mut frame.support),
-        _ => {}
-    }
 }
 
 #[cfg(test)]

@@ -73,6 +73,18 @@ pub(super) struct Heard {
     pub bare_number: bool,
 }
 
+impl Heard {
+    /// Whether it says something of the lens.
+    pub fn tells_glass(&self) -> bool {
+        self.gear.iter().any(|g| matches!(g.fact, Fact::Glass { .. }))
+    }
+
+    /// Whether it says something of the filter.
+    pub fn tells_filter(&self) -> bool {
+        self.gear.iter().any(|g| matches!(g.fact, Fact::FilterOn(..) | Fact::FilterOff))
+    }
+}
+
 impl Statement {
     /// For a person who follows the story.
     pub fn shown(&self, tape: &Tape) -> String {

@@ -2,7 +2,7 @@
 
 use crate::exposure::Stops;
 use crate::facts::{Confidence, Field, Flag, FrameNumber, RollName, Settled, Source};
-use crate::language::compose::{Fact, FrameSaid, Moved, MovedDial, Sure};
+use crate::language::compose::{FrameSaid, Moved, MovedDial, Sure};
 use crate::language::gear::Gear;
 use crate::roll::{Frame, Quote, Status};
 
@@ -68,9 +68,7 @@ impl State<'_> {
             }
             return;
         }
-        let own = |f: fn(&Fact) -> bool| heard.gear.iter().any(|g| f(&g.fact));
-        let own_glass = own(|f| matches!(f, Fact::Glass { .. }));
-        let own_filter = own(|f| matches!(f, Fact::FilterOn(..) | Fact::FilterOff));
+        let (own_glass, own_filter) = (heard.tells_glass(), heard.tells_filter());
         for gear in &heard.gear {
             self.mount(gear, camera);
         }
@@ -372,14 +370,7 @@ impl State<'_> {
                 self.mount(gear, camera);
             }
             self.dress(&mut dressed, camera, true, true);
-            let own = |f: fn(&Fact) -> bool| heard.gear.iter().any(|g| f(&g.fact));
-            if own(|f| matches!(f, Fact::Glass { .. })) {
-                frame.lens = dressed.lens;
-                frame.focal_mm = dressed.focal_mm;
-            }
-            if own(|f| matches!(f, Fact::FilterOn(..) | Fact::FilterOff)) {
-                frame.filter = dressed.filter;
-            }
+            wear(&mut frame, dressed, heard);
             let last = k + 1 == self.rolls[r].shots.len();
             if !last {
                 *self.hand(camera) = before;
@@ -394,21 +385,12 @@ impl State<'_> {
     /// "From five B on that's been the other lens": its gear, on a later frame too.
     fn redress(&mut self, r: usize, k: usize, heard: &Heard) {
         let camera = self.rolls[r].camera;
-        let mut frame = self.rolls[r].shots[k].frame.clone();
-        let own = |f: fn(&Fact) -> bool| heard.gear.iter().any(|g| f(&g.fact));
         for gear in &heard.gear {
             self.mount(gear, camera);
         }
-        let mut dressed = frame.clone();
+        let mut dressed = self.rolls[r].shots[k].frame.clone();
         self.dress(&mut dressed, camera, false, false);
-        if own(|f| matches!(f, Fact::Glass { .. })) {
-            frame.lens = dressed.lens;
-            frame.focal_mm = dressed.focal_mm;
-        }
-        if own(|f| matches!(f, Fact::FilterOn(..) | Fact::FilterOff)) {
-            frame.filter = dressed.filter;
-        }
-        self.rolls[r].shots[k].frame = frame;
+        wear(&mut self.rolls[r].shots[k].frame, dressed, heard);
     }
 
     /// "Wide open": the end of the lens on it.
@@ -476,6 +458,17 @@ impl State<'_> {
     }
 }
 
+/// Takes from a frame dressed with what was told of gear what that is about.
+fn wear(frame: &mut Frame, dressed: Frame, heard: &Heard) {
+    if heard.tells_glass() {
+        frame.lens = dressed.lens;
+        frame.focal_mm = dressed.focal_mm;
+    }
+    if heard.tells_filter() {
+        frame.filter = dressed.filter;
+    }
+}
+
 fn less_sure<T>(s: Settled<T>) -> Settled<T> {
     Settled { confidence: Confidence::new(s.confidence.get() * SAME), ..s }
 }
@@ -526,19 +519,19 @@ fn fill(frame: &mut Frame, said: &FrameSaid, excepted: bool) {
 
 /// Flags what is less sure than the limit.
 fn doubt(frame: &mut Frame, said: &FrameSaid, unsure_below: f64) {
-    fn low<T>(s: &Option<Settled<T>>, below: f64) -> bool {
-        s.as_ref().is_some_and(|s| s.confidence.get() < below)
-    }
+    let dials = [Field::Shutter, Field::Aperture];
     let fields = [
-        (Field::Shutter, low(&frame.shutter, unsure_below) || said.either),
-        (Field::Aperture, low(&frame.aperture, unsure_below) || said.either),
-        (Field::Filter, low(&frame.filter, unsure_below)),
-        (Field::FocalMm, low(&frame.focal_mm, unsure_below)),
-        (Field::Lens, low(&frame.lens, unsure_below)),
-        (Field::CompStops, low(&frame.comp, unsure_below)),
-        (Field::Light, low(&frame.light, unsure_below)),
-        (Field::Support, low(&frame.support, unsure_below)),
+        Field::Shutter,
+        Field::Aperture,
+        Field::Filter,
+        Field::FocalMm,
+        Field::Lens,
+        Field::CompStops,
+        Field::Light,
+        Field::Support,
     ];
+    let low = |f: Field| frame.ground(f).is_some_and(|s| s.confidence().get() < unsure_below);
+    let fields = fields.map(|f| (f, low(f) || said.either && dials.contains(&f)));
     let renewed = |f: Field| fields.iter().any(|(g, unsure)| *g == f && !unsure);
     frame.flags.retain(|f| !matches!(f, Flag::Unsure(x) if renewed(*x)));
     frame.reasons.retain(|(f, _)| !matches!(f, Flag::Unsure(x) if renewed(*x)));
