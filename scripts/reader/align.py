@@ -150,7 +150,11 @@ def where_openers(marks,mt,pair,n,numbers=True):
         if lead: opener[k]=lead[0]
         elif own: opener[k]=at
         elif first: opener[k]=first[0]
-        else: continue
+        else:
+            # "Another", "two of those": frames of which nothing else is said begin with their count.
+            counted=[i for i,m in enumerate(marks) if m['role']=='k' and pair[i] and min(pair[i])==k and i not in used]
+            if not counted: continue
+            opener[k]=counted[0]
         used.add(opener[k])
     return opener
 def shift_ap(a,st): return a*2**(-st/2)

@@ -3,6 +3,7 @@
 Every note is copied some times with its marked words swapped for others of the same role, in lower case or
 without punctuation; the program's own reader-features tells what the rules see of each."""
 import json,random,re,subprocess,collections,pickle,gzip,sys,glob,os
+from concurrent.futures import ThreadPoolExecutor
 import align,trips
 from complete import complete
 R=random.Random(7)
@@ -71,7 +72,7 @@ out=[]
 orig={}
 for i,x in enumerate(notes):
     x['key']=i; out.append(dict(key=i,kit=x['kit'],text=x['text'],marks=x['marks'],aug=0))
-    for a in range(N_AUG):
+    for a in range((N_AUG+1)//2 if x.get('trip') else N_AUG):
         y=augment(x)
         if y is None: continue
         mk=[[y['text'][s:e],m[1]] for m,(s,e) in zip(x['marks'],y['spans'])]
@@ -79,8 +80,13 @@ for i,x in enumerate(notes):
         out.append(dict(key=i,kit=x['kit'],text=y['text'],marks=mk,aug=1))
 with open(WORK+'/notes.jsonl','w') as f:
     for o in out: f.write(json.dumps(o)+'\n')
-p=subprocess.run([BIN,PIECES],stdin=open(WORK+'/notes.jsonl'),stdout=subprocess.PIPE,check=True)
-lines=p.stdout.decode().splitlines()
+def seen(part):
+    """the rules' reading of every so-manieth line; the first line names the features"""
+    mine=open(WORK+'/notes.jsonl').readlines()[part::PARTS]
+    return subprocess.run([BIN,PIECES],input=''.join(mine),stdout=subprocess.PIPE,check=True,text=True).stdout.splitlines()
+PARTS=os.cpu_count() or 1
+with ThreadPoolExecutor(PARTS) as pool: parts=list(pool.map(seen,range(PARTS)))
+lines=[parts[0][0]]+[parts[i%PARTS][1+i//PARTS] for i in range(len(out))]
 feat=json.loads(lines[0])['features']
 ROLES='safnlibrckegpwouxv'
 EFF=['none','aperture+','aperture-','shutter+','shutter-','comp+','comp-','bracket','either+','either-']
@@ -127,6 +133,9 @@ for l in lines[1:]:
     pr=[]
     for j in range(len(M)):
         pr.append(sorted(set(anchors.index(T['opener'][k]) for k in T['pair'][j] if T['opener'][k] is not None and T['opener'][k]>=0)))
-    ex.append(dict(author=x['author'],id=x['id'],key=o['key'],aug=o['aug'],pieces=o['seen']['pieces'],features=o['seen']['features'],marks=M,anchors=anchors,rng=T['rng'],pair=pr,unexpl=0 if x.get('trip') else len([1 for u in T['unexpl'] if u[1] in('shutter','aperture','frame')])))
+    # Whether the frame that an anchor begins was told before this stretch; -1: not known.
+    told=x.get('again')
+    again=[int(all(told[k] for k,o in enumerate(T['opener']) if o==j)) if told else -1 for j in anchors]
+    ex.append(dict(author=x['author'],id=x['id'],key=o['key'],aug=o['aug'],pieces=o['seen']['pieces'],features=o['seen']['features'],marks=M,anchors=anchors,again=again,rng=T['rng'],pair=pr,unexpl=0 if x.get('trip') else len([1 for u in T['unexpl'] if u[1] in('shutter','aperture','frame')])))
 print(len(ex),'examples',bad,'bad')
 pickle.dump(dict(features=feat,roles=ROLES,eff=EFF,examples=ex),gzip.open(WORK+'/examples.pkl.gz','wb',compresslevel=4))

@@ -21,10 +21,12 @@ from torch import nn
 
 HIDDEN, HEADS, LAYERS = 384, 12, 6
 MOST_PIECES, MOST_TOKENS = 256, 150
+# Of a mention: begins a frame, ends a run, is doubted, holds for the roll; of what begins a frame: it was told before.
+BITS = 5
 PAIR = 96  # width of what says whether two mentions belong to one frame
 # Dropped while learning: one feature of a token, all of a token's, all of a note's; a token's pieces.
 DROP_FEATURE, DROP_TOKEN, DROP_ALL, DROP_PIECE = 0.1, 0.03, 0.03, 0.04
-# What each question weighs: roles 1, standing, the four yes-or-no questions, effects, pairs.
+# What each question weighs: roles 1, standing, the five yes-or-no questions, effects, pairs.
 WEIGHTS = dict(stand=0.5, bits=0.6, effect=0.2, pair=0.7)
 
 
@@ -44,6 +46,7 @@ def arguments():
     p.add_argument('--teachers', default='', help='folder of teachers made before, or to keep them in')
     p.add_argument('--teacher', type=int, default=-1, help='make this teacher alone and stop')
     p.add_argument('--soft', type=float, default=0.4, help='what the teachers weigh against the marks')
+    p.add_argument('--limit', type=float, default=0, help='seconds after which learning stops, whatever the step')
     p.add_argument('--workers', type=int, default=-1)
     return p.parse_args()
 
@@ -79,7 +82,7 @@ class Net(nn.Module):
         self.layers = nn.ModuleList(Layer() for _ in range(LAYERS))
         self.role = nn.Linear(HIDDEN, 2 * roles + 1)
         self.stand = nn.Linear(HIDDEN, 3)
-        self.bits = nn.Linear(HIDDEN, 4)
+        self.bits = nn.Linear(HIDDEN, BITS)
         self.eff = nn.Linear(HIDDEN, effects)
         self.pa = nn.Linear(HIDDEN, PAIR)
         self.pb = nn.Linear(HIDDEN, PAIR)
@@ -177,7 +180,7 @@ class Task:
         """-1 and below: not asked"""
         role = np.full((b, n), 0)
         stand = np.full((b, n), -1)
-        bits = np.full((b, n, 4), -1.0)
+        bits = np.full((b, n, BITS), -1.0)
         effect = np.full((b, n), -1)
         pair = np.full((b, n, n), -1.0)
         for q, e in enumerate(examples):
@@ -192,7 +195,8 @@ class Task:
                     role[q, m['f']] = 1 + 2 * m['role']
                     role[q, m['f'] + 1:m['t']] = 2 + 2 * m['role']
                 stand[q, m['f']:m['t']] = m['st']
-                bits[q, m['f']] = [float(j in e['anchors']), float(j in e['rng']), m['doubt'], m['roll']]
+                again = e['again'][e['anchors'].index(j)] if j in e['anchors'] else -1
+                bits[q, m['f']] = [float(j in e['anchors']), float(j in e['rng']), m['doubt'], m['roll'], again]
                 if m['eff'] >= 0:
                     effect[q, m['f']] = m['eff']
                 if m['role'] >= 0 and self.roles[m['role']] in 'xv' and j not in e['anchors']:
@@ -218,7 +222,7 @@ def join(e, f):
     return dict(
         author=e['author'], pieces=e['pieces'] + f['pieces'], features=e['features'] + f['features'],
         marks=e['marks'] + [dict(m, f=m['f'] + off, t=m['t'] + off) for m in f['marks']],
-        anchors=e['anchors'] + [x + marks for x in f['anchors']], rng=e['rng'] + [x + marks for x in f['rng']],
+        anchors=e['anchors'] + [x + marks for x in f['anchors']], again=e['again'] + f['again'], rng=e['rng'] + [x + marks for x in f['rng']],
         pair=e['pair'] + [[x + anchors for x in p] for p in f['pair']])
 
 
@@ -316,6 +320,8 @@ def learn(task, examples, a, device, teachers=(), folds=None):
             keep = min(0.99, (s - steps // 2) / (s - steps // 2 + 50))
             for k, v in net.state_dict().items():
                 mean[k].mul_(keep).add_(v.float(), alpha=1 - keep)
+        if a.limit and time.time() - began > a.limit:
+            break
         if s % 200 == 0:
             print(s, steps, round(l.item(), 4), round(time.time() - began), flush=True)
     net.load_state_dict(mean)
@@ -323,8 +329,8 @@ def learn(task, examples, a, device, teachers=(), folds=None):
 
 
 def report(task, net, examples, device):
-    """by person: notes in which every role is right, and in which every opener and pair is right too"""
-    tally = {}
+    """by person: notes in which every role is right, and in which every opener and pair is right too; then what was told before"""
+    tally, before = {}, np.zeros((2, 2), int)
     with torch.no_grad():
         for i in range(0, len(examples), 64):
             chunk = examples[i:i + 64]
@@ -335,6 +341,8 @@ def report(task, net, examples, device):
             opens = (said['bits'][..., 0] > 0) != (truth['bits'][..., 0] > 0.5)
             wrong_open = opens & (truth['bits'][..., 0] >= 0)
             wrong_pair = ((said['pair'] > 0) != (truth['pair'] > 0.5)) & (truth['pair'] >= 0)
+            asked = truth['bits'][..., 4] >= 0
+            np.add.at(before, (truth['bits'][..., 4][asked].long().cpu().numpy(), (said['bits'][..., 4][asked] > 0).long().cpu().numpy()), 1)
             for q, e in enumerate(chunk):
                 t = tally.setdefault(e['author'], [0, 0, 0])
                 role = not wrong_role[q].any()
@@ -342,6 +350,7 @@ def report(task, net, examples, device):
                 t[0] += 1
                 t[1] += int(role)
                 t[2] += int(role and frames)
+    print('told before (rows) as told before (columns):', before.tolist())
     for author, (n, roles, all_) in sorted(tally.items()):
         print(f'{author}: {n} notes, every role {roles / n:.3f}, frames too {all_ / n:.3f}')
 

@@ -17,31 +17,51 @@ def settled(said):
             else: new.append(m)
         out.append([u[0],u[1],new])
     return out
+GEAR='flbicro'
+def first_told(trip):
+    """for each row, the utterance in which it is first told of, gear apart: gear may be put on long before"""
+    out={}
+    n=0
+    for c in trip['clips']:
+        for u in c['say']:
+            for m in (u[2] if len(u)>2 else []):
+                if m[1] in 'dmxv'+GEAR or len(m)<3: continue
+                for k in (m[2] if isinstance(m[2],list) else [m[2]]): out.setdefault(k,n)
+            n+=1
+    return out
+def spans(U):
+    """stretches of a clip: as the program cuts it, longer, and from anywhere"""
+    words=[len(u[1].split()) for u in U]
+    def reach(i,n,most):
+        j=i; w=0
+        while j<len(U) and j-i<n and w+words[j]<=most: w+=words[j]; j+=1
+        return max(j,i+1)
+    out=set()
+    for most,n in((45,99),(75,99),(110,99),(95,R.randint(2,9))):
+        i=0
+        while i<len(U): j=reach(i,n,most); out.add((i,j)); i=j
+    for i in range(0,len(U),2): out.add((i,reach(i,R.randint(1,8),110)))
+    return sorted(out)
 def windows(a):
     T=json.load(open(f'{a}/trips.json'))
     out=[]
     for t in T:
         rows={f"{r}/{x['frame']}":x for r,v in t['truth'].items() for x in v}
         order={k:i for i,k in enumerate(rows)}
+        told=first_told(t); at=0
         for ci,c in enumerate(t['clips']):
-            U=c['say']; i=0
-            spans=[]
-            # whole-clip cuts and sliding ones
-            while i<len(U):
-                n=R.randint(2,9); j=i; w=0
-                while j<len(U) and j-i<n and w+len(U[j][1].split())<=95: w+=len(U[j][1].split()); j+=1
-                j=max(j,i+1); spans.append((i,j)); i=j
-            for i in range(0,len(U),2):
-                n=R.randint(1,6); j=i; w=0
-                while j<len(U) and j-i<n and w+len(U[j][1].split())<=95: w+=len(U[j][1].split()); j+=1
-                spans.append((i,max(j,i+1)))
-            for (i,j) in sorted(set(spans)):
-                text='';marks=[];keys=[]
-                for u in settled(U[i:j]):
+            U=c['say']; first=at; at+=len(U)
+            for (i,j) in spans(U):
+                text='';marks=[]
+                for n,u in enumerate(settled(U[i:j])):
                     s=u[1].strip()
                     if text: text+=' ' if text[-1] in '.!?,;:' else '. '
                     text+=s
-                    for m in (u[2] if len(u)>2 else []): marks.append(m)
+                    for m in (u[2] if len(u)>2 else []):
+                        if m[1] in GEAR and len(m)>2 and not isinstance(m[2],str) or m[1] in GEAR and len(m)>2 and m[2] in rows:
+                            # What is put on before a picture is spoken of is no part of it yet.
+                            m=[m[0],m[1],[k for k in (m[2] if isinstance(m[2],list) else [m[2]]) if told.get(k,-1)<=first+i+n]]
+                        marks.append(m)
                 fk=[]
                 for m in marks:
                     w=m[2] if len(m)>2 else None
@@ -65,9 +85,11 @@ def windows(a):
                     if m[1] in 'dm': mk.append([m[0],m[1],w if isinstance(w,str) and len(w)==1 else None])
                     elif m[1]=='v': mk.append([m[0],'v',w if isinstance(w,str) else 'other'])
                     elif m[1]=='x': mk.append([m[0],'x'])
+                    elif w==[]: mk.append([m[0],m[1],[]])
                     else:
                         ws=w if isinstance(w,list) else [w]
                         ii=[fk.index(k) for k in ws if k in fk]
                         mk.append([m[0],m[1],ii if ii else 'roll'])
-                out.append(dict(id=f"{t['name']}/{ci}/{i}-{j}",author=os.path.basename(a),kit=f"{a}/{t['kit']}",text=text,marks=mk,expect=dict(frames=fr),tags=['trip'],trip=1))
+                again=[told.get(k,-1)<first+i for k in fk]
+                out.append(dict(id=f"{t['name']}/{ci}/{i}-{j}",author=os.path.basename(a),kit=f"{a}/{t['kit']}",text=text,marks=mk,expect=dict(frames=fr),tags=['trip'],trip=1,again=again))
     return out

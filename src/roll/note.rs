@@ -21,13 +21,14 @@ pub fn explain(language: &Language, text: &str, unsure_below: f64, number: usize
         let goes: Vec<String> = told.read.together[i].iter().map(|p| format!("{p:.2}")).collect();
         let _ = writeln!(
             out,
-            "    {words:?}: {:?} {:.2}, done {:.2} metered {:.2} withdrawn {:.2}, begins {:.2}, {:?} {:.2}, with {}",
+            "    {words:?}: {:?} {:.2}, done {:.2} metered {:.2} withdrawn {:.2}, begins {:.2}, again {:.2}, {:?} {:.2}, with {}",
             m.role,
             m.sure,
             m.standing[0],
             m.standing[1],
             m.standing[2],
             m.opens,
+            m.again,
             m.effect.0,
             m.effect.1,
             goes.join(" ")

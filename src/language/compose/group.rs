@@ -31,6 +31,8 @@ pub(super) struct Group {
     pub(super) times: Vec<Vec<usize>>,
     /// How likely there are these frames.
     pub(super) there: f64,
+    /// How likely they were told before this text.
+    pub(super) again: f64,
     /// A number for each frame, where one was said.
     pub(super) numbers: Vec<Option<Sure<FrameNumber>>>,
     /// Mentions that went into the numbers and the count.
@@ -65,8 +67,9 @@ impl Text<'_> {
                 all.max_by(|a, b| goes(a).total_cmp(&goes(b)))
             });
             let times = vec![openers.clone()];
-            let mut group =
-                Group { there: f64::from(there), numbers: vec![None], used: openers.clone(), openers, times };
+            let again = f64::from(self.again(&openers));
+            let used = openers.clone();
+            let mut group = Group { there: f64::from(there), again, numbers: vec![None], used, openers, times };
             if let Some(i) = number {
                 let m = self.mention(i);
                 let sure = m.sure * m.standing[0].max(0.5) * self.together(i, &group.openers) * (1.0 - 0.5 * m.doubted);
@@ -96,6 +99,7 @@ impl Text<'_> {
                     group.times.extend(first.times);
                     group.used.extend(first.used);
                     group.there = group.there.max(first.there);
+                    group.again = first.again;
                     out.insert(k, group);
                 }
                 None => out.push(group),
@@ -194,6 +198,12 @@ impl Text<'_> {
             }
             _ => m.opens,
         }
+    }
+
+    /// How likely what some mentions begin was told before: by the likeliest to begin it.
+    fn again(&self, openers: &[usize]) -> f32 {
+        let likeliest = openers.iter().map(|o| self.mention(*o)).max_by(|a, b| a.opens.total_cmp(&b.opens));
+        likeliest.map_or(0.0, |m| m.again)
     }
 
     /// Mentions that begin frames, those of one frame together; the likeliest of each first.

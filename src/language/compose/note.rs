@@ -130,7 +130,12 @@ impl Text<'_> {
     ) {
         let kit = self.r.kit;
         group.used.iter().for_each(|i| used[*i] = true);
-        let mut frame = FrameSaid { there: group.there, begun_by: group.openers.clone(), ..FrameSaid::default() };
+        let mut frame = FrameSaid {
+            there: group.there,
+            again: group.again,
+            begun_by: group.openers.clone(),
+            ..FrameSaid::default()
+        };
         frame.camera = self.first(Role::Camera, column, used, |i| self.values.camera(&self.mention(i).tokens));
         let camera = frame.camera.as_ref().map(|s| s.value).or(only);
         self.glass(column, camera, &mut frame, used);

@@ -83,6 +83,8 @@ impl Moved {
 pub struct FrameSaid {
     /// How likely there is such a frame.
     pub there: f64,
+    /// How likely it was told before this text.
+    pub again: f64,
     /// The mentions that begin it, by their place among the reader's, the likeliest first.
     pub begun_by: Vec<usize>,
     /// Its number.

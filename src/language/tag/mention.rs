@@ -121,6 +121,8 @@ pub struct Mention {
     pub doubted: f32,
     /// How likely it holds for the roll.
     pub of_roll: f32,
+    /// How likely the frame that begins with it, if one does, was told before.
+    pub again: f32,
     /// What it moves, if it is a change, and how likely.
     pub effect: (Effect, f32),
 }

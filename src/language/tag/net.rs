@@ -10,6 +10,8 @@ use super::weights::Weights;
 
 /// Attention heads of a layer.
 const HEADS: usize = 12;
+/// Yes-or-no questions asked of a token.
+const BITS: usize = 5;
 /// Added to a variance before its root is taken, as where the weights come from.
 const EPSILON: f32 = 1e-12;
 
@@ -164,7 +166,7 @@ impl Net {
             layers: (!layers.is_empty()).then_some(layers)?,
             role: Linear::load(w, "role")?,
             standing: Linear::load(w, "stand")?,
-            bits: Linear::load(w, "bits")?,
+            bits: Linear::load(w, "bits").filter(|b| b.bias.len() == BITS)?,
             effect: Linear::load(w, "eff")?,
             member: Linear::load(w, "pa")?,
             frame: Linear::load(w, "pb")?,
@@ -222,7 +224,7 @@ impl Net {
         self.standing.of(&seen.view())
     }
 
-    /// Scores of: a frame begins, a run of frames ends, the speaker doubts it, it holds for the roll.
+    /// Scores of: a frame begins, a run of frames ends, the speaker doubts it, it holds for the roll, the frame was told before.
     pub(super) fn bits(&self, seen: &Seen) -> Array2<f32> {
         self.bits.of(&seen.view())
     }

@@ -135,6 +135,7 @@ impl Reader {
                 ends_run: bit(1),
                 doubted: bit(2),
                 of_roll: bit(3),
+                again: bit(4),
                 effect: (Effect::ALL[k], p),
             });
         }

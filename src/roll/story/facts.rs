@@ -25,7 +25,8 @@ fn numbered(own: &str) -> Option<RollName> {
 impl State<'_> {
     /// Lets a fact change the state. `camera` is the one that its sentence names; `next` the number
     /// of the frame spoken of next, where one is said; `words` its clause up to it.
-    pub fn learn(&mut self, said: &FactSaid, camera: Option<usize>, next: Option<i16>, words: &str) {
+    /// `behind` is the word that follows.
+    pub fn learn(&mut self, said: &FactSaid, camera: Option<usize>, next: Option<i16>, words: &str, behind: &str) {
         // "Roll twelve. The film, in the big one": the first camera named takes what was told before it.
         if let (Some(c), None) = (camera, self.camera) {
             self.turn(c);
@@ -46,6 +47,9 @@ impl State<'_> {
             Fact::Roll(name) => {
                 if let Some(name) = self.known_as(name).or_else(|| RollName::new(name).ok()) {
                     self.name(name, of, next, words);
+                    if let Some(r) = self.topic {
+                        self.rolls[r].with_camera |= camera.is_some();
+                    }
                 }
             }
             Fact::RollNth(n) if self.rolls.len() >= *n => self.topic = Some(n - 1),
@@ -63,6 +67,10 @@ impl State<'_> {
                     if !self.rolls[r].ended && !self.is_full(r) {
                         self.turn_to(r);
                     }
+                } else if self.is_another(own) {
+                    let r = self.begin(of);
+                    self.rolls[r].called = stems(own);
+                    self.topic = Some(r);
                 } else if let Some(r) = self.topic.filter(|r| self.rolls[*r].shots.is_empty()) {
                     // "Thirty-one is in the gold back": what it is called from here on.
                     self.rolls[r].called.extend(stems(own));
@@ -133,6 +141,10 @@ impl State<'_> {
                 }
             }
             Fact::Process(process) => self.facts_of(of).process = Some(plain(process.clone(), said.sure)),
+            Fact::FilterOn(names, _) if let Some(r) = self.back_called(&names.join(" "), behind) => {
+                self.topic = Some(r);
+                self.turn_to(r);
+            }
             Fact::Glass { .. } | Fact::FilterOn(..) | Fact::FilterOff => self.mount(said, of),
             Fact::Same | Fact::SameDial | Fact::SameAs(_) | Fact::TakenBack | Fact::ScansReversed => {}
         }
@@ -230,7 +242,22 @@ impl State<'_> {
     /// The one roll that was named with words like these: "the grey one", after "the grey back is film fifteen".
     fn called(&self, words: &str) -> Option<usize> {
         let words = stems(words);
-        self.only(&|r| words.iter().filter(|w| self.rolls[r].called.contains(w)).count())
+        let all = |r: usize| words.iter().all(|w| self.rolls[r].called.contains(w));
+        self.only(&|r| usize::from(all(r) && !words.is_empty()))
+    }
+
+    /// "Green back", after "the yellow back": one more, where the trip has a folder for it and the last had its frames.
+    fn is_another(&self, words: &str) -> bool {
+        let words = stems(words);
+        let known = |w: &String| self.rolls.iter().any(|r| r.called.contains(w));
+        let begun = self.rolls.iter().all(|r| !r.shots.is_empty());
+        begun && words.iter().any(known) && !words.iter().all(known) && self.unclaimed() > 0
+    }
+
+    /// The roll that words for a filter mean with the word behind them: "red back", where one was called so.
+    fn back_called(&self, words: &str, behind: &str) -> Option<usize> {
+        let behind = stem(behind)?;
+        self.called(words).filter(|r| self.rolls[*r].called.contains(&behind))
     }
 
     /// The one roll of whose pictures words like these were said most: "the yard roll".

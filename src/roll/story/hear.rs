@@ -92,8 +92,9 @@ impl Statement {
             let s = &h.said;
             let show = |v: Option<String>| v.unwrap_or_else(|| "-".to_owned());
             format!(
-                "{kind} {:.2} number {} shutter {} aperture {}{}{}{} {:?} {:?}",
+                "{kind} {:.2} before {:.2} number {} shutter {} aperture {}{}{}{} {:?} {:?}",
                 s.there,
+                s.again,
                 show(s.number.as_ref().map(|n| format!("{} ({:.2})", n.value, n.sure))),
                 show(s.shutter.as_ref().map(|n| format!("{} ({:.2})", n.value, n.sure))),
                 show(s.aperture.as_ref().map(|n| format!("{} ({:.2})", n.value, n.sure))),

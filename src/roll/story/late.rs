@@ -18,6 +18,8 @@ const LEAST_LETTERS: usize = 3;
 const MOST: usize = 40;
 /// Tokens behind "was" within which a setting is what it was: "the boots were really with five six".
 const NEAR: usize = 4;
+/// A frame this likely to have been told before is none of its own: as likely as not.
+pub(super) const TOLD_BEFORE: f64 = 0.5;
 /// Tokens within which words that mean all of them begin what is said.
 const SOON: usize = 3;
 
@@ -116,7 +118,8 @@ pub(super) fn late(told: &Told, lexicon: &Lexicon, said: &FrameSaid, tokens: &Ra
         m.tokens.start > 0 && lexicon.in_list("denied", &told.tokens[m.tokens.start - 1])
     };
     let instead = pictured && withdrawn.clone().any(|m| dial(m.role) && denied(m));
-    let past = was || instead || summed || bare && said.wasted.is_some();
+    let told_before = said.again >= TOLD_BEFORE;
+    let past = told_before || was || instead || summed || bare && said.wasted.is_some();
     if !past
         || bare && said.wasted.is_none() && said.filter.is_none() && said.focal.is_none() && said.aperture_end.is_none()
     {

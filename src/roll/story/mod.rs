@@ -6,6 +6,7 @@
 mod doubt;
 mod ear;
 mod facts;
+mod folders;
 mod gear;
 mod hear;
 mod late;

@@ -19,7 +19,8 @@ const HARDLY: f64 = 0.5;
 
 impl State<'_> {
     /// The rolls, in the order they were begun.
-    pub fn noted(self, unsure_below: f64) -> Vec<NotedRoll> {
+    pub fn noted(mut self, unsure_below: f64) -> Vec<NotedRoll> {
+        self.fit_folders();
         let mut out = Vec::new();
         let first = FrameNumber::new(self.kit.habits.frame_counts_from);
         for mut roll in self.rolls {

@@ -7,7 +7,7 @@ use crate::language::gear::Gear;
 use crate::roll::{Frame, Quote, Status};
 
 use super::hear::{Heard, MAY_BEGIN};
-use super::late::Pick;
+use super::late::{Pick, TOLD_BEFORE};
 use super::state::{Shot, State};
 use super::sure::{plain, settled};
 
@@ -44,6 +44,10 @@ impl State<'_> {
         }
         let camera = heard.camera.or(self.camera);
         let said = self.number_of(heard, camera);
+        if said.is_none() && heard.said.again >= TOLD_BEFORE {
+            self.again(heard, unsure_below);
+            return;
+        }
         let alone = said.filter(|_| heard.camera.is_none() && heard.late.is_none());
         let turned = alone.is_some_and(|n| self.turn_by_count(n, heard));
         let camera = heard.camera.or(self.camera);

@@ -45,6 +45,8 @@ pub(super) struct OpenRoll {
     pub ended: bool,
     pub reversed: bool,
     pub remarks: Vec<String>,
+    /// Its camera was told in the same breath as its name.
+    pub with_camera: bool,
     /// Stems of the words with which it was named: "the grey back is film fifteen".
     pub called: Vec<String>,
 }
@@ -143,8 +145,11 @@ impl<'k> State<'k> {
         let Some(before) = self.camera.filter(|c| *c != camera) else { return };
         let Some(r) = self.hand(Some(before)).roll else { return };
         let roll = &self.rolls[r];
-        let new =
-            r + 1 == self.rolls.len() && roll.name.is_some() && roll.shots.is_empty() && roll.facts.film.is_none();
+        let new = r + 1 == self.rolls.len()
+            && !roll.with_camera
+            && roll.name.is_some()
+            && roll.shots.is_empty()
+            && roll.facts.film.is_none();
         if !new {
             return;
         }

@@ -54,7 +54,7 @@ impl<'a> Builder<'a> {
             let spelt = !text.contains(|c: char| c.is_ascii_digit());
             let number = match numbers[..] {
                 [one] if spelt => Some(one.to_string()),
-                _ => None,
+                _ => digits(text),
             };
             let known = KnownRoll { name: name.clone(), number, stems: stems(text) };
             if self.state.known.iter().all(|k| k.name != known.name) {
@@ -133,7 +133,9 @@ impl<'a> Builder<'a> {
                     let clause = self.tape.text(&(self.tape.sentence_start(at.start)..at.start));
                     let clause = clause.rsplit([',', ';', ':']).next().unwrap_or_default();
                     let words = format!("{clause} {}", self.tape.text(at));
-                    self.state.learn(said, *camera, next, &words);
+                    let behind = self.tape.text(&(at.end..self.tape.sentence_end(at.start)));
+                    let behind = behind.split_whitespace().next().unwrap_or_default();
+                    self.state.learn(said, *camera, next, &words, behind);
                 }
             }
         }
@@ -165,5 +167,15 @@ impl<'a> Builder<'a> {
     /// The rolls, in the order they were begun.
     pub fn finish(self) -> Vec<NotedRoll> {
         self.state.noted(self.unsure_below)
+    }
+}
+
+/// The number in a name that has letters too: "G4".
+fn digits(name: &str) -> Option<String> {
+    let letters = name.contains(char::is_alphabetic);
+    let runs: Vec<&str> = name.split(|c: char| !c.is_ascii_digit()).filter(|r| !r.is_empty()).collect();
+    match runs[..] {
+        [one] if letters => Some(one.trim_start_matches('0').to_owned()),
+        _ => None,
     }
 }
