@@ -1,6 +1,7 @@
 //! Words to what was meant. Knows no language of its own: the grammar is data
 //! under `grammar/`, the gear comes from the kit.
 
+mod aside;
 mod class;
 pub mod compose;
 mod film_name;
@@ -17,6 +18,7 @@ mod mistaken;
 mod note;
 mod number;
 mod pattern;
+mod reach;
 mod reading;
 mod search;
 mod sense;
@@ -30,10 +32,12 @@ mod trie;
 pub mod value;
 pub mod ways;
 
+pub use aside::{Aside, AsideKind};
 pub use lexicon::{ENGLISH, GrammarError, GrammarText, Lexicon};
 pub use listen::Sounds;
 pub use mistaken::Value;
 pub use note::{Language, Told};
 pub use number::{Number, NumberKind};
+pub use reach::reach;
 pub use stretch::MOST_TOKENS;
 pub use token::Token;

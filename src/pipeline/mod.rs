@@ -12,6 +12,7 @@ mod memory;
 mod note;
 mod order;
 mod settled;
+mod speaks;
 mod stale;
 #[cfg(test)]
 mod tests;
@@ -26,5 +27,6 @@ pub use ingest::{Done, Stopped, ingest};
 pub use memory::{remembered_contents, remembers_clips};
 pub use note::Note;
 pub use settled::{EdgeLine, HeardWord, Settled, SettledError};
+pub use speaks::{Speaks, speaks};
 pub use watch::{Stage, Unwatched, Watch};
 pub use write::results;

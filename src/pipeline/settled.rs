@@ -6,6 +6,7 @@ use std::collections::BTreeMap;
 use serde::{Deserialize, Serialize};
 
 use crate::facts::{FrameNumber, Input, RollName};
+use crate::kit::Missing;
 use crate::output::{OutDir, OutputError};
 use crate::plan::Plan;
 use crate::rebate::RebateRoll;
@@ -47,6 +48,9 @@ pub struct Settled {
     pub inputs: Vec<Input>,
     /// The words of each clip, where they have times; by its path relative to `notes/`.
     pub words: BTreeMap<String, Vec<HeardWord>>,
+    /// What was spoken of and is not in the kit.
+    #[serde(default)]
+    pub missing: Vec<Missing>,
     /// What was read on the film edge.
     pub edge: Vec<EdgeLine>,
 }
@@ -95,6 +99,7 @@ impl Settled {
             report: Report::default(),
             inputs: Vec::new(),
             words: BTreeMap::new(),
+            missing: Vec::new(),
             edge: Vec::new(),
         }
     }

@@ -42,6 +42,7 @@ fn plan(trip: &Path) -> Plan {
         out: trip.join("out"),
         zone: kit.habits.timezone.as_deref().map(|z| jiff::tz::TimeZone::get(z).unwrap()),
         kit,
+        kit_file: None,
         unsure_below: 0.8,
         archives: Archives::Usual(Some(trip.join("all.db"))),
         drop_gone: false,

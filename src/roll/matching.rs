@@ -8,6 +8,7 @@ use crate::scans::{Picture, ScanFolder};
 use super::account::{self, Unaccounted};
 use super::edge_film;
 use super::evidence::Evidence;
+use super::extras;
 use super::review::review;
 use super::settle::Judge;
 use super::solve::{Place, solve};
@@ -77,6 +78,7 @@ pub fn match_roll(
     }
     place_in_time(&mut frames, kit, clock);
     for frame in &mut frames {
+        extras::fit(frame, kit);
         review(frame, kit, settings.unsure_below);
     }
     let held = |get: fn(&Frame) -> Option<String>| frames.iter().find_map(get);

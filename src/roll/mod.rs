@@ -8,6 +8,7 @@ mod context;
 mod distinct;
 mod edge_film;
 mod evidence;
+mod extras;
 mod film;
 mod ground;
 mod matching;
@@ -28,6 +29,7 @@ mod weights;
 
 pub use account::Unaccounted;
 pub use context::settle_again;
+pub use extras::{Draw, Extras, Focus, OnLens, depth};
 pub use distinct::distinct_names;
 pub use ground::Ground;
 pub use matching::{MatchSettings, match_roll};

@@ -8,6 +8,8 @@ use crate::exposure::{Aperture, BoxSpeed, ExposureIndex, Shutter, Stops};
 use crate::facts::{Flag, FrameNumber, Moment, Position, RollName, Settled, Source, Taken};
 use crate::kit::Filters;
 
+use super::Extras;
+
 /// What became of a frame.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
 #[serde(rename_all = "lowercase")]
@@ -107,6 +109,9 @@ pub struct Frame {
     pub place: Option<Settled<String>>,
     /// What is asked of the lab for the roll.
     pub process: Option<Settled<String>>,
+    /// What was said beside the settings.
+    #[serde(default, skip_serializing_if = "Extras::is_empty")]
+    pub extras: Extras,
     /// What wants a look, sorted.
     pub flags: Vec<Flag>,
     /// Why each flag was raised, for a reader.
@@ -149,6 +154,7 @@ impl Frame {
             subject: None,
             place: None,
             process: None,
+            extras: Extras::default(),
             flags: Vec::new(),
             reasons: Vec::new(),
             looked_at: Vec::new(),
@@ -184,6 +190,7 @@ impl Frame {
             subject: self.subject.clone(),
             place: self.place.clone(),
             process: self.process.clone(),
+            extras: self.extras.clone(),
             flags: self.flags.clone(),
             reasons: self.reasons.clone(),
             looked_at: self.looked_at.clone(),

@@ -16,6 +16,7 @@ mod film_edge;
 mod hostile;
 mod imports;
 mod kill;
+mod kit;
 mod noise;
 mod review;
 mod rolls;

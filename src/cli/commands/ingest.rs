@@ -14,6 +14,7 @@ use crate::cli::progress::Bar;
 use crate::cli::settle::{self, Places};
 use crate::cli::{grammar, phone};
 use crate::facts::{Fate, shown};
+use crate::kit::Missing;
 use crate::output::Counts;
 use crate::pipeline::{self, Done};
 use crate::plan::Plan;
@@ -57,6 +58,13 @@ fn one(args: &IngestArgs, trip: &Path, places: &Places, bar: &Bar, quiet: bool) 
     if args.check {
         return check(&plan, args.json);
     }
+    if plan.kit_file.is_none() {
+        tracing::warn!(
+            "no kit: nothing is known of your cameras, lenses, films and filters, so more is guessed and what the gear \
+             cannot do is not flagged. `spooltalk init {}` writes a first one",
+            trip.display()
+        );
+    }
     let mut report = Report::default();
     let language = grammar::language(args.grammar.as_deref(), plan.kit.clone())?;
     let load = || recogniser(&plan);
@@ -80,6 +88,9 @@ fn one(args: &IngestArgs, trip: &Path, places: &Places, bar: &Bar, quiet: bool) 
     for notice in &done.notices {
         tracing::warn!("{notice}");
     }
+    if let Some(text) = missing(trip, &done.missing) {
+        tracing::warn!("{text}");
+    }
     if !args.json && !quiet {
         print::text(&summary(&plan, &done))?;
     }
@@ -87,7 +98,7 @@ fn one(args: &IngestArgs, trip: &Path, places: &Places, bar: &Bar, quiet: bool) 
 }
 
 #[cfg(feature = "whisper")]
-fn recogniser(plan: &Plan) -> Result<Box<dyn Recogniser>, String> {
+pub(super) fn recogniser(plan: &Plan) -> Result<Box<dyn Recogniser>, String> {
     use crate::speech::{Hearing, Settings};
     let model = plan.ears.model.as_ref().map_err(Clone::clone)?;
     tracing::info!("speech model: {}", model.display());
@@ -102,7 +113,7 @@ pub(super) const NO_ENGINE: &str =
     "this spooltalk was built without its speech engine and can use no model: it reads texts only";
 
 #[cfg(not(feature = "whisper"))]
-fn recogniser(_: &Plan) -> Result<Box<dyn Recogniser>, String> {
+pub(super) fn recogniser(_: &Plan) -> Result<Box<dyn Recogniser>, String> {
     Err(NO_ENGINE.to_owned())
 }
 
@@ -114,6 +125,17 @@ fn unheard(done: &Done) -> Report {
         report.unusable(&i.path, why.join(": "), "");
     }
     report
+}
+
+/// What was heard and is not in the kit, with the lines that would add it.
+fn missing(trip: &Path, all: &[Missing]) -> Option<String> {
+    if all.is_empty() {
+        return None;
+    }
+    let names: Vec<String> = all.iter().map(|m| shown(&m.to_string())).collect();
+    let lines: String = all.iter().flat_map(|m| ["\n".to_owned()].into_iter().chain(m.table().lines().map(|l| format!("\n  {l}")).collect::<Vec<_>>())).collect();
+    let trip = trip.display();
+    Some(format!("heard, but not in your kit: {}. `spooltalk kit add {trip}` writes:{lines}\n", names.join(", ")))
 }
 
 /// A line a roll, and where to look.
@@ -151,6 +173,7 @@ fn object(plan: &Plan, done: Option<&Done>, report: &Report, exit: Exit) -> Valu
         "hearing": done.map(|d| d.hearing),
         "inputs": done.iter().flat_map(|d| &d.inputs).collect::<Vec<_>>(),
         "unusable": report.entries(),
+        "not_in_kit": done.iter().flat_map(|d| &d.missing).collect::<Vec<_>>(),
         "notices": done.iter().flat_map(|d| &d.notices).map(ToString::to_string).collect::<Vec<_>>(),
     })
 }

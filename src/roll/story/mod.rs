@@ -3,12 +3,14 @@
 //! There is one state (cameras, what is on each, each roll's counter, which camera is spoken of);
 //! statements change it, each with its reach. Corrections change rows, never the state.
 
+mod beside;
 mod doubt;
 mod ear;
 mod facts;
 mod gear;
 mod hear;
 mod late;
+mod missing;
 mod noted;
 mod shots;
 mod state;

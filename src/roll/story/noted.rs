@@ -2,6 +2,7 @@
 
 use crate::exposure::ExposureIndex;
 use crate::facts::{Confidence, Field, Flag, FrameNumber, Settled};
+use crate::kit::Filters;
 use crate::roll::context::weigh_in_context;
 use crate::roll::{Frame, NotedFrame, NotedRoll};
 
@@ -62,6 +63,7 @@ fn noted_roll(roll: OpenRoll, camera: Option<String>, kit: &crate::kit::Kit, uns
             frame.box_iso = known.map(|f| f.iso);
             frame.ei.clone_from(&ei);
             frame.process.clone_from(&roll.facts.process);
+            always_on(&mut frame, kit);
             frame.filter_stops = frame.filter.as_ref().and_then(|f| kit.lost_to(&f.value));
             low(&mut frame, Field::Film, film.as_ref().map(conf), unsure_below);
             low(&mut frame, Field::Ei, ei.as_ref().map(conf), unsure_below);
@@ -75,6 +77,17 @@ fn noted_roll(roll: OpenRoll, camera: Option<String>, kit: &crate::kit::Kit, uns
         frames,
         scans_reversed: roll.reversed,
         remarks: roll.remarks,
+    }
+}
+
+/// A filter that is always on the lens is on it whatever was said of others.
+fn always_on(frame: &mut Frame, kit: &crate::kit::Kit) {
+    let Some(lens) = frame.lens.as_ref() else { return };
+    let Some(always) = kit.lens(&lens.value).and_then(|l| l.filter.clone()) else { return };
+    let filter = frame.filter.get_or_insert_with(|| plain(Filters(Vec::new()), lens.confidence.get()));
+    if !filter.value.0.contains(&always) {
+        filter.why.push(format!("the {always} is always on the {}", lens.value));
+        filter.value.0.insert(0, always);
     }
 }
 

@@ -6,7 +6,7 @@ use crate::exposure::ExposureIndex;
 use crate::facts::{FrameNumber, RollName, Settled};
 use crate::kit::{Camera, Filters, Kit};
 use crate::language::compose::FactSaid;
-use crate::roll::Frame;
+use crate::roll::{Frame, OnLens};
 
 /// A frame as described, before scans are seen.
 #[derive(Debug, Clone, PartialEq)]
@@ -56,6 +56,8 @@ pub(super) struct Hand {
     pub lens: Option<Settled<String>>,
     pub focal: Option<Settled<f64>>,
     pub filter: Option<Settled<Filters>>,
+    /// The converter on it.
+    pub converter: Option<OnLens>,
     /// The filter is none of the kit's.
     pub filter_odd: bool,
 }

@@ -4,6 +4,7 @@ use std::collections::HashSet;
 use std::ops::Range;
 
 use crate::facts::RollName;
+use crate::kit::Missing;
 use crate::language::Language;
 use crate::language::compose::Fact;
 use crate::roll::{NotedRoll, Quote};
@@ -12,6 +13,7 @@ use crate::speech::Transcript;
 use super::ear::Ear;
 use super::facts::stems;
 use super::hear::{Heard, Statement, statements, tear};
+use super::missing::Outside;
 use super::state::{KnownRoll, State};
 use super::tape::{Tape, Window};
 
@@ -25,6 +27,8 @@ pub struct Builder<'a> {
     sentence: usize,
     /// Clips and texts that said something of a frame or a roll.
     understood: HashSet<String>,
+    /// What is spoken of and not in the kit.
+    outside: Outside<'a>,
     /// Bytes of the tape that hold a number or a trade word and served nothing.
     unread: Vec<Range<usize>>,
 }
@@ -40,6 +44,7 @@ impl<'a> Builder<'a> {
             state,
             sentence: 0,
             understood: HashSet::new(),
+            outside: Outside::new(language.lexicon()),
             unread: Vec::new(),
         }
     }
@@ -95,12 +100,18 @@ impl<'a> Builder<'a> {
                 let byte = |t: &Range<usize>| told.tokens[t.start].span.start..told.tokens[t.end - 1].span.end;
                 let on_tape = |r: Range<usize>| window.from + r.start..window.from + r.end;
                 self.unread.extend(told.said.unread.iter().map(|t| on_tape(byte(t))));
-                vec![statements(&told, lexicon, window, &self.tape)]
+                let asides = std::mem::take(&mut told.asides);
+                vec![statements(&told, lexicon, window, &self.tape, asides)]
             }
         }
     }
 
     fn tell(&mut self, all: &[Statement]) {
+        let kit = self.language.kit();
+        for statement in all {
+            statement.facts().iter().for_each(|f| self.outside.fact(f, kit));
+            statement.asides().iter().for_each(|a| self.outside.aside(a, kit));
+        }
         for i in 0..all.len() {
             let next = all[i..].iter().find_map(|s| match s {
                 Statement::Frame(f) => f.said.number.as_ref().map(|n| n.value.place()),
@@ -119,6 +130,7 @@ impl<'a> Builder<'a> {
                 self.state.shoot(f, quote, self.unsure_below);
             }
             Statement::Maybe => self.state.miss(),
+            Statement::Beside(asides) => self.state.beside_the_last(asides),
             Statement::Again(f) => self.state.again(f, self.unsure_below),
             Statement::Fact { said, camera, at } => {
                 // "Roll twelve, I said four hundred. So two hundred, the whole of that roll."
@@ -160,6 +172,11 @@ impl<'a> Builder<'a> {
     /// Clips and texts that said something of a frame or a roll.
     pub fn understood(&self) -> &HashSet<String> {
         &self.understood
+    }
+
+    /// What was spoken of and is not in the kit, the most spoken of first.
+    pub fn missing(&self) -> Vec<Missing> {
+        self.outside.all()
     }
 
     /// The rolls, in the order they were begun.
