@@ -110,6 +110,8 @@ fn insert(tx: &Transaction<'_>, trip: &Trip, key: &TripKey) -> Result<(), Archiv
 }
 
 fn insert_roll(tx: &Transaction<'_>, trip: i64, roll: &Roll) -> Result<i64, ArchiveError> {
+    let developed = (!roll.developed.is_empty()).then(|| format!("developed: {}", roll.developed.line()));
+    let remarks: Vec<&String> = roll.remarks.iter().chain(&developed).collect();
     tx.prepare_cached(
         "INSERT INTO rolls (trip, key, name, camera, film, ei, process, capacity, remarks)
          VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9)",
@@ -123,7 +125,7 @@ fn insert_roll(tx: &Transaction<'_>, trip: i64, roll: &Roll) -> Result<i64, Arch
         roll.ei.map(|e| e.get()),
         roll.process,
         roll.capacity,
-        serde_json::to_string(&roll.remarks)?,
+        serde_json::to_string(&remarks)?,
     ])?;
     Ok(tx.last_insert_rowid())
 }

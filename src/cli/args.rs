@@ -97,6 +97,9 @@ pub struct IngestArgs {
     /// Let frames go whose clips were heard once and are gone
     #[arg(long)]
     pub drop_gone: bool,
+    /// Go on: take in what is new as it arrives, until Ctrl-C
+    #[arg(long, conflicts_with = "check")]
+    pub watch: bool,
     /// Say what would be done and what is unusable; hear nothing, write nothing
     #[arg(long, requires = "trips")]
     pub check: bool,

@@ -54,7 +54,19 @@ kinds! {
     BellowsStops = "bellows-stops", Bellows = "bellows",
     SelfTimer = "self-timer", NoSelfTimer = "self-timer-none",
     Focus = "focus", FocusCm = "focus-cm", FocusFeet = "focus-feet", FocusInfinity = "focus-infinity",
+    Developed = "developed", Sleeve = "sleeve", Celsius = "celsius", Fahrenheit = "fahrenheit",
+    Dilution = "dilution", RollNamed = "roll-named",
     Rating = "rating", Print = "print", NoPrint = "print-none",
+}
+
+impl AsideKind {
+    /// Whether it only means something where developing is told.
+    pub const fn is_of_developing(self) -> bool {
+        matches!(
+            self,
+            Self::Developed | Self::Sleeve | Self::Celsius | Self::Fahrenheit | Self::Dilution | Self::RollNamed
+        )
+    }
 }
 
 /// One thing said beside the settings.
@@ -64,6 +76,8 @@ pub struct Aside {
     pub kind: AsideKind,
     /// The figure said, if one was.
     pub value: Option<f64>,
+    /// The second figure, if there is one.
+    pub second: Option<f64>,
     /// The thing of the kit that is named, by its place among its like.
     pub gear: Option<usize>,
     /// How sure it is, 0 to 1.
@@ -102,6 +116,8 @@ pub struct Asides {
     by_word: HashMap<String, Vec<usize>>,
     things: [Vec<Name>; WORDS.len()],
     places: Vec<(usize, Vec<String>)>,
+    /// Words without which no sentence tells of developing.
+    developing: Vec<String>,
 }
 
 impl Asides {
@@ -147,6 +163,10 @@ impl Asides {
         for (line, body) in lines(text) {
             let error = |what: String| GrammarError { file: FILE.to_owned(), line, what };
             let (head, phrases) = split_line(FILE, line, body)?;
+            if head == "developing-words" {
+                self.developing = phrases.split_whitespace().map(str::to_owned).collect();
+                continue;
+            }
             let phrases = with_groups(phrases, &groups).map_err(error)?;
             if let Some(name) = head.strip_prefix("let ") {
                 groups.push((name.trim(), format!("({phrases})")));
@@ -177,6 +197,11 @@ impl Asides {
             }
         }
         Ok(())
+    }
+
+    /// Whether a folded text holds a word by which developing is told.
+    pub fn may_tell_of_developing(&self, folded: &str) -> bool {
+        self.developing.iter().any(|w| folded.contains(w.as_str()))
     }
 
     /// Every aside of a text, in the order said; where two share a word, the longer.
@@ -224,7 +249,17 @@ struct Hearing<'a> {
 #[derive(Clone, Copy, Default)]
 struct Slots {
     value: Option<f64>,
+    second: Option<f64>,
     gear: Option<usize>,
+}
+
+impl Slots {
+    fn and(self, value: f64) -> Self {
+        match self.value {
+            None => Self { value: Some(value), ..self },
+            Some(_) => Self { second: Some(value), ..self },
+        }
+    }
 }
 
 impl<'a> Hearing<'a> {
@@ -258,7 +293,7 @@ impl<'a> Hearing<'a> {
         let all = first.iter().chain(slots).map(|i| &self.asides.phrases[*i]);
         let found = all.filter_map(|p| {
             let (end, slots) = self.matched(&p.steps, at, Slots::default())?;
-            Some(Aside { kind: p.kind, value: slots.value, gear: slots.gear, sure: 1.0, tokens: at..end })
+            Some(Aside { kind: p.kind, value: slots.value, second: slots.second, gear: slots.gear, sure: 1.0, tokens: at..end })
         });
         // What speaks against it comes after it in the grammar, and counts where both are as long.
         found.max_by_key(|a| a.tokens.end)
@@ -271,7 +306,7 @@ impl<'a> Hearing<'a> {
             Step::Number | Step::Stops => {
                 let all = if matches!(step, Step::Number) { &self.numbers } else { &self.stops };
                 let ends = all.get(&at)?;
-                ends.iter().find_map(|(end, value)| self.matched(rest, *end, Slots { value: Some(*value), ..slots }))
+                ends.iter().find_map(|(end, value)| self.matched(rest, *end, slots.and(*value)))
             }
             Step::Thing(kind) => self.asides.things[*kind].iter().find_map(|name| {
                 let end = at + name.words.len();
@@ -305,7 +340,7 @@ impl<'a> Hearing<'a> {
                     }
                 };
                 let gear = Some(*place);
-                found.push(Aside { kind: AsideKind::Place, value: None, gear, sure, tokens: at..end });
+                found.push(Aside { kind: AsideKind::Place, value: None, second: None, gear, sure, tokens: at..end });
             }
         }
         // The surest first; what shares a word with a surer one is that one, misread.

@@ -4,6 +4,7 @@
 mod aside;
 mod class;
 pub mod compose;
+mod developing;
 mod film_name;
 pub mod gear;
 mod grammar;
@@ -33,6 +34,7 @@ pub mod value;
 pub mod ways;
 
 pub use aside::{Aside, AsideKind};
+pub use developing::DevelopingSaid;
 pub use lexicon::{ENGLISH, GrammarError, GrammarText, Lexicon};
 pub use listen::Sounds;
 pub use mistaken::Value;

@@ -106,11 +106,16 @@ impl Language {
         }
         told.folded = folded;
         told.asides = self.asides.of(&told, &self.lexicon);
+        told.asides.retain(|a| !a.kind.is_of_developing());
         // What is said of a bellows is no focal length.
         for aside in told.asides.iter().filter(|a| a.kind != AsideKind::Place) {
             told.said.without(&aside.tokens);
         }
         told
+    }
+
+    pub(super) fn asides(&self) -> &Asides {
+        &self.asides
     }
 
     /// A stretch of a text that was read as far as its phrases.

@@ -18,6 +18,8 @@ use crate::roll::{
 };
 use crate::scans::ScanFolder;
 
+use super::check::ODD_NAME;
+use super::developed;
 use super::inputs::Known;
 use super::memory::{Memory, remembers_clips};
 use super::settled::Settled;
@@ -108,7 +110,7 @@ pub fn ingest(
         report.unusable(plan.within(&passed.path), &passed.why, "");
     }
     for path in &plan.layout.odd_names {
-        report.but_for(plan.within(path), "its name is not in UTF-8, so that no page can link to it", "rename it");
+        report.but_for(plan.within(path), ODD_NAME, "rename it");
     }
     let memory = Memory::read(&out);
     let (mut notes, hearing) = hear::notes(plan, language, &memory, load, watch, report);
@@ -132,10 +134,11 @@ pub fn ingest(
     let noted = teller.finish();
     let folders = evidence::scans(plan, &noted, watch, report);
     let (prints, printed) = evidence::prints(plan, &noted, report);
-    let rolls = matched(plan, noted, &folders, &prints, &notes, report)?;
+    let mut rolls = matched(plan, noted, &folders, &prints, &notes, report)?;
+    developed::typed(plan, &mut rolls, report);
     let mut trip = Trip { name: plan.layout.name.clone(), rolls };
     mark_gone(&mut trip, &gone_names);
-    let mut settled = Settled::new(plan, &trip, &notes, &prints, report);
+    let mut settled = Settled::new(plan, &trip, &notes, report);
     settled.missing.clone_from(&missing);
     let list = |trip: &Trip, report: &Report| {
         inputs::inputs(plan, &Known { notes: &notes, understood: &understood, printed: &printed, report, trip })

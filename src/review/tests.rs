@@ -85,6 +85,7 @@ fn evidence() -> Trip {
         frames,
         other_scans: Vec::new(),
         remarks: Vec::new(),
+        developed: Default::default(),
     };
     Trip { name: "Quay".into(), rolls: vec![roll] }
 }

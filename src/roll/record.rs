@@ -8,7 +8,7 @@ use crate::exposure::{Aperture, BoxSpeed, ExposureIndex, Shutter, Stops};
 use crate::facts::{Flag, FrameNumber, Moment, Position, RollName, Settled, Source, Taken};
 use crate::kit::Filters;
 
-use super::Extras;
+use super::{Developed, Extras};
 
 /// What became of a frame.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
@@ -58,6 +58,15 @@ impl Quote {
     pub fn unread_words(&self) -> impl Iterator<Item = &str> {
         self.unread.iter().filter_map(|r| self.text.get(r.clone()))
     }
+}
+
+/// What was read on the film edge beside a frame.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct EdgeRead {
+    /// As it was typed or seen.
+    pub raw: String,
+    /// The picture it was read from, by its file name.
+    pub image: Option<String>,
 }
 
 /// One frame: a row of the roll's table. An unknown value is `None`.
@@ -112,6 +121,9 @@ pub struct Frame {
     /// What was said beside the settings.
     #[serde(default, skip_serializing_if = "Extras::is_empty")]
     pub extras: Extras,
+    /// What was read on the film edge beside it.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub edge: Option<EdgeRead>,
     /// What wants a look, sorted.
     pub flags: Vec<Flag>,
     /// Why each flag was raised, for a reader.
@@ -155,6 +167,7 @@ impl Frame {
             place: None,
             process: None,
             extras: Extras::default(),
+            edge: None,
             flags: Vec::new(),
             reasons: Vec::new(),
             looked_at: Vec::new(),
@@ -191,6 +204,7 @@ impl Frame {
             place: self.place.clone(),
             process: self.process.clone(),
             extras: self.extras.clone(),
+            edge: self.edge.clone(),
             flags: self.flags.clone(),
             reasons: self.reasons.clone(),
             looked_at: self.looked_at.clone(),
@@ -274,6 +288,9 @@ pub struct Roll {
     pub other_scans: Vec<String>,
     /// Remarks on the whole roll, for the summary and the lab.
     pub remarks: Vec<String>,
+    /// How it was developed.
+    #[serde(default, skip_serializing_if = "Developed::is_empty")]
+    pub developed: Developed,
 }
 
 impl Roll {
@@ -289,6 +306,7 @@ impl Roll {
             frames: Vec::new(),
             other_scans: self.other_scans.clone(),
             remarks: self.remarks.clone(),
+            developed: self.developed.clone(),
         }
     }
 }

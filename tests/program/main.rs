@@ -3,6 +3,7 @@
 #![allow(clippy::disallowed_methods, reason = "tests set the scene")]
 
 mod account;
+mod after;
 mod archive;
 mod bounds;
 mod broken;

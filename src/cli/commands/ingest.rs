@@ -1,11 +1,12 @@
 //! `spooltalk ingest`: a trip's folder in, its record out.
 
 use std::fmt::Write as _;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 use serde_json::{Value, json};
 
 use super::check::check;
+use super::watch;
 use crate::cli::Exit;
 use crate::cli::args::IngestArgs;
 use crate::cli::failure::Failure;
@@ -28,17 +29,46 @@ pub fn ingest(args: &IngestArgs, bar: &Bar, quiet: bool) -> Result<Exit, Failure
     if args.trips.len() > 1 && (args.out.is_some() || args.embed.is_some()) {
         return Err(Failure::usage("--out and --embed are for one trip: give the trips one by one"));
     }
+    if args.watch {
+        return watched(args, &places, bar, quiet);
+    }
+    all(args, &places, bar, quiet)
+}
+
+/// Takes in what is there, and what arrives, until Ctrl-C.
+fn watched(args: &IngestArgs, places: &Places, bar: &Bar, quiet: bool) -> Result<Exit, Failure> {
+    let folders = match args.trips.is_empty() {
+        true => vec![phone::folder(places)?],
+        false => args.trips.clone(),
+    };
+    if let Some(gone) = folders.iter().find(|f| !f.is_dir()) {
+        return Err(Failure::at(gone, "no such folder"));
+    }
+    let usual = args.trips.iter().map(|t| t.join("spooltalk"));
+    let out: Vec<PathBuf> = args.out.iter().cloned().chain(usual).chain(args.embed.clone()).chain(args.archive.clone()).collect();
+    watch::watch(&folders, &out, || {
+        // What is wrong now may be put right by the next file.
+        if let Err(failure) = all(args, places, bar, quiet) {
+            tracing::error!("{}", failure.why);
+        }
+        bar.clear();
+        tracing::warn!("watching; Ctrl-C ends it");
+    })
+}
+
+/// Takes in all trips that were asked for.
+fn all(args: &IngestArgs, places: &Places, bar: &Bar, quiet: bool) -> Result<Exit, Failure> {
     if args.trips.is_empty() {
-        let news = phone::take_in(&places)?;
+        let news = phone::take_in(places)?;
         if news.new == 0 {
             tracing::warn!("nothing new has arrived from the phone");
             return Ok(Exit::Done);
         }
-        return one(args, &news.trip, &places, bar, quiet);
+        return one(args, &news.trip, places, bar, quiet);
     }
     let mut ends = Vec::new();
     for trip in &args.trips {
-        match one(args, trip, &places, bar, quiet) {
+        match one(args, trip, places, bar, quiet) {
             Err(failure) if args.trips.len() == 1 => return Err(failure),
             Err(failure) => {
                 tracing::error!("{}", failure.why);

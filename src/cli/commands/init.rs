@@ -149,6 +149,7 @@ impl IngestArgs {
     pub(super) fn of_trip(trip: &std::path::Path, out: Option<PathBuf>) -> Self {
         Self {
             check: false,
+            watch: false,
             trips: vec![trip.to_owned()],
             out,
             kit: None,

@@ -14,6 +14,7 @@ mod parse;
 mod rebate;
 mod review;
 mod shell;
+mod watch;
 
 pub use archive::archive;
 pub use edits::edits;

@@ -2,10 +2,13 @@
 
 use crate::exposure::ExposureIndex;
 use crate::facts::RollName;
+use crate::kit::Back;
+use crate::language::DevelopingSaid;
 use crate::language::compose::{Fact, FactSaid};
+use crate::roll::Developed;
 
 use super::late::stem;
-use super::state::{KnownRoll, RollFacts, State};
+use super::state::{KnownRoll, OpenRoll, RollFacts, State};
 use super::sure::plain;
 
 /// What is less likely than this does not take the place of what is known.
@@ -22,6 +25,11 @@ fn numbered(own: &str) -> Option<RollName> {
     RollName::new(last).ok()
 }
 
+/// Seconds as minutes and seconds.
+fn minutes(seconds: f64) -> String {
+    format!("{}:{:02} min", (seconds / 60.0).floor(), (seconds % 60.0).round())
+}
+
 impl State<'_> {
     /// Lets a fact change the state. `camera` is the one that its sentence names; `next` the number
     /// of the frame spoken of next, where one is said; `words` its clause up to it.
@@ -34,6 +42,9 @@ impl State<'_> {
             self.hand_over(c);
         }
         let of = camera.or(self.camera);
+        if let Some(back) = self.back(&said.fact) {
+            return self.put_on(back);
+        }
         match &said.fact {
             Fact::Camera(c) => self.turn(*c),
             Fact::OtherCamera => {
@@ -136,6 +147,39 @@ impl State<'_> {
             Fact::Glass { .. } | Fact::FilterOn(..) | Fact::FilterOff => self.mount(said, of),
             Fact::Same | Fact::SameDial | Fact::SameAs(_) | Fact::TakenBack | Fact::ScansReversed => {}
         }
+    }
+
+    /// The back of the kit that is named, where no roll's folder has that name.
+    fn back(&self, fact: &Fact) -> Option<usize> {
+        let (Fact::Roll(said) | Fact::RollCalled(said)) = fact else { return None };
+        let words = stems(said);
+        if self.known_as(said).is_some() {
+            return None;
+        }
+        let called = |b: &Back| {
+            std::iter::once(&b.name).chain(&b.said).any(|n| n.eq_ignore_ascii_case(said) || !words.is_empty() && stems(n) == words)
+        };
+        self.kit.backs.iter().position(called)
+    }
+
+    /// A back is put on its camera: the roll in it is in hand; where none is, the one that was just begun, or a new one.
+    fn put_on(&mut self, back: usize) {
+        let camera = self.kit.cameras.iter().position(|c| c.name == self.kit.backs[back].camera);
+        if let Some(c) = camera {
+            self.turn(c);
+        }
+        let free = |s: &Self, r: usize| s.backs.values().all(|o| *o != r) && (s.backs.is_empty() || s.rolls[r].shots.is_empty());
+        let in_hand = self.hand(camera).roll;
+        let r = match self.backs.get(&back).copied().filter(|r| !self.rolls[*r].ended) {
+            Some(r) => r,
+            None => match in_hand.filter(|r| free(self, *r)) {
+                Some(r) => r,
+                None => self.begin(camera),
+            },
+        };
+        self.backs.insert(back, r);
+        self.topic = Some(r);
+        self.turn_to(r);
     }
 
     /// The roll that a fact is said of: the sentence's, else the one in the camera.
@@ -310,6 +354,36 @@ impl State<'_> {
                     None => self.coming.get_or_insert_default().film = Some(film),
                 }
             }
+        }
+    }
+
+    /// How a roll was developed: the one named, else the one in hand. What was said last counts.
+    pub fn developed(&mut self, said: &DevelopingSaid) {
+        let named = said.roll.as_ref().and_then(|n| self.known_as(n).or_else(|| RollName::new(n).ok()));
+        let r = match named {
+            Some(name) => self.named(&name).unwrap_or_else(|| {
+                self.rolls.push(OpenRoll { name: Some(name), ended: true, ..OpenRoll::default() });
+                self.rolls.len() - 1
+            }),
+            None => match self.topic.or(self.hand(self.camera).roll) {
+                Some(r) => r,
+                None => return,
+            },
+        };
+        let figure = |n: f64| ((n * 10.0).round() / 10.0).to_string();
+        let mut new = Developed {
+            developer: said.developer.clone(),
+            dilution: said.dilution.map(|(a, b)| format!("{}+{}", figure(a), figure(b))),
+            time: said.time_s.map(|s| if s % 60.0 == 0.0 { format!("{} min", s / 60.0) } else { minutes(s) }),
+            temperature: said.celsius.map(|c| format!("{} °C", figure(c))),
+            sleeve: said.sleeve.map(figure),
+            ..Developed::default()
+        };
+        let facts = &mut self.rolls[r].facts;
+        new.fill(&facts.developed);
+        facts.developed = new;
+        if let Some(process) = &said.process {
+            facts.process = Some(plain(process.clone(), 1.0));
         }
     }
 

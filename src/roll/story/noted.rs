@@ -77,6 +77,7 @@ fn noted_roll(roll: OpenRoll, camera: Option<String>, kit: &crate::kit::Kit, uns
         frames,
         scans_reversed: roll.reversed,
         remarks: roll.remarks,
+        developed: roll.facts.developed,
     }
 }
 

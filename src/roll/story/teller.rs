@@ -74,13 +74,35 @@ impl<'a> Builder<'a> {
         // The second listen's scores (`Utterance::scored`) are asked about stretches of words; they
         // are joined to the reader's mentions here once those can be asked about.
         for window in self.tape.add(clip, heard) {
-            for all in self.read(&window) {
+            for part in self.but_for_developing(&window, clip) {
+            for all in self.read(&part) {
                 if all.iter().any(|s| !matches!(s, Statement::Maybe)) {
                     self.understood.insert(clip.to_owned());
                 }
                 self.tell(&all);
             }
+            }
         }
+    }
+
+    /// A window without the sentences that tell how a roll was developed, which are taken here.
+    fn but_for_developing(&mut self, window: &Window, clip: &str) -> Vec<Window> {
+        let mut parts: Vec<Window> = Vec::new();
+        for sentence in self.tape.sentences_of(window) {
+            let text = self.tape.text(&(sentence.from..sentence.to)).to_owned();
+            match self.language.developing(&text) {
+                Some(said) => {
+                    tracing::debug!("developing {text:?}");
+                    self.understood.insert(clip.to_owned());
+                    self.state.developed(&said);
+                }
+                None => match parts.last_mut() {
+                    Some(last) if last.to == sentence.from => last.to = sentence.to,
+                    _ => parts.push(sentence),
+                },
+            }
+        }
+        parts
     }
 
     /// What a window says; cut in two where a frame is lost in the whole.
