@@ -47,9 +47,9 @@ impl Density {
 /// Where a word stands by itself, or before a figure as in `ND8`.
 fn place(name: &str, word: &str) -> Option<usize> {
     let alone = |c: Option<char>| c.is_none_or(|c| !c.is_alphabetic() || c == 'x');
-    name.match_indices(word).map(|(i, _)| i).find(|i| {
-        alone(name[..*i].chars().next_back()) && alone(name[i + word.len()..].chars().next())
-    })
+    name.match_indices(word)
+        .map(|(i, _)| i)
+        .find(|i| alone(name[..*i].chars().next_back()) && alone(name[i + word.len()..].chars().next()))
 }
 
 fn figure(text: &str) -> Option<Density> {
@@ -100,7 +100,9 @@ mod tests {
         let mut seen = 0;
         for row in reader.records().map(Result::unwrap).filter(|r| &r[0] == "neutral density") {
             let (factor, stops): (f64, f64) = (row[3].parse().unwrap(), row[4].parse().unwrap());
-            for name in [row[1].to_owned(), format!("ND x{factor}"), format!("{stops} stop ND"), format!("{factor}x nd")] {
+            for name in
+                [row[1].to_owned(), format!("ND x{factor}"), format!("{stops} stop ND"), format!("{factor}x nd")]
+            {
                 let found = match Density::of(&name) {
                     Some(Density::Stops(s) | Density::Ambiguous(Some(s))) => s.get(),
                     other => panic!("{name}: {other:?}"),

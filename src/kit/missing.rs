@@ -154,7 +154,8 @@ mod tests {
             (missing(ThingKind::Converter, "2x converter", Some(2.0)), true),
         ] {
             let kit = Kit::parse(&m.table()).unwrap();
-            let things = kit.filters.len() + kit.lenses.len() + kit.films.len() + kit.flashes.len() + kit.converters.len();
+            let things =
+                kit.filters.len() + kit.lenses.len() + kit.films.len() + kit.flashes.len() + kit.converters.len();
             assert_eq!((m.is_whole(), things), (whole, usize::from(whole)), "{}", m.table());
         }
         assert_eq!(missing(ThingKind::Filter, "yellow", None).to_string(), "yellow filter (3 times)");

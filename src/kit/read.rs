@@ -1,8 +1,6 @@
 //! Things of a kit from their tables, each checked: what makes no sense is an error, what is odd a caution.
 
-use crate::exposure::{
-    Aperture, BoxSpeed, ExposureIndex, FilterFactor, Shutter, ShutterStep, Speed, Stops,
-};
+use crate::exposure::{Aperture, BoxSpeed, ExposureIndex, FilterFactor, Shutter, ShutterStep, Speed, Stops};
 use crate::facts::Position;
 
 use super::density::Density;
@@ -125,7 +123,9 @@ pub(super) fn lens(raw: RawLens, names: &mut Names, kit: &Kit) -> Result<Lens, S
     }
     let filter = raw.filter.map(|f| shown(&f));
     if let Some(f) = filter.as_ref().filter(|f| kit.filter(f).is_none()) {
-        return Err(format!("lens '{name}' has a filter '{f}' always on that the kit does not have: add it as a [[filter]]"));
+        return Err(format!(
+            "lens '{name}' has a filter '{f}' always on that the kit does not have: add it as a [[filter]]"
+        ));
     }
     Ok(Lens { focal, widest, smallest, step: raw.aperture_step, filter, name, said, cameras })
 }
@@ -150,7 +150,8 @@ pub(super) fn filter(raw: RawFilter, names: &mut Names, _: &Kit) -> Result<Filte
     let lost = match (raw.stops, raw.factor) {
         (Some(s), None) if (0.0..=30.0).contains(&s) => Some(Stops::new(s)),
         (None, Some(f)) => {
-            let factor = FilterFactor::new(f).ok_or_else(|| format!("filter '{name}': a factor is 1 or more, not {f}"))?;
+            let factor =
+                FilterFactor::new(f).ok_or_else(|| format!("filter '{name}': a factor is 1 or more, not {f}"))?;
             Some(factor.lost())
         }
         (None, None) => None,

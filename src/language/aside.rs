@@ -293,7 +293,14 @@ impl<'a> Hearing<'a> {
         let all = first.iter().chain(slots).map(|i| &self.asides.phrases[*i]);
         let found = all.filter_map(|p| {
             let (end, slots) = self.matched(&p.steps, at, Slots::default())?;
-            Some(Aside { kind: p.kind, value: slots.value, second: slots.second, gear: slots.gear, sure: 1.0, tokens: at..end })
+            Some(Aside {
+                kind: p.kind,
+                value: slots.value,
+                second: slots.second,
+                gear: slots.gear,
+                sure: 1.0,
+                tokens: at..end,
+            })
         });
         // What speaks against it comes after it in the grammar, and counts where both are as long.
         found.max_by_key(|a| a.tokens.end)

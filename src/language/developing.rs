@@ -25,6 +25,8 @@ pub struct DevelopingSaid {
     pub sleeve: Option<f64>,
     /// What was asked of the development: `N+1`, `push 1`.
     pub process: Option<String>,
+    /// How sure that is, 0 to 1.
+    pub sure: f64,
 }
 
 /// Most words of a developer's name.
@@ -49,17 +51,25 @@ impl Language {
         }
         let celsius = of(AsideKind::Celsius).and_then(|a| a.value);
         let fahrenheit = of(AsideKind::Fahrenheit).and_then(|a| a.value);
+        let process = self.told(sentence).said.facts.into_iter().find_map(|f| match f.fact {
+            Fact::Process(process) => Some((process, f.sure)),
+            _ => None,
+        });
         Some(DevelopingSaid {
             roll: of(AsideKind::RollNamed).map(|a| roll_name(&told, a)),
             developer: developed.and_then(|a| name_behind(&told, &asides, a)),
             dilution: of(AsideKind::Dilution).and_then(|a| a.value.zip(a.second)),
-            time_s: told.found[0].1.quantities.iter().filter(|q| q.class == Class::Duration).map(|q| q.value).reduce(f64::max),
+            time_s: told.found[0]
+                .1
+                .quantities
+                .iter()
+                .filter(|q| q.class == Class::Duration)
+                .map(|q| q.value)
+                .reduce(f64::max),
             celsius: celsius.or(fahrenheit.map(|f| (f - 32.0) / 1.8)),
             sleeve: of(AsideKind::Sleeve).and_then(|a| a.value),
-            process: self.told(sentence).said.facts.into_iter().find_map(|f| match f.fact {
-                Fact::Process(process) => Some(process),
-                _ => None,
-            }),
+            process: process.as_ref().map(|p| p.0.clone()),
+            sure: process.map_or(0.0, |p| p.1),
         })
     }
 }
@@ -93,7 +103,9 @@ mod tests {
     fn a_sentence_of_developing_is_taken_apart() {
         let language = Language::english(Kit::default());
         let said = language
-            .developing("Roll seven developed in halcyon, one to fifty, eleven minutes at twenty degrees, sleeve fourteen.")
+            .developing(
+                "Roll seven developed in halcyon, one to fifty, eleven minutes at twenty degrees, sleeve fourteen.",
+            )
             .unwrap();
         assert_eq!(
             said,
@@ -105,12 +117,20 @@ mod tests {
                 celsius: Some(20.0),
                 sleeve: Some(14.0),
                 process: None,
+                sure: 0.0,
             }
         );
         let said = language.developing("Roll A 4 is in sleeve 22").unwrap();
         assert_eq!((said.roll.as_deref(), said.sleeve), (Some("A4"), Some(22.0)));
-        for other in ["Frame two, a sixtieth at eight, his sleeve in the light.", "The fog developed in ten minutes flat, frame 3"] {
-            assert_eq!(language.developing(other).filter(|s| s.developer.is_some() || s.sleeve.is_some()), None, "{other}");
+        for other in [
+            "Frame two, a sixtieth at eight, his sleeve in the light.",
+            "The fog developed in ten minutes flat, frame 3",
+        ] {
+            assert_eq!(
+                language.developing(other).filter(|s| s.developer.is_some() || s.sleeve.is_some()),
+                None,
+                "{other}"
+            );
         }
     }
 }

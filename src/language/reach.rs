@@ -112,7 +112,8 @@ fn sound(language: &Language, words: &str) -> Option<String> {
 fn is_heard(language: &Language, called: &Called) -> bool {
     let kit = language.kit();
     let told = language.told(&format!("with {}", called.phrase));
-    let at = |names: &mut dyn Iterator<Item = &String>| names.enumerate().find(|(_, n)| **n == called.thing).map(|n| n.0);
+    let at =
+        |names: &mut dyn Iterator<Item = &String>| names.enumerate().find(|(_, n)| **n == called.thing).map(|n| n.0);
     let named = |gear: Gear| told.found.iter().any(|(_, f)| f.named.iter().any(|n| n.gear == gear));
     let aside = |kinds: &[AsideKind], i: usize| {
         let text = format!("with {} at {}", called.phrase, called.phrase);
@@ -185,8 +186,9 @@ mod tests {
         assert!(told(&twice).iter().any(|t| t.starts_with("line 6: lens '75' cannot")), "{:?}", told(&twice));
         let mute = kit.to_owned() + "[[filter]]\nname = \"8\"\nstops = 1\n";
         let [one] = &told(&mute)[..] else { panic!("{:?}", told(&mute)) };
-        assert!(one.starts_with("line 16: filter '8' cannot be called by voice"), "{one}");
-        let sounds = kit.to_owned() + "[[filter]]\nname = \"mist\"\nstops = 0\n[[filter]]\nname = \"missed\"\nstops = 1\n";
-        assert!(told(&sounds).iter().any(|t| t.contains("sounds like 'mist' in line 16")), "{:?}", told(&sounds));
+        assert!(one.starts_with("line 17: filter '8' cannot be called by voice"), "{one}");
+        let sounds =
+            kit.to_owned() + "[[filter]]\nname = \"mist\"\nstops = 0\n[[filter]]\nname = \"missed\"\nstops = 1\n";
+        assert!(told(&sounds).iter().any(|t| t.contains("sounds like 'mist' in line 17")), "{:?}", told(&sounds));
     }
 }

@@ -73,9 +73,8 @@ pub(super) fn developed(trip: &Trip) -> Vec<(&Roll, String)> {
 
 /// The frames of which a print is wanted.
 pub(super) fn prints(trip: &Trip) -> Vec<(&Roll, String)> {
-    let wanted = |r: &Roll| -> Vec<FrameNumber> {
-        r.frames.iter().filter(|f| f.extras.print).map(|f| f.number).collect()
-    };
+    let wanted =
+        |r: &Roll| -> Vec<FrameNumber> { r.frames.iter().filter(|f| f.extras.print).map(|f| f.number).collect() };
     let all = trip.rolls.iter().map(|r| (r, wanted(r))).filter(|(_, n)| !n.is_empty());
     all.map(|(r, n)| (r, words::ranges(&n))).collect()
 }

@@ -2,9 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
-use crate::exposure::{
-    Millimetres, Stops, bellows_from_extension, circle_of_confusion, depth_of_field, hyperfocal,
-};
+use crate::exposure::{Millimetres, Stops, bellows_from_extension, circle_of_confusion, depth_of_field, hyperfocal};
 use crate::facts::{Field, Flag};
 use crate::kit::Kit;
 
@@ -125,7 +123,10 @@ pub(super) fn fit(frame: &mut Frame, kit: &Kit) {
                     focal.others.iter_mut().for_each(|o| o.value *= times);
                 }
             }
-            None => frame.flag(Flag::Odd(Field::Extras), "no converter of the kit is called so: focal length and light are without it"),
+            None => frame.flag(
+                Flag::Odd(Field::Extras),
+                "no converter of the kit is called so: focal length and light are without it",
+            ),
         }
     }
     depth(frame, kit);

@@ -30,9 +30,9 @@ mod weights;
 
 pub use account::Unaccounted;
 pub use context::settle_again;
-pub use extras::{Draw, Extras, Focus, OnLens, depth};
 pub use developed::Developed;
 pub use distinct::distinct_names;
+pub use extras::{Draw, Extras, Focus, OnLens, depth};
 pub use ground::Ground;
 pub use matching::{MatchSettings, match_roll};
 pub use noted::{NotedFrame, NotedRoll};

@@ -55,3 +55,48 @@ fn a_watched_trip_takes_in_what_arrives() {
     child.kill().unwrap();
     child.wait().unwrap();
 }
+
+#[test]
+fn each_frame_keeps_its_own_line_of_the_film_edge() {
+    let kit = KIT.replace("shutter_step = \"full\"", "shutter_step = \"full\"\nimprint = \"{shutter} F{aperture}\"");
+    let day = "Roll seven, frame three, a sixtieth at eight, the pier.\nFrame four, a sixtieth at eleven, the boats.\n";
+    // No number stands beside the lines.
+    let run = Trip::new().kit(&kit).note("1.txt", day).rebate("7.txt", "1/60 F8\n1/60 F11\n").ingest().exits(0);
+    let kept = fs::read_to_string(run.out().join(".state/settled.json")).unwrap();
+    let kept: serde_json::Value = serde_json::from_str(&kept).unwrap();
+    let edges: Vec<(&str, &str)> = kept["trip"]["rolls"][0]["frames"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|f| {
+            (
+                f["aperture"]["value"].as_f64().map_or("", |a| if a == 8.0 { "8" } else { "11" }),
+                f["edge"]["raw"].as_str().unwrap(),
+            )
+        })
+        .collect();
+    assert_eq!(edges, [("8", "1/60 F8"), ("11", "1/60 F11")]);
+}
+
+#[cfg(target_os = "linux")]
+#[test]
+fn a_name_that_is_no_text_is_told_before_anything_is_done() {
+    use std::os::unix::ffi::OsStrExt as _;
+    let trip = Trip::new().kit(KIT).note("1.txt", DAY);
+    let odd = trip.path().join("notes").join(std::ffi::OsStr::from_bytes(b"a\xff.txt"));
+    fs::write(odd, "Frame three, a sixtieth at eight.\n").unwrap();
+    trip.with(&["--check"]).ingest().exits(1).says(&["its name is not in UTF-8", "rename it"]);
+}
+
+#[test]
+fn a_roll_goes_on_in_its_back() {
+    let kit = format!(
+        "{KIT}\n[[back]]\nname = \"gold\"\nsaid = [\"the gold back\"]\ncamera = \"Quill 66\"\n\n\
+        [[back]]\nname = \"slate\"\nsaid = [\"the slate back\"]\ncamera = \"Quill 66\"\n"
+    );
+    let day = "Roll seven is in the gold back. Frame one, a sixtieth at eight, the pier.\n\
+        Roll eight is in the slate back. Frame one, a thirtieth at eight, the boats.\n\
+        Back to the gold back, frame two, a sixtieth at eleven, the crane.\n";
+    let run = Trip::new().kit(&kit).note("1.txt", day).ingest().exits(0);
+    assert_eq!((run.rows("7").len(), run.rows("8").len()), (2, 1), "{:?}", run.rows("8"));
+}

@@ -45,7 +45,8 @@ fn watched(args: &IngestArgs, places: &Places, bar: &Bar, quiet: bool) -> Result
         return Err(Failure::at(gone, "no such folder"));
     }
     let usual = args.trips.iter().map(|t| t.join("spooltalk"));
-    let out: Vec<PathBuf> = args.out.iter().cloned().chain(usual).chain(args.embed.clone()).chain(args.archive.clone()).collect();
+    let out: Vec<PathBuf> =
+        args.out.iter().cloned().chain(usual).chain(args.embed.clone()).chain(args.archive.clone()).collect();
     watch::watch(&folders, &out, || {
         // What is wrong now may be put right by the next file.
         if let Err(failure) = all(args, places, bar, quiet) {
@@ -163,7 +164,12 @@ fn missing(trip: &Path, all: &[Missing]) -> Option<String> {
         return None;
     }
     let names: Vec<String> = all.iter().map(|m| shown(&m.to_string())).collect();
-    let lines: String = all.iter().flat_map(|m| ["\n".to_owned()].into_iter().chain(m.table().lines().map(|l| format!("\n  {l}")).collect::<Vec<_>>())).collect();
+    let lines: String = all
+        .iter()
+        .flat_map(|m| {
+            ["\n".to_owned()].into_iter().chain(m.table().lines().map(|l| format!("\n  {l}")).collect::<Vec<_>>())
+        })
+        .collect();
     let trip = trip.display();
     Some(format!("heard, but not in your kit: {}. `spooltalk kit add {trip}` writes:{lines}\n", names.join(", ")))
 }

@@ -27,11 +27,8 @@ pub fn init(args: &InitArgs) -> Result<Exit, Failure> {
         )));
     }
     let asks = io::stdin().is_terminal() && io::stdout().is_terminal() && !args.from_notes;
-    let (starter, how) = if asks {
-        (ask(&mut io::stdin().lock(), &mut io::stdout())?, String::new())
-    } else {
-        from_notes(args)?
-    };
+    let (starter, how) =
+        if asks { (ask(&mut io::stdin().lock(), &mut io::stdout())?, String::new()) } else { from_notes(args)? };
     super::kit::write(&path, &starter.text())?;
     print::text(&format!("{how}{}: written; read it through and correct it\n", path.display()))
 }
@@ -70,9 +67,10 @@ fn camera(speaks: &Speaks) -> FirstCamera {
         name: "camera".to_owned(),
         said: String::new(),
         format: format.as_str().to_owned(),
-        shutters: speaks.shutters.filter(|(slow, fast)| slow != fast).map(|(slow, fast)| {
-            (Shutter::Timed(slow).to_string(), Shutter::Timed(fast).to_string())
-        }),
+        shutters: speaks
+            .shutters
+            .filter(|(slow, fast)| slow != fast)
+            .map(|(slow, fast)| (Shutter::Timed(slow).to_string(), Shutter::Timed(fast).to_string())),
         guessed: Some("a guess: 135, 6x4.5, 6x6, 6x7, 6x9, 4x5 …"),
     }
 }

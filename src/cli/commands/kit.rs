@@ -41,7 +41,8 @@ fn add(args: &KitAddArgs) -> Result<Exit, Failure> {
     }
     let path = in_use(args.kit.as_deref(), &args.trip);
     let before = if path.is_file() { settle::kit_text(&path)? } else { String::new() };
-    let (text, added) = with(&before, &missing).map_err(|why| Failure::usage(format_args!("{}: {why}", path.display())))?;
+    let (text, added) =
+        with(&before, &missing).map_err(|why| Failure::usage(format_args!("{}: {why}", path.display())))?;
     write(&path, &text)?;
     let mut told = String::new();
     for m in &missing {

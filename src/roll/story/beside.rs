@@ -3,8 +3,8 @@
 use crate::exposure::Stops;
 use crate::facts::{Confidence, Field, Flag, Settled, Source};
 use crate::language::{Aside, AsideKind};
-use crate::roll::extras::{Draw, Focus, OnLens};
 use crate::roll::Frame;
+use crate::roll::extras::{Draw, Focus, OnLens};
 
 use super::state::State;
 
@@ -23,7 +23,9 @@ impl State<'_> {
         for aside in asides {
             let converter = match aside.kind {
                 AsideKind::ConverterOff => None,
-                AsideKind::Converter | AsideKind::ConverterOn | AsideKind::ConverterTimes => Some(self.converter(aside)),
+                AsideKind::Converter | AsideKind::ConverterOn | AsideKind::ConverterTimes => {
+                    Some(self.converter(aside))
+                }
                 _ => continue,
             };
             self.hand(camera).converter = converter;

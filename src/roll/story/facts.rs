@@ -8,7 +8,7 @@ use crate::language::compose::{Fact, FactSaid};
 use crate::roll::Developed;
 
 use super::late::stem;
-use super::state::{KnownRoll, OpenRoll, RollFacts, State};
+use super::state::{KnownRoll, RollFacts, State};
 use super::sure::plain;
 
 /// What is less likely than this does not take the place of what is known.
@@ -157,7 +157,9 @@ impl State<'_> {
             return None;
         }
         let called = |b: &Back| {
-            std::iter::once(&b.name).chain(&b.said).any(|n| n.eq_ignore_ascii_case(said) || !words.is_empty() && stems(n) == words)
+            std::iter::once(&b.name)
+                .chain(&b.said)
+                .any(|n| n.eq_ignore_ascii_case(said) || !words.is_empty() && stems(n) == words)
         };
         self.kit.backs.iter().position(called)
     }
@@ -168,7 +170,9 @@ impl State<'_> {
         if let Some(c) = camera {
             self.turn(c);
         }
-        let free = |s: &Self, r: usize| s.backs.values().all(|o| *o != r) && (s.backs.is_empty() || s.rolls[r].shots.is_empty());
+        let free = |s: &Self, r: usize| {
+            s.backs.values().all(|o| *o != r) && (s.backs.is_empty() || s.rolls[r].shots.is_empty())
+        };
         let in_hand = self.hand(camera).roll;
         let r = match self.backs.get(&back).copied().filter(|r| !self.rolls[*r].ended) {
             Some(r) => r,
@@ -360,16 +364,8 @@ impl State<'_> {
     /// How a roll was developed: the one named, else the one in hand. What was said last counts.
     pub fn developed(&mut self, said: &DevelopingSaid) {
         let named = said.roll.as_ref().and_then(|n| self.known_as(n).or_else(|| RollName::new(n).ok()));
-        let r = match named {
-            Some(name) => self.named(&name).unwrap_or_else(|| {
-                self.rolls.push(OpenRoll { name: Some(name), ended: true, ..OpenRoll::default() });
-                self.rolls.len() - 1
-            }),
-            None => match self.topic.or(self.hand(self.camera).roll) {
-                Some(r) => r,
-                None => return,
-            },
-        };
+        let in_hand = self.topic.or(self.hand(self.camera).roll);
+        let r = named.as_ref().map_or(in_hand, |name| self.named(name));
         let figure = |n: f64| ((n * 10.0).round() / 10.0).to_string();
         let mut new = Developed {
             developer: said.developer.clone(),
@@ -379,11 +375,18 @@ impl State<'_> {
             sleeve: said.sleeve.map(figure),
             ..Developed::default()
         };
-        let facts = &mut self.rolls[r].facts;
-        new.fill(&facts.developed);
-        facts.developed = new;
-        if let Some(process) = &said.process {
-            facts.process = Some(plain(process.clone(), 1.0));
+        match (r, named) {
+            (Some(r), _) => {
+                let facts = &mut self.rolls[r].facts;
+                new.fill(&facts.developed);
+                facts.developed = new;
+                if let Some(process) = &said.process {
+                    facts.process = Some(plain(process.clone(), said.sure));
+                }
+            }
+            // Told before its roll is.
+            (None, Some(name)) => self.developed_of.push((name, new)),
+            (None, None) => {}
         }
     }
 

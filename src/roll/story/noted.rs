@@ -33,6 +33,21 @@ impl State<'_> {
             weigh_in_context(&mut noted.frames, self.kit, unsure_below);
             out.push(noted);
         }
+        for (name, developed) in self.developed_of {
+            match out.iter_mut().find(|r| r.name.as_ref() == Some(&name)) {
+                Some(roll) => drop(roll.developed.fill(&developed)),
+                // Of a roll that has scans and no notes.
+                None => out.push(NotedRoll {
+                    name: Some(name),
+                    camera: None,
+                    film: None,
+                    frames: Vec::new(),
+                    scans_reversed: false,
+                    remarks: Vec::new(),
+                    developed,
+                }),
+            }
+        }
         out
     }
 }

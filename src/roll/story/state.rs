@@ -82,6 +82,8 @@ pub(super) struct State<'k> {
     pub shifted: Option<usize>,
     /// Other names of rolls, such as their back's.
     pub aliases: Vec<(RollName, usize)>,
+    /// How rolls were developed that were not yet told of.
+    pub developed_of: Vec<(RollName, Developed)>,
     /// The rolls that are in the kit's backs.
     pub backs: BTreeMap<usize, usize>,
     /// One that was said and is not yet known to be any roll's.
@@ -115,6 +117,7 @@ impl<'k> State<'k> {
             coming: None,
             shifted: None,
             aliases: Vec::new(),
+            developed_of: Vec::new(),
             backs: BTreeMap::new(),
             alias: None,
             last_gear: None,

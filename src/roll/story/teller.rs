@@ -5,8 +5,8 @@ use std::ops::Range;
 
 use crate::facts::RollName;
 use crate::kit::Missing;
-use crate::language::Language;
 use crate::language::compose::Fact;
+use crate::language::{DevelopingSaid, Language};
 use crate::roll::{NotedRoll, Quote};
 use crate::speech::Transcript;
 
@@ -16,6 +16,14 @@ use super::hear::{Heard, Statement, statements, tear};
 use super::missing::Outside;
 use super::state::{KnownRoll, State};
 use super::tape::{Tape, Window};
+
+/// A part of a window.
+enum Part {
+    /// To be read.
+    Talk(Window),
+    /// How a roll was developed.
+    Developing(DevelopingSaid),
+}
 
 /// Gathers the notes of a trip, in the order they were made.
 pub struct Builder<'a> {
@@ -74,35 +82,42 @@ impl<'a> Builder<'a> {
         // The second listen's scores (`Utterance::scored`) are asked about stretches of words; they
         // are joined to the reader's mentions here once those can be asked about.
         for window in self.tape.add(clip, heard) {
-            for part in self.but_for_developing(&window, clip) {
-            for all in self.read(&part) {
-                if all.iter().any(|s| !matches!(s, Statement::Maybe)) {
-                    self.understood.insert(clip.to_owned());
-                }
-                self.tell(&all);
-            }
+            for part in self.parts(&window) {
+                self.take(&part, clip);
             }
         }
     }
 
-    /// A window without the sentences that tell how a roll was developed, which are taken here.
-    fn but_for_developing(&mut self, window: &Window, clip: &str) -> Vec<Window> {
-        let mut parts: Vec<Window> = Vec::new();
+    /// A window in parts: the sentences that tell how a roll was developed, and what is between them.
+    fn parts(&self, window: &Window) -> Vec<Part> {
+        let mut parts: Vec<Part> = Vec::new();
         for sentence in self.tape.sentences_of(window) {
-            let text = self.tape.text(&(sentence.from..sentence.to)).to_owned();
-            match self.language.developing(&text) {
-                Some(said) => {
-                    tracing::debug!("developing {text:?}");
-                    self.understood.insert(clip.to_owned());
-                    self.state.developed(&said);
-                }
-                None => match parts.last_mut() {
-                    Some(last) if last.to == sentence.from => last.to = sentence.to,
-                    _ => parts.push(sentence),
-                },
+            let text = self.tape.text(&(sentence.from..sentence.to));
+            match (self.language.developing(text), parts.last_mut()) {
+                (Some(said), _) => parts.push(Part::Developing(said)),
+                (None, Some(Part::Talk(last))) => last.to = sentence.to,
+                (None, _) => parts.push(Part::Talk(sentence)),
             }
         }
         parts
+    }
+
+    fn take(&mut self, part: &Part, clip: &str) {
+        match part {
+            Part::Developing(said) => {
+                tracing::debug!("developing {said:?}");
+                self.understood.insert(clip.to_owned());
+                self.state.developed(said);
+            }
+            Part::Talk(window) => {
+                for all in self.read(window) {
+                    if all.iter().any(|s| !matches!(s, Statement::Maybe)) {
+                        self.understood.insert(clip.to_owned());
+                    }
+                    self.tell(&all);
+                }
+            }
+        }
     }
 
     /// What a window says; cut in two where a frame is lost in the whole.
