@@ -6,6 +6,7 @@ use std::ops::Range;
 
 use crate::kit::{Kit, LONGEST_NAME};
 
+use super::aside_kind::AsideKind;
 use super::class::Class;
 use super::grammar::{lines, split_line, with_groups};
 use super::lexicon::{GrammarError, Lexicon};
@@ -30,44 +31,6 @@ const WORDS: [(&str, &[&str]); 3] = [
     ("converter", &["converter", "teleconverter", "extender"]),
     ("bellows", &["bellows"]),
 ];
-
-macro_rules! kinds {
-    ($($name:ident = $text:literal),+ $(,)?) => {
-        /// What an aside tells.
-        #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-        #[allow(missing_docs, reason = "named as in the grammar")]
-        pub enum AsideKind { $($name),+, Place }
-
-        impl AsideKind {
-            fn named(text: &str) -> Option<Self> {
-                match text { $($text => Some(Self::$name),)+ _ => None }
-            }
-        }
-    };
-}
-
-kinds! {
-    Flash = "flash", NoFlash = "flash-none",
-    Converter = "converter", ConverterOn = "converter-on", ConverterTimes = "converter-times", ConverterOff = "converter-off",
-    Extension = "extension", ExtensionCm = "extension-cm", ExtensionDouble = "extension-double",
-    ExtensionTimes = "extension-times", Tube = "tube", BellowsFactor = "bellows-factor",
-    BellowsStops = "bellows-stops", Bellows = "bellows",
-    SelfTimer = "self-timer", NoSelfTimer = "self-timer-none",
-    Focus = "focus", FocusCm = "focus-cm", FocusFeet = "focus-feet", FocusInfinity = "focus-infinity",
-    Developed = "developed", Sleeve = "sleeve", Celsius = "celsius", Fahrenheit = "fahrenheit",
-    Dilution = "dilution", RollNamed = "roll-named",
-    Rating = "rating", Print = "print", NoPrint = "print-none",
-}
-
-impl AsideKind {
-    /// Whether it only means something where developing is told.
-    pub const fn is_of_developing(self) -> bool {
-        matches!(
-            self,
-            Self::Developed | Self::Sleeve | Self::Celsius | Self::Fahrenheit | Self::Dilution | Self::RollNamed
-        )
-    }
-}
 
 /// One thing said beside the settings.
 #[derive(Debug, Clone, PartialEq)]
@@ -371,7 +334,10 @@ mod tests {
         [[converter]]\nname = \"2x\"\nsaid = [\"the doubler\"]\ntimes = 2\n\
         [[place]]\nname = \"Tarn Quay\"\nlat = 54.1\nlon = -9.2\n";
 
-    fn asides(text: &str) -> Vec<(AsideKind, Option<f64>, Option<usize>)> {
+    /// What is told, its figure, and the thing of the kit.
+    type Told = (AsideKind, Option<f64>, Option<usize>);
+
+    fn asides(text: &str) -> Vec<Told> {
         let language = Language::english(Kit::parse(KIT).unwrap());
         let told = language.told(text);
         told.asides.into_iter().map(|a| (a.kind, a.value, a.gear)).collect()
@@ -380,7 +346,7 @@ mod tests {
     #[test]
     fn what_is_said_beside_the_settings_is_found() {
         use AsideKind::*;
-        let cases: &[(&str, &[(AsideKind, Option<f64>, Option<usize>)])] = &[
+        let cases: &[(&str, &[Told])] = &[
             ("Frame two, f8 at a sixtieth with flash.", &[(Flash, None, Some(0))]),
             ("with the lamp, f8", &[(Flash, None, Some(0))]),
             ("fill flash, f8", &[(Flash, None, None)]),

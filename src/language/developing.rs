@@ -1,7 +1,8 @@
 //! Sentences that tell how a roll was developed: "Roll seven developed in …, one to fifty, eleven minutes at twenty
 //! degrees, sleeve fourteen." They hold figures that would else be read as settings.
 
-use super::aside::{Aside, AsideKind};
+use super::aside::Aside;
+use super::aside_kind::AsideKind;
 use super::class::Class;
 use super::compose::Fact;
 use super::note::{Language, Told};
@@ -89,8 +90,10 @@ fn name_behind(told: &Told, asides: &[Aside], developed: &Aside) -> Option<Strin
 
 /// A roll's name as it stands behind its word: a letter before its number is kept.
 fn roll_name(told: &Told, aside: &Aside) -> String {
-    let letter = aside.tokens.clone().filter(|i| told.tokens[*i].kind == Kind::Word && told.tokens[*i].span.len() == 1);
-    let letter = letter.last().map(|i| told.folded[told.tokens[i].span.clone()].to_uppercase()).unwrap_or_default();
+    let mut letter =
+        aside.tokens.clone().filter(|i| told.tokens[*i].kind == Kind::Word && told.tokens[*i].span.len() == 1);
+    let letter =
+        letter.next_back().map(|i| told.folded[told.tokens[i].span.clone()].to_uppercase()).unwrap_or_default();
     format!("{letter}{}", aside.value.unwrap_or_default())
 }
 

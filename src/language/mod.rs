@@ -2,6 +2,7 @@
 //! under `grammar/`, the gear comes from the kit.
 
 mod aside;
+mod aside_kind;
 mod class;
 pub mod compose;
 mod developing;
@@ -33,7 +34,8 @@ mod trie;
 pub mod value;
 pub mod ways;
 
-pub use aside::{Aside, AsideKind};
+pub use aside::Aside;
+pub use aside_kind::AsideKind;
 pub use developing::DevelopingSaid;
 pub use lexicon::{ENGLISH, GrammarError, GrammarText, Lexicon};
 pub use listen::Sounds;

@@ -4,7 +4,8 @@ use std::sync::{Arc, OnceLock};
 
 use crate::kit::Kit;
 
-use super::aside::{Aside, AsideKind, Asides};
+use super::aside::{Aside, Asides};
+use super::aside_kind::AsideKind;
 use super::compose::{NoteSaid, compose, told_alone};
 use super::lexicon::{ENGLISH, GrammarError, GrammarText, Lexicon};
 use super::number::Number;

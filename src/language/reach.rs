@@ -4,7 +4,7 @@ use std::collections::HashMap;
 
 use crate::kit::{Called, Caution, Focal, Kit};
 
-use super::aside::AsideKind;
+use super::aside_kind::AsideKind;
 use super::lexicon::Gear;
 use super::note::Language;
 use super::token::{Kind, Token, fold};

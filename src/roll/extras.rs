@@ -144,20 +144,23 @@ pub(super) fn fit(frame: &mut Frame, kit: &Kit) {
 
 /// Works out from where to where a frame is sharp, anew when its settings change.
 pub fn depth(frame: &mut Frame, kit: &Kit) {
-    let sharp = || {
-        let camera = kit.camera(&frame.camera.as_ref()?.value)?;
-        let focal = Millimetres::new(frame.focal_mm.as_ref()?.value)?;
-        let aperture = frame.aperture.as_ref()?.value;
-        let circle = circle_of_confusion(Millimetres::new(camera.format.diagonal_mm())?);
-        Some(match frame.extras.focus? {
-            Focus::Infinity => (hyperfocal(focal, aperture, circle)?.get() / 1000.0, None),
-            Focus::Metres(m) => {
-                let depth = depth_of_field(Millimetres::new(m * 1000.0)?, focal, aperture, circle)?;
-                (depth.near.get() / 1000.0, depth.far.map(|f| f.get() / 1000.0))
-            }
-        })
-    };
-    frame.extras.sharp = sharp();
+    frame.extras.sharp = sharp(frame, kit);
+}
+
+/// From where to where, metres; far is none at infinity.
+fn sharp(frame: &Frame, kit: &Kit) -> Option<(f64, Option<f64>)> {
+    let focus = frame.extras.focus?;
+    let camera = kit.camera(&frame.camera.as_ref()?.value)?;
+    let focal = Millimetres::new(frame.focal_mm.as_ref()?.value)?;
+    let aperture = frame.aperture.as_ref()?.value;
+    let circle = circle_of_confusion(Millimetres::new(camera.format.diagonal_mm())?);
+    Some(match focus {
+        Focus::Infinity => (hyperfocal(focal, aperture, circle)?.get() / 1000.0, None),
+        Focus::Metres(m) => {
+            let depth = depth_of_field(Millimetres::new(m * 1000.0)?, focal, aperture, circle)?;
+            (depth.near.get() / 1000.0, depth.far.map(|f| f.get() / 1000.0))
+        }
+    })
 }
 
 /// Light lost to an extension: `(v/f)²`. Source: US Army SS0512 (18 inches of draw with a 12 inch lens: 2.25).

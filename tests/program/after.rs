@@ -59,7 +59,7 @@ fn a_watched_trip_takes_in_what_arrives() {
 #[test]
 fn each_frame_keeps_its_own_line_of_the_film_edge() {
     let kit = KIT.replace("shutter_step = \"full\"", "shutter_step = \"full\"\nimprint = \"{shutter} F{aperture}\"");
-    let day = "Roll seven, frame three, a sixtieth at eight, the pier.\nFrame four, a sixtieth at eleven, the boats.\n";
+    let day = "Roll seven, frame one, a sixtieth at eight, the pier.\nFrame two, a sixtieth at eleven, the boats.\n";
     // No number stands beside the lines.
     let run = Trip::new().kit(&kit).note("1.txt", day).rebate("7.txt", "1/60 F8\n1/60 F11\n").ingest().exits(0);
     let kept = fs::read_to_string(run.out().join(".state/settled.json")).unwrap();
@@ -67,8 +67,8 @@ fn each_frame_keeps_its_own_line_of_the_film_edge() {
     let frames = kept["trip"]["rolls"][0]["frames"].as_array().unwrap();
     let edges: Vec<&str> = frames.iter().filter_map(|f| f["edge"]["raw"].as_str()).collect();
     assert_eq!(edges, ["1/60 F8", "1/60 F11"]);
-    let run = run.row("7", "3", &[("aperture", "8"), ("source", "voice+rebate")]);
-    run.row("7", "4", &[("aperture", "11")]);
+    let run = run.row("7", "1", &[("aperture", "8"), ("source", "voice+rebate")]);
+    run.row("7", "2", &[("aperture", "11")]);
 }
 
 #[cfg(target_os = "linux")]

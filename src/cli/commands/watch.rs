@@ -55,7 +55,7 @@ mod tests {
         fs::create_dir_all(&out).unwrap();
         let at = |name: &str| fs::File::create(trip.join(name)).map(drop).unwrap();
         at("a.txt");
-        let look = || versions(&[trip.clone()], &[out.clone()]);
+        let look = || versions(std::slice::from_ref(&trip), std::slice::from_ref(&out));
         let before = look();
         assert_eq!(before.len(), 1);
         at("spooltalk/trip.html");

@@ -3,9 +3,7 @@
 use crate::exposure::ExposureIndex;
 use crate::facts::RollName;
 use crate::kit::Back;
-use crate::language::DevelopingSaid;
 use crate::language::compose::{Fact, FactSaid};
-use crate::roll::Developed;
 
 use super::late::stem;
 use super::state::{KnownRoll, RollFacts, State};
@@ -23,11 +21,6 @@ pub(super) fn stems(words: &str) -> Vec<String> {
 fn numbered(own: &str) -> Option<RollName> {
     let last = own.split_whitespace().next_back().filter(|w| w.bytes().all(|b| b.is_ascii_digit()))?;
     RollName::new(last).ok()
-}
-
-/// Seconds as minutes and seconds.
-fn minutes(seconds: f64) -> String {
-    format!("{}:{:02} min", (seconds / 60.0).floor(), (seconds % 60.0).round())
 }
 
 impl State<'_> {
@@ -212,7 +205,7 @@ impl State<'_> {
 
     /// The roll of the trip's folders that a spoken name means: spelt alike, as it was said, the same number in words,
     /// or all its words.
-    fn known_as(&self, said: &str) -> Option<RollName> {
+    pub fn known_as(&self, said: &str) -> Option<RollName> {
         let name = RollName::new(said).ok()?;
         let words = stems(said);
         let alike = |k: &KnownRoll| k.name == name;
@@ -358,35 +351,6 @@ impl State<'_> {
                     None => self.coming.get_or_insert_default().film = Some(film),
                 }
             }
-        }
-    }
-
-    /// How a roll was developed: the one named, else the one in hand. What was said last counts.
-    pub fn developed(&mut self, said: &DevelopingSaid) {
-        let named = said.roll.as_ref().and_then(|n| self.known_as(n).or_else(|| RollName::new(n).ok()));
-        let in_hand = self.topic.or(self.hand(self.camera).roll);
-        let r = named.as_ref().map_or(in_hand, |name| self.named(name));
-        let figure = |n: f64| ((n * 10.0).round() / 10.0).to_string();
-        let mut new = Developed {
-            developer: said.developer.clone(),
-            dilution: said.dilution.map(|(a, b)| format!("{}+{}", figure(a), figure(b))),
-            time: said.time_s.map(|s| if s % 60.0 == 0.0 { format!("{} min", s / 60.0) } else { minutes(s) }),
-            temperature: said.celsius.map(|c| format!("{} °C", figure(c))),
-            sleeve: said.sleeve.map(figure),
-            ..Developed::default()
-        };
-        match (r, named) {
-            (Some(r), _) => {
-                let facts = &mut self.rolls[r].facts;
-                new.fill(&facts.developed);
-                facts.developed = new;
-                if let Some(process) = &said.process {
-                    facts.process = Some(plain(process.clone(), said.sure));
-                }
-            }
-            // Told before its roll is.
-            (None, Some(name)) => self.developed_of.push((name, new)),
-            (None, None) => {}
         }
     }
 

@@ -4,6 +4,7 @@
 //! statements change it, each with its reach. Corrections change rows, never the state.
 
 mod beside;
+mod developed;
 mod doubt;
 mod ear;
 mod facts;
