@@ -17,6 +17,8 @@ pub struct Plan {
     pub out: PathBuf,
     /// What the photographer owns.
     pub kit: Kit,
+    /// The file that says so; none where the defaults hold.
+    pub kit_file: Option<PathBuf>,
     /// Time zone of the trip, when the kit names one.
     pub zone: Option<TimeZone>,
     /// Confidence below which a value is flagged, 0 to 1.

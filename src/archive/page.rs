@@ -1,9 +1,11 @@
 //! Found frames as a page of thumbnails, in the dress of a contact sheet.
 
+use std::collections::BTreeMap;
 use std::path::{Component, Path, PathBuf};
 
 use maud::{Markup, html};
 
+use crate::exposure::Shutter;
 use crate::facts::Flag;
 use crate::output::page::{clean, clock, data_url, file_url, foreign, page};
 use crate::output::{safe_stem, words};
@@ -26,6 +28,14 @@ pub fn found_html(
             p.facts { span { @if query.is_empty() { "all" } @else { (foreign(query)) } } span { @if found.more { (count) " of " } (total) " frames" } }
         }
         main {
+            // Shown once the script runs: the same terms again, within what was found.
+            @if count > 1 {
+                search.controls hidden {
+                    label for="words" { "Search among these" }
+                    input id="words" type="search" autocomplete="off" placeholder="harbour filter:orange aperture<=5.6";
+                    p.shown role="status" {}
+                }
+            }
             @if found.frames.is_empty() { p { "No frame meets all of that." } }
             ol.sheet { @for frame in &found.frames { (item(frame, &picture)) } }
         }
@@ -36,7 +46,7 @@ pub fn found_html(
 fn item(frame: &Found, picture: &impl Fn(&Path) -> Result<Thumbnail, String>) -> Markup {
     let rest = &frame.rest;
     html! {
-        li.frame {
+        li.frame tabindex="-1" data-cells=(searched(frame)) data-status=(frame.status) data-kinds="" {
             div.edge {
                 h2 { (linked(roll_page(frame), html! { "Roll " (foreign(&frame.roll)) })) " " (linked(place_on_page(frame), html! { "frame " (foreign(&frame.frame)) })) }
                 span.status { (foreign(&frame.trip)) @if frame.status != "ok" { ", " (frame.status) } }
@@ -57,6 +67,14 @@ fn item(frame: &Found, picture: &impl Fn(&Path) -> Result<Thumbnail, String>) ->
             }
         }
     }
+}
+
+/// The frame's cells for the search on the page, by their columns; empty ones are left out.
+fn searched(frame: &Found) -> String {
+    let seconds = frame.rest.shutter.as_ref().and_then(|s| s.parse::<Shutter>().ok()?.seconds());
+    let all = frame.cells().into_iter().chain(seconds.map(|s| ("shutter_s", s.to_string())));
+    let known: BTreeMap<&str, String> = all.filter(|(_, cell)| !cell.is_empty()).collect();
+    serde_json::to_string(&known).expect("cells are text")
 }
 
 fn linked(address: Option<String>, text: Markup) -> Markup {
@@ -163,10 +181,13 @@ mod tests {
         assert_eq!(html.matches("lies outside the trip").count(), 2);
         assert!(asked.borrow().iter().all(|p| p.starts_with("/trips/low-water/scans/roll-07/")), "{asked:?}");
         assert_eq!(html.matches("<li class=\"frame\"").count(), found.frames.len());
+        // Each frame can be searched for by the terms of the command line.
+        assert_eq!(html.matches("data-cells=").count(), found.frames.len());
+        assert!(html.contains("id=\"words\"") && html.contains("&quot;film&quot;:&quot;Merrow"), "{html}");
         // Links lead to the roll, the frame and the clip; flags are told in words.
         let page = "file:///trips/low-water/spooltalk/rolls/7.html";
         assert!(html.contains(&format!("href=\"{page}\"")) && html.contains(&format!("href=\"{page}#frame-2\"")));
         assert!(html.contains("href=\"file:///trips/low-water/notes/001.m4a#t=3.5\""));
-        assert!(html.contains("shutter not sure") && !html.contains("unsure:shutter"));
+        assert!(html.contains("shutter not sure") && !html.contains(">unsure:shutter"));
     }
 }

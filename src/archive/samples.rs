@@ -28,6 +28,7 @@ fn roll(name: &str, frames: Vec<Frame>) -> Roll {
         frames,
         other_scans: vec![],
         remarks: vec!["edge fogged".into()],
+        developed: Default::default(),
     }
 }
 

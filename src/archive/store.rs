@@ -110,6 +110,8 @@ fn insert(tx: &Transaction<'_>, trip: &Trip, key: &TripKey) -> Result<(), Archiv
 }
 
 fn insert_roll(tx: &Transaction<'_>, trip: i64, roll: &Roll) -> Result<i64, ArchiveError> {
+    let developed = (!roll.developed.is_empty()).then(|| format!("developed: {}", roll.developed.line()));
+    let remarks: Vec<&String> = roll.remarks.iter().chain(&developed).collect();
     tx.prepare_cached(
         "INSERT INTO rolls (trip, key, name, camera, film, ei, process, capacity, remarks)
          VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9)",
@@ -123,7 +125,7 @@ fn insert_roll(tx: &Transaction<'_>, trip: i64, roll: &Roll) -> Result<i64, Arch
         roll.ei.map(|e| e.get()),
         roll.process,
         roll.capacity,
-        serde_json::to_string(&roll.remarks)?,
+        serde_json::to_string(&remarks)?,
     ])?;
     Ok(tx.last_insert_rowid())
 }
@@ -199,7 +201,7 @@ impl<'a> Rows<'a> {
             f.position.map(|p| p.lon),
             f.confidence(),
             f.rating,
-            rule::over(value(&f.light), ev, stops.0, stops.1),
+            rule_stops(f, ev),
             shutter_by(f, &[Source::Voice]),
             shutter_by(f, &[Source::Rebate, Source::Typed]),
         ])?;
@@ -272,6 +274,13 @@ impl<'a> Names<'a> {
     }
 }
 
+/// Where the exposure lies against what the light asks for; none with a flash, or where something loses an unknown amount.
+fn rule_stops(f: &Frame, ev: Option<f64>) -> Option<f64> {
+    let lost = f.extras.lost().filter(|_| f.extras.flash.is_none())?.get();
+    let filter = f.filter_stops.map_or(0.0, |s| s.get());
+    rule::over(value(&f.light), ev, Some(filter + lost), f.comp.as_ref().map(|x| x.value.get()))
+}
+
 fn value(s: &Option<Settled<String>>) -> Option<&str> {
     s.as_ref().map(|s| s.value.as_str())
 }
@@ -308,6 +317,7 @@ fn gear(f: &Frame) -> String {
     if let Some(filter) = f.filter.as_ref().filter(|x| !x.value.is_none()) {
         words.extend(filter.value.0.iter().map(|name| format!("{name} filter")));
     }
+    words.extend(f.extras.names());
     words.join(" ; ")
 }
 

@@ -28,8 +28,13 @@ pub struct Cli {
 /// What to do.
 #[derive(Debug, Subcommand)]
 pub enum Command {
+    /// Write a first kit file for a trip, from a few questions or from what its notes speak of
+    Init(InitArgs),
     /// Take a trip's clips, scans and edge prints and write what every frame got
     Ingest(IngestArgs),
+    /// Add what was heard to the kit, or look the kit through
+    #[command(subcommand)]
+    Kit(KitCommand),
     /// Settle what is in doubt by ear, in the browser, on this machine alone
     Review(ReviewArgs),
     /// Read notes, one a line, and print one JSON object a line
@@ -92,6 +97,9 @@ pub struct IngestArgs {
     /// Let frames go whose clips were heard once and are gone
     #[arg(long)]
     pub drop_gone: bool,
+    /// Go on: take in what is new as it arrives, until Ctrl-C
+    #[arg(long, conflicts_with = "check")]
+    pub watch: bool,
     /// Say what would be done and what is unusable; hear nothing, write nothing
     #[arg(long, requires = "trips")]
     pub check: bool,
@@ -101,6 +109,52 @@ pub struct IngestArgs {
     /// Stretches of speech heard at the same time [default: as many as the machine does well]
     #[arg(short, long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=256))]
     pub jobs: Option<u16>,
+}
+
+/// Arguments of `init`.
+#[derive(Debug, Args)]
+pub struct InitArgs {
+    /// The trip's folder
+    pub trip: PathBuf,
+    /// Ask nothing: take what the notes speak of
+    #[arg(long)]
+    pub from_notes: bool,
+    /// Where the results are, if the trip was taken in already [default: TRIP/spooltalk]
+    #[arg(short, long, value_name = "DIR")]
+    pub out: Option<PathBuf>,
+}
+
+/// What to do about the kit.
+#[derive(Debug, Subcommand)]
+pub enum KitCommand {
+    /// Write what was heard and is not in the kit into it; comments and order stay as they are
+    Add(KitAddArgs),
+    /// Tell what is odd in a kit, what is there twice, and what cannot be called by voice
+    Check(KitCheckArgs),
+}
+
+/// Arguments of `kit add`.
+#[derive(Debug, Args)]
+pub struct KitAddArgs {
+    /// The trip's folder, taken in with `ingest`
+    pub trip: PathBuf,
+    /// Only these, by their names as `ingest` told them [default: all]
+    #[arg(value_name = "NAME")]
+    pub names: Vec<String>,
+    /// Kit file to write to [default: the trip's, else the user's own, else a new one in the trip]
+    #[arg(short, long, value_name = "FILE")]
+    pub kit: Option<PathBuf>,
+    /// Where the results are [default: TRIP/spooltalk]
+    #[arg(short, long, value_name = "DIR")]
+    pub out: Option<PathBuf>,
+}
+
+/// Arguments of `kit check`.
+#[derive(Debug, Args)]
+pub struct KitCheckArgs {
+    /// A kit file, or a trip's folder [default: kit.toml here, else the user's own]
+    #[arg(value_name = "KIT|TRIP")]
+    pub kit: Option<PathBuf>,
 }
 
 /// Arguments of `review`.

@@ -24,6 +24,7 @@ fn in_folder(folder: &Path, kit: Kit) -> Result<Language, Failure> {
     };
     let (numbers, values, phrases) = (read("numbers.txt")?, read("values.txt")?, read("phrases.txt")?);
     let (words, sounds) = (read("words.txt")?, read("sounds.txt")?);
+    let asides = read("asides.txt")?;
     let pieces = read("reader.vocab")?;
     let path = folder.join("reader.weights");
     let weights = fs::read(&path).map_err(|e| Failure::at(&path, e))?;
@@ -33,6 +34,7 @@ fn in_folder(folder: &Path, kit: Kit) -> Result<Language, Failure> {
         phrases: &phrases,
         words: &words,
         sounds: &sounds,
+        asides: &asides,
         pieces: &pieces,
         weights: &weights,
     };

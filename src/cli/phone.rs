@@ -39,6 +39,16 @@ pub struct News {
     pub new: usize,
 }
 
+/// The phone's folder, as the settings name it.
+///
+/// # Errors
+/// When they name none.
+pub fn folder(places: &Places) -> Result<PathBuf, Failure> {
+    take_in(places)?;
+    let phone = Settings::read(places)?.phone;
+    phone.map(|p| places.path(&p.folder)).ok_or_else(|| Failure::usage("the settings name no phone's folder"))
+}
+
 /// Gives what is new in the phone's folder to the trip that the settings name.
 ///
 /// # Errors

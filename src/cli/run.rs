@@ -33,6 +33,8 @@ pub fn run(args: impl IntoIterator<Item = OsString>) -> Exit {
 fn command(cli: Cli, bar: &Bar) -> Result<Exit, Failure> {
     match cli.command {
         Command::Ingest(args) => commands::ingest(&args, bar, cli.quiet),
+        Command::Init(args) => commands::init(&args),
+        Command::Kit(command) => commands::kit(&command),
         Command::Review(args) => commands::review(&args, cli.quiet),
         Command::Explain(args) => commands::explain(&args),
         Command::Find(args) => commands::find(&args),

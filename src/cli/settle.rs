@@ -108,6 +108,7 @@ pub fn plan(args: &IngestArgs, trip: &Path, places: &Places) -> Result<Plan, Fai
     };
     let mut layout = layout.map_err(Failure::nothing)?;
     layout.notes.extend(from_phone);
+    let kit_file = kit_file(args.kit.as_deref(), layout.kit.as_deref(), places);
     let kit = kit(args.kit.as_deref(), layout.kit.as_deref(), places)?;
     for path in [&args.out, &args.archive, &args.embed].into_iter().flatten() {
         not_among_originals(path, trip)?;
@@ -132,6 +133,7 @@ pub fn plan(args: &IngestArgs, trip: &Path, places: &Places) -> Result<Plan, Fai
         ears: Ears { model, cache: Cache::usual(|name| std::env::var_os(name)), jobs: args.jobs.map(usize::from) },
         layout,
         kit,
+        kit_file,
         zone,
     })
 }
@@ -225,15 +227,34 @@ fn real(path: &Path) -> PathBuf {
 /// # Errors
 /// When a kit file cannot be read or is no kit.
 pub fn kit(asked: Option<&Path>, trips: Option<&Path>, places: &Places) -> Result<Kit, Failure> {
-    let own = places.kit().filter(|p| p.is_file());
-    match asked.or(trips).or(own.as_deref()) {
-        Some(path) => read_kit(path),
+    match kit_file(asked, trips, places) {
+        Some(path) => read_kit(&path),
         None => Ok(Kit::default()),
     }
 }
 
+/// The kit file that counts.
+fn kit_file(asked: Option<&Path>, trips: Option<&Path>, places: &Places) -> Option<PathBuf> {
+    let own = places.kit().filter(|p| p.is_file());
+    asked.or(trips).map(Path::to_owned).or(own)
+}
+
 fn read_kit(path: &Path) -> Result<Kit, Failure> {
     tracing::info!("kit: {}", path.display());
+    let text = kit_text(path)?;
+    let text = text.strip_prefix('\u{FEFF}').unwrap_or(&text);
+    let (kit, cautions) = Kit::read(text).map_err(|e| Failure::usage(format_args!("{}: {e}", path.display())))?;
+    for caution in cautions {
+        tracing::warn!("{}: {caution}", path.display());
+    }
+    Ok(kit)
+}
+
+/// The text of a kit file.
+///
+/// # Errors
+/// When it cannot be read, is too large or no text.
+pub fn kit_text(path: &Path) -> Result<String, Failure> {
     if path.exists() && !path.is_file() {
         return Err(Failure::usage(format_args!("{}: no file: name a kit file", path.display())));
     }
@@ -244,13 +265,7 @@ fn read_kit(path: &Path) -> Result<Kit, Failure> {
     if bytes.len() as u64 > LARGEST_KIT {
         return Err(wrong(&format_args!("has more than {} MB, which is the limit of a kit", LARGEST_KIT >> 20)));
     }
-    let text = String::from_utf8(bytes).map_err(|_| wrong(&"not UTF-8: save it as UTF-8 text"))?;
-    let text = text.strip_prefix('\u{FEFF}').unwrap_or(&text);
-    let (kit, cautions) = Kit::read(text).map_err(|e| wrong(&e))?;
-    for caution in cautions {
-        tracing::warn!("{}: {caution}", path.display());
-    }
-    Ok(kit)
+    String::from_utf8(bytes).map_err(|_| wrong(&"not UTF-8: save it as UTF-8 text"))
 }
 
 #[cfg(test)]

@@ -10,7 +10,7 @@ use crate::facts::{
 };
 use crate::kit::{Filters, Focal, Kit};
 use crate::output::cells;
-use crate::roll::{Frame, Roll, Status, Trip, review, settle_again};
+use crate::roll::{Frame, Roll, Status, Trip, depth, review, settle_again};
 
 use super::changes::about;
 use super::numbering::sure_of_number;
@@ -59,6 +59,7 @@ impl Edits {
             };
             let evidence: HashMap<&str, String> = cells_of(&roll_name, frame);
             OneFrame { frame, kit, known_scans: &known_scans, evidence, tell: &mut tell }.lay(mine);
+            depth(frame, kit);
             review(frame, kit, unsure_below);
         }
         self.share_scans(trip);

@@ -207,7 +207,7 @@ impl Reader {
 
     /// Cells that are worked out or recorded; changing them does nothing.
     fn fixed(&mut self, frame: FrameNumber, was: &impl Fn(&str) -> String, disk: &RowText) {
-        const FIXED: [(&str, &str); 8] = [
+        const FIXED: [(&str, &str); 11] = [
             ("roll", "name the scan folder or say the roll's name in a note"),
             ("shutter_s", "change shutter instead"),
             ("ev100", "change shutter, aperture or ei instead"),
@@ -216,6 +216,9 @@ impl Reader {
             ("said", "it is what was recorded; remark is a column for notes of your own"),
             ("clip", "it is what was recorded"),
             ("at_s", "it is what was recorded"),
+            ("extras", "it is what was said; say it in a note, or put it into remark"),
+            ("extra_stops", "it follows from what was said; change comp_stops or filter_stops instead"),
+            ("focus_m", "it is what was said"),
         ];
         for (column, instead) in FIXED {
             let (was, Some(cell)) = (was(column), disk.get(column)) else { continue };

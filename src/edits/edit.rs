@@ -1,6 +1,6 @@
 //! An edit, and the collection of them.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, HashSet};
 use std::fmt;
 
 use serde::{Deserialize, Serialize};
@@ -17,7 +17,7 @@ use super::numbering::Fate;
 /// [`Column::Frame`], is known by the number that the evidence gives it; `now` is another number,
 /// nothing (the frame is taken out), or `with N` (it is joined to frame N). A roll's name, under
 /// [`Column::Roll`], is known by the evidence's name, and `frame` is `00`.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Eq, Hash, Serialize, Deserialize)]
 pub struct Edit {
     /// Roll.
     pub roll: RollName,
@@ -192,6 +192,35 @@ impl Edits {
             self.all.push(edit);
             self.sort();
         }
+    }
+
+    /// The one roll whose edits are others than they were, where these stay within it: no roll was given another name,
+    /// and no scan of it to another roll. None also where nothing changed.
+    pub fn only_roll_changed(&self, before: &Self) -> Option<RollName> {
+        let reaches_beyond = |e: &Edit| matches!(e.column, Column::Roll | Column::Scan);
+        if self.all.iter().chain(&before.all).any(reaches_beyond) {
+            return None;
+        }
+        let changed = |a: &'_ Self, b: &Self| -> Vec<RollName> {
+            let known: HashSet<&Edit> = b.all.iter().collect();
+            a.all.iter().filter(|e| !known.contains(e)).map(|e| e.roll.clone()).collect()
+        };
+        let mut rolls = changed(self, before);
+        rolls.extend(changed(before, self));
+        rolls.dedup();
+        <[RollName; 1]>::try_from(rolls).ok().map(|[one]| one)
+    }
+
+    /// The edits of one roll.
+    pub fn of_roll(&self, roll: &RollName) -> Self {
+        Self::from(self.all.iter().filter(|e| e.roll == *roll).cloned().collect::<Vec<_>>())
+    }
+
+    /// Takes back the edits of a roll, with what they came to know of the evidence.
+    pub fn take_roll(&mut self, roll: &RollName, edits: Self) {
+        self.all.retain(|e| e.roll != *roll);
+        self.all.extend(edits.all);
+        self.sort();
     }
 
     /// The tables were written anew, with all edits in them.

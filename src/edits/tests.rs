@@ -60,6 +60,7 @@ fn trip() -> Trip {
         frames,
         other_scans: vec!["roll-07/index.tif".into()],
         remarks: vec![],
+        developed: Default::default(),
     };
     Trip { name: "Low Water".into(), rolls: vec![roll] }
 }

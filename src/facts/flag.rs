@@ -65,6 +65,8 @@ fields! {
     Place = "place",
     /// Process.
     Process = "process",
+    /// Flash, converter, bellows.
+    Extras = "extras",
 }
 
 impl fmt::Display for Field {

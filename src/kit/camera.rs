@@ -20,6 +20,10 @@ pub struct Camera {
     pub dial: Dial,
     /// Fastest marked speed with a leaf-shutter lens.
     pub leaf_max: Option<Speed>,
+    /// Fastest speed at which its shutter is open all at once, for a flash; none where any speed is.
+    pub flash_sync: Option<Speed>,
+    /// Holders of sheet film, two sides each, where the kit says how many there are.
+    pub holders: Option<u16>,
     /// How it writes on the film edge, as in `{shutter} F{aperture}`.
     pub imprint: Option<Pattern>,
 }

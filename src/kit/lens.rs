@@ -41,6 +41,8 @@ pub struct Lens {
     pub smallest: Option<Aperture>,
     /// Where its ring clicks, if said.
     pub step: Option<ApertureStep>,
+    /// Name of a filter that is always on it, as a centre filter is.
+    pub filter: Option<String>,
     /// Names of the cameras it fits; empty means all.
     pub cameras: Vec<String>,
 }

@@ -12,10 +12,24 @@ pub const LONGEST_NAME: usize = 200;
 /// The most things of a kind, cameras or lenses or films or filters, that a kit can hold.
 const MOST: usize = 1000;
 
+/// What a thing of the kit is called, and where that stands.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Called {
+    /// `camera`, `lens`, `film` and so on.
+    pub kind: &'static str,
+    /// Its name in the output.
+    pub thing: String,
+    /// One way to call it; its name is one.
+    pub phrase: String,
+    /// Line, from 1.
+    pub line: usize,
+}
+
 /// The names met so far in a kit's text.
 pub(super) struct Names {
     pub lines: Lines,
     pub cautions: Vec<Caution>,
+    pub called: Vec<Called>,
     /// Where each name of each kind first stands.
     known: HashMap<(&'static str, String), usize>,
     counts: HashMap<&'static str, usize>,
@@ -44,7 +58,7 @@ fn is_hidden(c: char) -> bool {
 impl Names {
     pub fn new(text: &str) -> Self {
         let lines = Lines(text.bytes().enumerate().filter(|(_, b)| *b == b'\n').map(|(i, _)| i).collect());
-        Self { lines, cautions: Vec::new(), known: HashMap::new(), counts: HashMap::new() }
+        Self { lines, cautions: Vec::new(), called: Vec::new(), known: HashMap::new(), counts: HashMap::new() }
     }
 
     /// Notes what is odd at a place.
@@ -82,12 +96,15 @@ impl Names {
             }
             None => drop(self.known.insert((kind, shown.clone()), line)),
         }
+        self.called.push(Called { kind, thing: shown.clone(), phrase: shown.clone(), line });
         let mut called = Vec::with_capacity(said.len());
         for way in said {
             let text = self.as_shown(&way, kind);
             if text.trim().is_empty() {
                 self.caution(&way, format!("{kind} '{shown}': a blank way to call it is passed over: take it out"));
             } else {
+                let line = self.lines.of(&way);
+                self.called.push(Called { kind, thing: shown.clone(), phrase: text.clone(), line });
                 called.push(text);
             }
         }

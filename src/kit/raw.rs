@@ -19,6 +19,16 @@ pub(super) struct RawKit {
     pub film: Vec<Spanned<RawFilm>>,
     #[serde(default)]
     pub filter: Vec<Spanned<RawFilter>>,
+    #[serde(default)]
+    pub flash: Vec<Spanned<RawNamed>>,
+    #[serde(default)]
+    pub converter: Vec<Spanned<RawConverter>>,
+    #[serde(default)]
+    pub bellows: Vec<Spanned<RawBellows>>,
+    #[serde(default)]
+    pub back: Vec<Spanned<RawBack>>,
+    #[serde(default)]
+    pub place: Vec<Spanned<RawPlace>>,
     pub photographer: Option<RawHabits>,
     #[serde(default)]
     pub scans: RawScans,
@@ -38,6 +48,8 @@ pub(super) struct RawCamera {
     pub shutter_step: Option<ShutterStep>,
     pub marks: Option<Vec<String>>,
     pub leaf_max: Option<String>,
+    pub flash_sync: Option<String>,
+    pub holders: Option<u16>,
     pub imprint: Option<Spanned<String>>,
 }
 
@@ -58,6 +70,7 @@ pub(super) struct RawLens {
     pub widest: Option<f64>,
     pub smallest: Option<f64>,
     pub aperture_step: Option<ApertureStep>,
+    pub filter: Option<String>,
     #[serde(default)]
     pub cameras: Vec<String>,
 }
@@ -82,6 +95,52 @@ pub(super) struct RawFilter {
     pub said: Vec<Spanned<String>>,
     pub stops: Option<f64>,
     pub factor: Option<f64>,
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(super) struct RawNamed {
+    pub name: Spanned<String>,
+    #[serde(default)]
+    pub said: Vec<Spanned<String>>,
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(super) struct RawConverter {
+    pub name: Spanned<String>,
+    #[serde(default)]
+    pub said: Vec<Spanned<String>>,
+    pub times: f64,
+    pub stops: Option<f64>,
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(super) struct RawBellows {
+    pub name: Spanned<String>,
+    #[serde(default)]
+    pub said: Vec<Spanned<String>>,
+    pub longest_mm: Option<f64>,
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(super) struct RawBack {
+    pub name: Spanned<String>,
+    #[serde(default)]
+    pub said: Vec<Spanned<String>>,
+    pub camera: String,
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(super) struct RawPlace {
+    pub name: Spanned<String>,
+    #[serde(default)]
+    pub said: Vec<Spanned<String>>,
+    pub lat: Option<f64>,
+    pub lon: Option<f64>,
 }
 
 #[derive(Deserialize)]

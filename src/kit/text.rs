@@ -1,14 +1,14 @@
 //! `kit.toml` text to a [`Kit`], with errors that name the line.
 
-use std::collections::HashSet;
 use std::fmt;
 
-use crate::exposure::{Aperture, BoxSpeed, ExposureIndex, FilterFactor, Shutter, ShutterStep, Speed, Stops};
+use crate::exposure::Stops;
 
-use super::imprint::Pattern;
-use super::names::{Names, shown};
-use super::raw::{RawCamera, RawFilm, RawFilter, RawFocal, RawHabits, RawKit, RawLens};
-use super::{Camera, Dial, Film, Filter, Focal, Habits, Lens, ScanHabits, SettleHabits};
+use super::names::{Called, Names};
+use super::raw::{RawHabits, RawKit};
+use super::{
+    Back, Bellows, Camera, Converter, Film, Filter, Flash, Habits, Lens, Place, ScanHabits, SettleHabits, read,
+};
 
 /// Everything the photographer owns.
 #[derive(Debug, Clone, Default)]
@@ -21,6 +21,16 @@ pub struct Kit {
     pub films: Vec<Film>,
     /// Filters.
     pub filters: Vec<Filter>,
+    /// Flashes.
+    pub flashes: Vec<Flash>,
+    /// Converters.
+    pub converters: Vec<Converter>,
+    /// Bellows and extension tubes.
+    pub bellows: Vec<Bellows>,
+    /// Backs with a film of their own.
+    pub backs: Vec<Back>,
+    /// Places by name.
+    pub places: Vec<Place>,
     /// The photographer's habits.
     pub habits: Habits,
     /// The lab's habits.
@@ -66,31 +76,35 @@ impl Kit {
     /// # Errors
     /// [`KitError`] with the line, when the text is not a kit.
     pub fn read(text: &str) -> Result<(Self, Vec<Caution>), KitError> {
+        Self::read_with_names(text).map(|(kit, cautions, _)| (kit, cautions))
+    }
+
+    /// Reads the text of a kit file, with what is odd in it and every way to call a thing.
+    ///
+    /// # Errors
+    /// As [`Kit::read`].
+    pub fn read_with_names(text: &str) -> Result<(Self, Vec<Caution>, Vec<Called>), KitError> {
         let raw: RawKit = toml::from_str(text).map_err(|e| syntax(&e))?;
         let mut names = Names::new(text);
         let mut kit = Self::default();
-        for c in raw.camera {
-            let line = names.lines.of(&c);
-            kit.cameras.push(camera(c.into_inner(), &mut names).map_err(|what| KitError::Value { line, what })?);
+        let lined = |line: usize| move |what: String| KitError::Value { line, what };
+        macro_rules! take {
+            ($raw:expr, $into:expr, $read:expr) => {
+                for thing in $raw {
+                    let line = names.lines.of(&thing);
+                    $into.push($read(thing.into_inner(), &mut names, &kit).map_err(lined(line))?);
+                }
+            };
         }
-        let cameras: HashSet<String> = kit.cameras.iter().map(|c| c.name.clone()).collect();
-        for l in raw.lens {
-            let line = names.lines.of(&l);
-            let lens =
-                lens(l.into_inner(), &mut names).and_then(|l| match l.cameras.iter().find(|c| !cameras.contains(*c)) {
-                    Some(c) => Err(format!("lens '{}' names a camera '{c}' that the kit does not have", l.name)),
-                    None => Ok(l),
-                });
-            kit.lenses.push(lens.map_err(|what| KitError::Value { line, what })?);
-        }
-        for f in raw.film {
-            let line = names.lines.of(&f);
-            kit.films.push(film(f.into_inner(), &mut names).map_err(|what| KitError::Value { line, what })?);
-        }
-        for f in raw.filter {
-            let line = names.lines.of(&f);
-            kit.filters.push(filter(f.into_inner(), &mut names).map_err(|what| KitError::Value { line, what })?);
-        }
+        take!(raw.camera, kit.cameras, read::camera);
+        take!(raw.filter, kit.filters, read::filter);
+        take!(raw.lens, kit.lenses, read::lens);
+        take!(raw.film, kit.films, read::film);
+        take!(raw.flash, kit.flashes, read::flash);
+        take!(raw.converter, kit.converters, read::converter);
+        take!(raw.bellows, kit.bellows, read::bellows);
+        take!(raw.back, kit.backs, read::back);
+        take!(raw.place, kit.places, read::place);
         if let Some(raw) = raw.photographer {
             kit.habits = habits(raw, &names)?;
         }
@@ -103,7 +117,8 @@ impl Kit {
         kit.scans = ScanHabits { patterns: raw.scans.patterns };
         let unsure_below = raw.settle.unsure_below.map(toml::Spanned::into_inner);
         kit.settle = SettleHabits { trust_voice: raw.settle.trust_voice, unsure_below };
-        Ok((kit, names.cautions))
+        names.cautions.sort_by_key(|c| c.line);
+        Ok((kit, names.cautions, names.called))
     }
 
     /// Reads the text of a kit file, whatever is odd in it.
@@ -151,7 +166,7 @@ fn syntax(e: &toml::de::Error) -> KitError {
 }
 
 /// The most that a film's first frame can count, as far as a roll can be long. Frames.
-const MOST_FRAMES: u16 = 999;
+pub(super) const MOST_FRAMES: u16 = 999;
 
 fn habits(raw: RawHabits, names: &Names) -> Result<Habits, KitError> {
     let mut habits = Habits::default();
@@ -175,134 +190,10 @@ fn habits(raw: RawHabits, names: &Names) -> Result<Habits, KitError> {
     Ok(habits)
 }
 
-/// Ends that only the older series has.
-const OLD_ENDS: [f64; 6] = [25.0, 50.0, 100.0, 200.0, 300.0, 400.0];
-
-fn speed(text: &str) -> Result<Speed, String> {
-    match text.parse::<Shutter>() {
-        Ok(Shutter::Timed(s)) => Ok(s),
-        _ => Err(format!("'{text}' is no marked shutter speed: expected such as 1/125 or 2s")),
-    }
-}
-
-fn camera(raw: RawCamera, names: &mut Names) -> Result<Camera, String> {
-    let (name, said) = names.named("camera", raw.name, raw.said)?;
-    let named = |e: String| format!("camera '{name}': {e}");
-    let view = raw.format.is_sheet();
-    let dial = if let Some(marks) = &raw.marks {
-        let mut speeds = Vec::new();
-        let mut time = view;
-        for m in marks {
-            match m.as_str() {
-                "B" => {}
-                "T" => time = true,
-                m => speeds.push(speed(m).map_err(named)?),
-            }
-        }
-        // A pinhole or a lens in a cap has B or T alone.
-        if marks.is_empty() {
-            return Err(named("its marks are empty".to_owned()));
-        }
-        let step = marks_step(&speeds);
-        Dial::new(speeds, step, time)
-    } else {
-        let [slow, fast] = raw.shutters.clone().unwrap_or_else(|| ["30s".into(), "1/8000".into()]);
-        let (slow, fast) = (speed(&slow).map_err(named)?, speed(&fast).map_err(named)?);
-        if slow.seconds() <= fast.seconds() {
-            return Err(named(format!("its slowest speed {slow} is not slower than its fastest {fast}")));
-        }
-        let default = if raw.shutters.is_some() { ShutterStep::Full } else { ShutterStep::Third };
-        let mut step = raw.shutter_step.unwrap_or(default);
-        let old_end = |s: Speed| s.is_fraction() && OLD_ENDS.contains(&s.number());
-        if step == ShutterStep::Full && (old_end(slow) || old_end(fast)) {
-            step = ShutterStep::Old;
-        }
-        Dial::between(slow, fast, step, view)
-    };
-    let leaf_max = raw.leaf_max.as_deref().map(speed).transpose().map_err(named)?;
-    let frames = raw.frames.unwrap_or(raw.format.frames());
-    if frames == 0 || frames > MOST_FRAMES {
-        return Err(named(format!("{frames} frames a roll: expected 1 to {MOST_FRAMES}")));
-    }
-    let imprint = raw.imprint.and_then(|text| match text.get_ref().parse::<Pattern>() {
-        Ok(pattern) => Some(pattern),
-        Err(why) => {
-            names.caution(&text, format!("camera '{name}': imprint, {why}; what it prints is not read until then"));
-            None
-        }
-    });
-    Ok(Camera { frames, name, said, format: raw.format, dial, leaf_max, imprint })
-}
-
-/// What step a list of marks amounts to: the old series if any mark is only
-/// there, else the commonest distance.
-fn marks_step(speeds: &[Speed]) -> ShutterStep {
-    let full = ShutterStep::Full.marks();
-    if speeds.iter().all(|s| full.contains(s)) {
-        return ShutterStep::Full;
-    }
-    let mut sorted: Vec<f64> = speeds.iter().map(|s| s.seconds().log2()).collect();
-    sorted.sort_by(f64::total_cmp);
-    let mut gaps: Vec<f64> = sorted.windows(2).map(|w| w[1] - w[0]).collect();
-    gaps.sort_by(f64::total_cmp);
-    match gaps.get(gaps.len() / 2).copied().unwrap_or(1.0) {
-        g if g < 0.42 => ShutterStep::Third,
-        g if g < 0.7 => ShutterStep::Half,
-        _ => ShutterStep::Old,
-    }
-}
-
-fn aperture(n: f64, whose: &str) -> Result<Aperture, String> {
-    Aperture::new(n).ok_or_else(|| format!("lens '{whose}': {n} is no f-number"))
-}
-
-fn lens(raw: RawLens, names: &mut Names) -> Result<Lens, String> {
-    let (name, said) = names.named("lens", raw.name, raw.said)?;
-    let focal = match raw.focal_mm {
-        RawFocal::Prime(f) if f > 0.0 && f < 10_000.0 => Focal::Prime(f),
-        RawFocal::Zoom([a, b]) if a > 0.0 && a < b && b < 10_000.0 => Focal::Zoom(a, b),
-        _ => return Err(format!("lens '{}': focal_mm wants a length in mm, or [shortest, longest]", name)),
-    };
-    let widest = raw.widest.map(|n| aperture(n, &name)).transpose()?;
-    let smallest = raw.smallest.map(|n| aperture(n, &name)).transpose()?;
-    if let (Some(w), Some(s)) = (widest, smallest)
-        && w > s
-    {
-        return Err(format!("lens '{}': widest {w} must not be a larger number than smallest {s}", name));
-    }
-    let cameras = raw.cameras.iter().map(|c| shown(c)).collect();
-    Ok(Lens { focal, widest, smallest, step: raw.aperture_step, name, said, cameras })
-}
-
-fn film(raw: RawFilm, names: &mut Names) -> Result<Film, String> {
-    let (name, said) = names.named("film", raw.name, raw.said)?;
-    let bad = |n: u32| format!("film '{name}': {n} is no film speed");
-    let iso = BoxSpeed::new(raw.iso).ok_or_else(|| bad(raw.iso))?;
-    let ei = raw.ei.map(|n| ExposureIndex::new(n).ok_or_else(|| bad(n))).transpose()?;
-    if let Some(p) = raw.reciprocity_p
-        && !(1.0..=2.0).contains(&p)
-    {
-        return Err(format!("film '{name}': reciprocity_p {p} is outside 1.0 to 2.0"));
-    }
-    Ok(Film { iso, ei, reciprocity_p: raw.reciprocity_p, edge_code: raw.edge_code, name, said })
-}
-
-fn filter(raw: RawFilter, names: &mut Names) -> Result<Filter, String> {
-    let (name, said) = names.named("filter", raw.name, raw.said)?;
-    let lost = match (raw.stops, raw.factor) {
-        (Some(s), None) if (0.0..=30.0).contains(&s) => Stops::new(s),
-        (None, Some(f)) => {
-            FilterFactor::new(f).ok_or_else(|| format!("filter '{name}': a factor is 1 or more, not {f}"))?.lost()
-        }
-        (None, None) => Stops::new(0.0),
-        (Some(_), Some(_)) => return Err(format!("filter '{name}': give stops or factor, not both")),
-        (Some(s), None) => return Err(format!("filter '{name}': {s} stops is outside 0 to 30")),
-    };
-    Ok(Filter { lost, name, said })
-}
-
 #[cfg(test)]
 mod tests {
+    use crate::exposure::{ShutterStep, Speed};
+
     use super::*;
 
     const KIT: &str = r#"

@@ -172,7 +172,7 @@ impl Lexicon {
 }
 
 /// Phrases with the groups that they name written out: `<did>` stands for what `let did:` gave.
-fn with_groups(phrases: &str, groups: &[(&str, String)]) -> Result<String, String> {
+pub(super) fn with_groups(phrases: &str, groups: &[(&str, String)]) -> Result<String, String> {
     let mut out = String::with_capacity(phrases.len());
     let mut rest = phrases;
     while let Some((before, after)) = rest.split_once('<') {

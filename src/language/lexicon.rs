@@ -7,7 +7,7 @@ use crate::kit::{Dial, Focal, Kit};
 
 use super::number::NumberWords;
 use super::sound::SoundRules;
-use super::token::{FILLER, Kind, Token, tokens};
+use super::token::{FILLER, Kind, Token, fold, tokens};
 use super::trie::{Meaning, Trie};
 
 /// A grammar file that cannot be read: which file and line, and why.
@@ -35,6 +35,8 @@ pub struct GrammarText<'a> {
     pub words: &'a str,
     /// Sound rules.
     pub sounds: &'a str,
+    /// What is said beside the settings.
+    pub asides: &'a str,
     /// The reader's word pieces.
     pub pieces: &'a str,
     /// The reader's weights.
@@ -48,6 +50,7 @@ pub const ENGLISH: GrammarText<'static> = GrammarText {
     phrases: include_str!("../../grammar/en/phrases.txt"),
     words: include_str!("../../grammar/en/words.txt"),
     sounds: include_str!("../../grammar/en/sounds.txt"),
+    asides: include_str!("../../grammar/en/asides.txt"),
     pieces: include_str!("../../grammar/en/reader.vocab"),
     weights: include_bytes!("../../grammar/en/reader.weights"),
 };
@@ -209,6 +212,21 @@ impl Lexicon {
     /// Whether a token is in a word list.
     pub fn in_list(&self, list: &str, token: &Token) -> bool {
         token.id.is_some_and(|id| self.lists.get(list).is_some_and(|l| l.contains(&id)))
+    }
+
+    /// A name as said, in lower case, without the words before and behind it that are no part of it.
+    pub fn bare_name(&self, name: &str) -> String {
+        let folded = fold(name);
+        let all: Vec<Token> = tokens(&folded).collect();
+        let id = |t: &Token| Token { id: self.words.get(&*word(&folded, t)).copied(), ..t.clone() };
+        let all: Vec<Token> = all.iter().map(id).collect();
+        let from = all.iter().take_while(|t| t.is_mark() || self.in_list("leading", t)).count();
+        let behind = |t: &&Token| t.is_mark() || self.in_list("behind-name", t);
+        let to = all.len() - all.iter().rev().take_while(behind).count();
+        match (all.get(from), to.checked_sub(1).and_then(|l| all.get(l))) {
+            (Some(first), Some(last)) if from < to => folded[first.span.start..last.span.end].to_owned(),
+            _ => String::new(),
+        }
     }
 
     /// The number of a token's word, which is given one if it has none.

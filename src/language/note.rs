@@ -4,6 +4,8 @@ use std::sync::{Arc, OnceLock};
 
 use crate::kit::Kit;
 
+use super::aside::{Aside, Asides};
+use super::aside_kind::AsideKind;
 use super::compose::{NoteSaid, compose, told_alone};
 use super::lexicon::{ENGLISH, GrammarError, GrammarText, Lexicon};
 use super::number::Number;
@@ -17,6 +19,7 @@ use super::token::{Token, fold};
 pub struct Language {
     kit: Kit,
     lexicon: Lexicon,
+    asides: Asides,
     reader: Arc<Reader>,
 }
 
@@ -33,6 +36,8 @@ pub struct Told {
     pub read: Read,
     /// What it says of frames and of their roll.
     pub said: NoteSaid,
+    /// What it says beside the settings, in the order said.
+    pub asides: Vec<Aside>,
 }
 
 impl Told {
@@ -63,7 +68,8 @@ impl Language {
         static READER: OnceLock<Arc<Reader>> = OnceLock::new();
         let read = || Arc::new(reader(&ENGLISH).expect("a test reads the built-in weights"));
         let lexicon = Lexicon::new(&ENGLISH, &kit).expect("a test reads the built-in grammar");
-        Self { kit, lexicon, reader: Arc::clone(READER.get_or_init(read)) }
+        let asides = Asides::new(ENGLISH.asides, &kit, &lexicon).expect("a test reads the built-in grammar");
+        Self { kit, lexicon, asides, reader: Arc::clone(READER.get_or_init(read)) }
     }
 
     /// Joins a grammar with a kit.
@@ -72,7 +78,8 @@ impl Language {
     /// [`GrammarError`] with file and line.
     pub fn from_text(text: &GrammarText<'_>, kit: Kit) -> Result<Self, GrammarError> {
         let lexicon = Lexicon::new(text, &kit)?;
-        Ok(Self { kit, lexicon, reader: Arc::new(reader(text)?) })
+        let asides = Asides::new(text.asides, &kit, &lexicon)?;
+        Ok(Self { kit, lexicon, asides, reader: Arc::new(reader(text)?) })
     }
 
     /// The kit.
@@ -99,7 +106,17 @@ impl Language {
             told.push(tokens, found, read, said);
         }
         told.folded = folded;
+        told.asides = self.asides.of(&told, &self.lexicon);
+        told.asides.retain(|a| !a.kind.is_of_developing());
+        // What is said of a bellows is no focal length.
+        for aside in told.asides.iter().filter(|a| a.kind != AsideKind::Place) {
+            told.said.without(&aside.tokens);
+        }
         told
+    }
+
+    pub(super) fn asides(&self) -> &Asides {
+        &self.asides
     }
 
     /// A stretch of a text that was read as far as its phrases.

@@ -502,7 +502,8 @@ impl<'a> Values<'a> {
     /// about as near.
     fn sounds_like<T>(&self, span: &Range<usize>, pick: impl Fn(Gear) -> Option<T>) -> Vec<Way<T>> {
         let words = self.r.tokens[span.clone()].iter().filter(|t| {
-            t.kind == Kind::Word && !self.r.lexicon.is_number_word(t) && !self.r.lexicon.in_list("leading", t)
+            let says_nothing = ["leading", "thing"].iter().any(|l| self.r.lexicon.in_list(l, t));
+            t.kind == Kind::Word && !self.r.lexicon.is_number_word(t) && !says_nothing
         });
         let letters: String = words.map(|t| &self.r.folded[t.span.clone()]).collect();
         let key = self.r.lexicon.sounds.key(&letters);
@@ -567,6 +568,12 @@ impl<'a> Values<'a> {
             }
         }
         glass
+    }
+
+    /// How near the words come to the filter that they name: 1 where they say its name.
+    pub fn filter_near(&self, span: &Range<usize>) -> f64 {
+        let said = self.gear(span).iter().any(|(g, _)| matches!(g, Gear::Filter(_)));
+        if said { 1.0 } else { self.filters(span).first().map_or(1.0, |w| w.weight.min(1.0)) }
     }
 
     /// Filters named, in order; none where the words say that there is none.

@@ -20,20 +20,24 @@ impl AgainstRule {
     /// Of a frame whose settings, index and light are known, and whose filters
     /// have a known loss.
     pub fn of(frame: &Frame) -> Option<Self> {
+        // What a flash adds has no rule.
+        if frame.extras.flash.is_some() {
+            return None;
+        }
         let light: Light = frame.light.as_ref()?.value.parse().ok()?;
         Some(Self { light, over: light.over_rule(at_film(frame)?) })
     }
 }
 
-/// EV at ISO 100 that the film saw: that of the settings, with the filters'
-/// loss added back.
+/// EV at ISO 100 that the film saw: that of the settings, with what
+/// filters, converter and bellows lost added back.
 pub fn at_film(frame: &Frame) -> Option<ExposureValue> {
     let lost = match (&frame.filter, frame.filter_stops) {
         (_, Some(lost)) => lost,
         (Some(f), None) if !f.value.is_none() => return None,
         _ => Stops::ZERO,
     };
-    Some(scene_ev100(frame_ev100(frame)?, lost, Stops::ZERO))
+    Some(scene_ev100(frame_ev100(frame)?, lost + frame.extras.lost()?, Stops::ZERO))
 }
 
 /// How the frames lie against the rule.

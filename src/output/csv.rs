@@ -169,6 +169,7 @@ mod tests {
             frames: frames.collect(),
             other_scans: Vec::new(),
             remarks: Vec::new(),
+            developed: Default::default(),
         }
     }
 

@@ -3,7 +3,7 @@
 use std::collections::BTreeSet;
 use std::fmt::Write as _;
 
-use crate::facts::{Field, Flag};
+use crate::facts::{Field, Flag, FrameNumber};
 use crate::roll::{Roll, Trip};
 
 use super::cautions;
@@ -52,10 +52,31 @@ pub fn lab_md(trip: &Trip) -> Vec<u8> {
             }
         }
     }
+    for (title, items) in [("Developed", developed(trip)), ("Prints wanted", prints(trip))] {
+        if !items.is_empty() {
+            let _ = write!(out, "\n## {title}\n\n");
+            for (roll, text) in items {
+                let _ = writeln!(out, "- Roll {}: {}", plain(roll.name.as_str()), plain(&text));
+            }
+        }
+    }
     let _ = write!(out, "\n## Before developing\n\n{BEFORE}\n\n");
     out.push_str(cautions::CHEMICALS);
     out.push('\n');
     out.into_bytes()
+}
+
+/// How rolls were developed, as it was noted.
+pub(super) fn developed(trip: &Trip) -> Vec<(&Roll, String)> {
+    trip.rolls.iter().filter(|r| !r.developed.is_empty()).map(|r| (r, r.developed.line())).collect()
+}
+
+/// The frames of which a print is wanted.
+pub(super) fn prints(trip: &Trip) -> Vec<(&Roll, String)> {
+    let wanted =
+        |r: &Roll| -> Vec<FrameNumber> { r.frames.iter().filter(|f| f.extras.print).map(|f| f.number).collect() };
+    let all = trip.rolls.iter().map(|r| (r, wanted(r))).filter(|(_, n)| !n.is_empty());
+    all.map(|(r, n)| (r, words::ranges(&n))).collect()
 }
 
 /// Distinct values in order of first mention.

@@ -2,11 +2,11 @@
 
 use crate::exposure::{ExposureValue, ev100};
 use crate::facts::{COLUMNS, RollName};
-use crate::roll::Frame;
+use crate::roll::{Focus, Frame};
 
-/// Columns that the photographer adds by hand; they follow the others where a
-/// frame of the roll has one.
-pub const OWN_COLUMNS: [&str; 2] = ["rating", "remark"];
+/// Columns that follow the others where a frame of the roll has one: what was said beside
+/// the settings, and what the photographer adds by hand.
+pub const OWN_COLUMNS: [&str; 5] = ["extras", "extra_stops", "focus_m", "rating", "remark"];
 
 /// Columns that hold plain numbers.
 pub const NUMBERS: [&str; 12] = [
@@ -84,7 +84,19 @@ pub fn cells(roll: &RollName, frame: &Frame) -> Vec<(&'static str, String)> {
         text(first.map(|q| &q.at.clip)),
         text(first.map(|q| number(q.at.at_s, 2))),
     ];
-    let own = [text(frame.rating), text(frame.remark.as_ref())];
+    let x = &frame.extras;
+    let lost = (x.converter.is_some() || x.draw.is_some()).then(|| x.lost()).flatten();
+    let focus = x.focus.map(|f| match f {
+        Focus::Metres(m) => number(m, 2),
+        Focus::Infinity => "infinity".to_owned(),
+    });
+    let own = [
+        x.names().join("+"),
+        text(lost.map(|s| number(s.get(), 2))),
+        text(focus),
+        text(frame.rating),
+        text(frame.remark.as_ref()),
+    ];
     COLUMNS.into_iter().zip(values).chain(OWN_COLUMNS.into_iter().zip(own)).collect()
 }
 

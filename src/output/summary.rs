@@ -181,8 +181,9 @@ fn gone_clips(roll: &Roll) -> Option<String> {
 }
 
 fn remarks(out: &mut String, trip: &Trip) {
-    let all = trip.rolls.iter().flat_map(|r| r.remarks.iter().map(move |text| (r, text)));
-    list(out, "Remarks", all.map(|(r, text)| format!("Roll {}: {}", plain(r.name.as_str()), plain(text))));
+    let developed = |r: &Roll| (!r.developed.is_empty()).then(|| format!("developed: {}", r.developed.line()));
+    let all = trip.rolls.iter().flat_map(|r| r.remarks.iter().cloned().chain(developed(r)).map(move |text| (r, text)));
+    list(out, "Remarks", all.map(|(r, text)| format!("Roll {}: {}", plain(r.name.as_str()), plain(&text))));
 }
 
 /// A place with coordinates, and the frames taken there.

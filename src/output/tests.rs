@@ -80,5 +80,6 @@ pub fn harbour_roll() -> Roll {
         frames: vec![first, second, third],
         other_scans: vec!["roll-07/index.jpg".into()],
         remarks: vec!["back left open for a moment at the end".into()],
+        developed: Default::default(),
     }
 }

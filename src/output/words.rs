@@ -185,6 +185,7 @@ pub const fn field(f: Field) -> &'static str {
         Field::CompStops => "compensation",
         Field::Frame => "frame number",
         Field::Taken => "time taken",
+        Field::Extras => "flash, converter or bellows",
         f => f.as_str(),
     }
 }

@@ -16,6 +16,9 @@ use crate::trip::{NoteFile, NoteKind, is_raw};
 
 use super::hear::{shown, text};
 
+/// What is wrong with a name that is not UTF-8.
+pub(super) const ODD_NAME: &str = "its name is not in UTF-8, so that no page can link to it";
+
 /// What would be worked on.
 #[derive(Debug, Clone, Default, PartialEq, Serialize)]
 pub struct Checked {
@@ -45,6 +48,9 @@ pub struct CheckedRoll {
 pub fn check(plan: &Plan, can_hear: Result<(), String>, report: &mut Report) -> Checked {
     for passed in &plan.layout.passed_over {
         report.unusable(plan.within(&passed.path), &passed.why, "");
+    }
+    for path in &plan.layout.odd_names {
+        report.but_for(plan.within(path), ODD_NAME, "rename it");
     }
     let mut checked = Checked::default();
     for file in &plan.layout.notes {

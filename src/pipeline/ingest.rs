@@ -6,6 +6,7 @@ use std::path::{Path, PathBuf};
 use crate::archive::ArchiveError;
 use crate::edits::{self, EditsError, Notice};
 use crate::facts::{Flag, Input, caught};
+use crate::kit::Missing;
 use crate::language::Language;
 use crate::output::{OutDir, OutputError};
 use crate::plan::Plan;
@@ -17,6 +18,8 @@ use crate::roll::{
 };
 use crate::scans::ScanFolder;
 
+use super::check::ODD_NAME;
+use super::developed;
 use super::inputs::Known;
 use super::memory::{Memory, remembers_clips};
 use super::settled::Settled;
@@ -32,6 +35,8 @@ pub struct Done {
     pub inputs: Vec<Input>,
     /// How the hearing went.
     pub hearing: Tally,
+    /// What was spoken of and is not in the kit, the most spoken of first.
+    pub missing: Vec<Missing>,
     /// What should be known of tables that were changed by hand.
     pub notices: Vec<Notice>,
 }
@@ -105,7 +110,7 @@ pub fn ingest(
         report.unusable(plan.within(&passed.path), &passed.why, "");
     }
     for path in &plan.layout.odd_names {
-        report.but_for(plan.within(path), "its name is not in UTF-8, so that no page can link to it", "rename it");
+        report.but_for(plan.within(path), ODD_NAME, "rename it");
     }
     let memory = Memory::read(&out);
     let (mut notes, hearing) = hear::notes(plan, language, &memory, load, watch, report);
@@ -125,13 +130,16 @@ pub fn ingest(
     let begin = || Builder::new(language, plan.unsure_below).knowing(names.clone());
     let teller = told(notes.iter().collect(), begin, |b, n| b.add(&n.name, &n.heard), report);
     let understood = teller.understood().clone();
+    let missing = teller.missing();
     let noted = teller.finish();
     let folders = evidence::scans(plan, &noted, watch, report);
     let (prints, printed) = evidence::prints(plan, &noted, report);
-    let rolls = matched(plan, noted, &folders, &prints, &notes, report)?;
+    let mut rolls = matched(plan, noted, &folders, &prints, &notes, report)?;
+    developed::typed(plan, &mut rolls, report);
     let mut trip = Trip { name: plan.layout.name.clone(), rolls };
     mark_gone(&mut trip, &gone_names);
-    let mut settled = Settled::new(plan, &trip, &notes, &prints, report);
+    let mut settled = Settled::new(plan, &trip, &notes, report);
+    settled.missing.clone_from(&missing);
     let list = |trip: &Trip, report: &Report| {
         inputs::inputs(plan, &Known { notes: &notes, understood: &understood, printed: &printed, report, trip })
     };
@@ -139,7 +147,7 @@ pub fn ingest(
     (settled.report, settled.inputs) = (report.clone(), inputs.clone());
     settled.keep(&out)?;
     notices.extend(gone_notice(&gone_names));
-    Ok(Done { trip, inputs, hearing, notices })
+    Ok(Done { trip, inputs, hearing, missing, notices })
 }
 
 /// Flags the frames that were told in clips that are gone.

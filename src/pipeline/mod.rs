@@ -3,6 +3,7 @@
 
 mod archived;
 mod check;
+mod developed;
 mod evidence;
 mod hear;
 mod identity;
@@ -12,6 +13,7 @@ mod memory;
 mod note;
 mod order;
 mod settled;
+mod speaks;
 mod stale;
 #[cfg(test)]
 mod tests;
@@ -25,6 +27,7 @@ pub use hear::{Load, Tally};
 pub use ingest::{Done, Stopped, ingest};
 pub use memory::{remembered_contents, remembers_clips};
 pub use note::Note;
-pub use settled::{EdgeLine, HeardWord, Settled, SettledError};
+pub use settled::{HeardWord, Settled, SettledError};
+pub use speaks::{Speaks, speaks};
 pub use watch::{Stage, Unwatched, Watch};
 pub use write::results;

@@ -5,33 +5,20 @@ use std::collections::BTreeMap;
 
 use serde::{Deserialize, Serialize};
 
-use crate::facts::{FrameNumber, Input, RollName};
+use crate::facts::Input;
+use crate::kit::Missing;
 use crate::output::{OutDir, OutputError};
 use crate::plan::Plan;
-use crate::rebate::RebateRoll;
 use crate::report::Report;
 use crate::roll::Trip;
 
 use super::Note;
 
 const FILE: &str = ".state/settled.json";
-const VERSION: u32 = 1;
+const VERSION: u32 = 2;
 
 /// A word of a clip, with the seconds where it begins and ends.
 pub type HeardWord = (f64, f64, String);
-
-/// A line of the film edge as it was read.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-pub struct EdgeLine {
-    /// The roll.
-    pub roll: RollName,
-    /// The number that stands beside it.
-    pub number: Option<FrameNumber>,
-    /// As it was typed or seen.
-    pub raw: String,
-    /// The picture it was read from, by its file name.
-    pub image: Option<String>,
-}
 
 /// A trip as its evidence settles it, before anything that was changed by hand.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -47,8 +34,9 @@ pub struct Settled {
     pub inputs: Vec<Input>,
     /// The words of each clip, where they have times; by its path relative to `notes/`.
     pub words: BTreeMap<String, Vec<HeardWord>>,
-    /// What was read on the film edge.
-    pub edge: Vec<EdgeLine>,
+    /// What was spoken of and is not in the kit.
+    #[serde(default)]
+    pub missing: Vec<Missing>,
 }
 
 /// Why a review cannot begin.
@@ -64,24 +52,14 @@ pub enum SettledError {
 
 impl Settled {
     /// Of a trip that was just settled.
-    pub fn new(plan: &Plan, trip: &Trip, notes: &[Note], prints: &[RebateRoll], report: &Report) -> Self {
+    pub fn new(plan: &Plan, trip: &Trip, notes: &[Note], report: &Report) -> Self {
         let words = |note: &Note| -> Vec<HeardWord> {
             let all = note.heard.utterances.iter().flat_map(|u| &u.words).filter(|w| w.end_s > 0.0);
             all.map(|w| (w.start_s, w.end_s, w.text.clone())).collect()
         };
-        let lines = |roll: &RebateRoll| {
-            let line = |f: &crate::rebate::ImprintFrame| EdgeLine {
-                roll: roll.roll.clone(),
-                number: f.number,
-                raw: f.raw.clone(),
-                image: f.image.clone(),
-            };
-            roll.frames.iter().map(line).collect::<Vec<_>>()
-        };
         Self {
             report: report.clone(),
             words: notes.iter().map(|n| (n.name.clone(), words(n))).filter(|(_, w)| !w.is_empty()).collect(),
-            edge: prints.iter().flat_map(lines).collect(),
             ..Self::of(trip.clone(), plan.unsure_below)
         }
     }
@@ -95,7 +73,7 @@ impl Settled {
             report: Report::default(),
             inputs: Vec::new(),
             words: BTreeMap::new(),
-            edge: Vec::new(),
+            missing: Vec::new(),
         }
     }
 

@@ -42,6 +42,7 @@ fn plan(trip: &Path) -> Plan {
         out: trip.join("out"),
         zone: kit.habits.timezone.as_deref().map(|z| jiff::tz::TimeZone::get(z).unwrap()),
         kit,
+        kit_file: None,
         unsure_below: 0.8,
         archives: Archives::Usual(Some(trip.join("all.db"))),
         drop_gone: false,
@@ -262,4 +263,25 @@ fn every_input_is_accounted_for() {
             assert!(page.contains(name) || page.contains(&name.replace('_', "\\_")), "{name}");
         }
     }
+}
+
+#[test]
+fn a_picture_told_in_words_that_were_hardly_heard_is_in_doubt() {
+    let doubts = |trust: f64| {
+        let dir = tempfile::tempdir().unwrap();
+        clip(dir.path());
+        let load = move || -> Result<Box<dyn Recogniser>, String> {
+            let mut heard = said("Roll seven. Frame one, f8 at a sixtieth, the enter harbour.", 1.0);
+            let words = &mut heard.utterances[0].words;
+            let at = words.iter().position(|w| w.text == "enter").unwrap();
+            words[at].confidence = crate::facts::Confidence::new(trust);
+            Ok(Box::new(Script::new([heard])))
+        };
+        let done = run(dir.path(), &load, false);
+        let frame = &done.trip.rolls[0].frames[0];
+        assert!(frame.subject.as_ref().unwrap().value.contains("harbour"), "{:?}", frame.subject);
+        frame.flags.contains(&crate::facts::Flag::Unsure(crate::facts::Field::Subject))
+    };
+    assert!(doubts(0.2));
+    assert!(!doubts(0.9));
 }

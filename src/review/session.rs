@@ -110,12 +110,12 @@ impl Session {
         answer.lay(&mut edits, Standing { evidence: &self.numbered, settled: &self.trip, kit, unsure_below })?;
         let step = Step::between(&self.edits, &edits);
         edits::save(&self.out, &edits)?;
-        self.edits = edits;
+        let before = std::mem::replace(&mut self.edits, edits);
         if !step.is_nothing() {
             self.steps.push(step);
             self.answered = true;
         }
-        told.extend(self.settle());
+        told.extend(self.settle_from(&before));
         if answer.moves_frames() {
             self.write_tables()?;
         }
@@ -136,8 +136,8 @@ impl Session {
         }
         edits::save(&self.out, &edits)?;
         self.steps.pop();
-        self.edits = edits;
-        told.extend(self.settle());
+        let before = std::mem::replace(&mut self.edits, edits);
+        told.extend(self.settle_from(&before));
         self.write_tables()?;
         Ok(told)
     }
@@ -184,6 +184,29 @@ impl Session {
     /// Where the results lie.
     pub fn out(&self) -> &Path {
         self.out.root()
+    }
+
+    /// Settles again what other edits than `before` bear on: one roll, where they are all of it and none of them
+    /// reaches beyond it; else the trip.
+    fn settle_from(&mut self, before: &Edits) -> Vec<Notice> {
+        let Some(roll) = self.edits.only_roll_changed(before) else { return self.settle() };
+        let (kit, unsure_below) = (&self.plan.kit, self.kept.unsure_below);
+        let of = |trip: &Trip| trip.rolls.iter().position(|r| r.name == roll);
+        let (Some(kept), Some(numbered), Some(settled)) = (of(&self.kept.trip), of(&self.numbered), of(&self.trip))
+        else {
+            return self.settle();
+        };
+        let one = || Trip { name: self.kept.trip.name.clone(), rolls: vec![self.kept.trip.rolls[kept].clone()] };
+        let mut trip = one();
+        let mut edits = self.edits.of_roll(&roll);
+        let evidence = edits.numbered(&trip, kit, unsure_below);
+        let notices = edits.apply(&mut trip, kit, unsure_below);
+        let ([evidence], [stands]) = (&mut { evidence.rolls }[..], &mut trip.rolls[..]) else { return self.settle() };
+        std::mem::swap(&mut self.numbered.rolls[numbered], evidence);
+        std::mem::swap(&mut self.trip.rolls[settled], stands);
+        self.edits.take_roll(&roll, edits);
+        self.doubts = doubts(&self.trip);
+        notices
     }
 
     /// Settles the trip again with all edits.

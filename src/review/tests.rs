@@ -85,6 +85,7 @@ fn evidence() -> Trip {
         frames,
         other_scans: Vec::new(),
         remarks: Vec::new(),
+        developed: Default::default(),
     };
     Trip { name: "Quay".into(), rolls: vec![roll] }
 }
@@ -393,4 +394,33 @@ fn words_that_were_not_used_are_asked_about_once() {
     quote.unread.push(13..22);
     desk.settle();
     assert!(desk.ids().contains(&"7/1/unread".to_owned()), "other words ask anew");
+}
+
+#[test]
+fn settling_the_roll_concerned_comes_to_the_same_as_settling_all() {
+    let mut trip = evidence();
+    let mut other = trip.rolls[0].clone();
+    other.name = RollName::new("8").unwrap();
+    trip.rolls.push(other);
+    let mut before = Edits::default();
+    before.put(crate::edits::Edit::new(&RollName::new("8").unwrap(), n(2), Column::Subject, "", "the quay"));
+    let mut after = before.clone();
+    after.put(crate::edits::Edit::new(&seven(), n(1), Column::Shutter, "1/125", "1/60"));
+    after.put(crate::edits::Edit::new(&seven(), n(5), Column::Aperture, "16", "11"));
+    assert_eq!(after.only_roll_changed(&before), Some(seven()));
+    let mut all = trip.clone();
+    let mut whole = after.clone();
+    whole.apply(&mut all, &kit(), UNSURE);
+    let mut one = Trip { name: trip.name.clone(), rolls: vec![trip.rolls[0].clone()] };
+    let mut mine = after.of_roll(&seven());
+    mine.apply(&mut one, &kit(), UNSURE);
+    assert_eq!(one.rolls[0], all.rolls[0]);
+    let mut merged = after.clone();
+    merged.take_roll(&seven(), mine);
+    let of_seven = |e: &Edits| e.all.iter().filter(|e| e.roll == seven()).cloned().collect::<Vec<_>>();
+    assert_eq!(of_seven(&merged), of_seven(&whole));
+    // What reaches beyond a roll is settled with all.
+    let mut scan = after.clone();
+    scan.put(crate::edits::Edit::new(&seven(), n(1), Column::Scan, "R7/01.jpg", "R7/02.jpg"));
+    assert_eq!(scan.only_roll_changed(&after), None);
 }

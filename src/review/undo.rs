@@ -1,5 +1,7 @@
 //! What an answer changed among the edits, so that it can be taken back.
 
+use std::collections::HashSet;
+
 use crate::edits::{Edit, Edits};
 
 /// The edits that an answer took away and those that it put there.
@@ -12,7 +14,10 @@ pub struct Step {
 impl Step {
     /// The difference between two states of the edits.
     pub fn between(before: &Edits, after: &Edits) -> Self {
-        let missing = |from: &Edits, to: &Edits| from.all.iter().filter(|e| !to.all.contains(e)).cloned().collect();
+        let missing = |from: &Edits, to: &Edits| {
+            let there: HashSet<&Edit> = to.all.iter().collect();
+            from.all.iter().filter(|e| !there.contains(e)).cloned().collect()
+        };
         Self { taken: missing(before, after), put: missing(after, before) }
     }
 

@@ -73,13 +73,7 @@ pub fn frame(session: &Session, roll: &RollName, number: FrameNumber) -> Value {
     let Some(at) = place_of(roll, number) else { return Value::Null };
     let frame = &roll.frames[at];
     let beside = &roll.frames[at.saturating_sub(BESIDE)..roll.frames.len().min(at + BESIDE + 1)];
-    let edge: Vec<Value> = session
-        .kept()
-        .edge
-        .iter()
-        .filter(|line| line.roll == roll.name && line.number == Some(frame.number))
-        .map(|line| json!({"raw": line.raw, "image": line.image}))
-        .collect();
+    let edge: Vec<Value> = frame.edge.iter().map(|line| json!({"raw": line.raw, "image": line.image})).collect();
     json!({
         "number": frame.number,
         "status": words::status(frame.status),

@@ -204,6 +204,7 @@ mod tests {
             frames,
             other_scans: Vec::new(),
             remarks: Vec::new(),
+            developed: Default::default(),
         };
         let before = roll.frames[2].clone();
         let by_hand = HashSet::from([FrameNumber::new(1)]);

@@ -111,7 +111,9 @@ macro_rules! slot {
             Field::Subject => $frame.subject.$as().map(|s| s as $kind),
             Field::Place => $frame.place.$as().map(|s| s as $kind),
             Field::Process => $frame.process.$as().map(|s| s as $kind),
-            Field::Roll | Field::Frame | Field::Status | Field::Scan | Field::Taken | Field::BoxIso => None,
+            Field::Roll | Field::Frame | Field::Status | Field::Scan | Field::Taken | Field::BoxIso | Field::Extras => {
+                None
+            }
         }
     };
 }

@@ -8,11 +8,12 @@ use crate::scans::{Picture, ScanFolder};
 use super::account::{self, Unaccounted};
 use super::edge_film;
 use super::evidence::Evidence;
+use super::extras;
 use super::review::review;
 use super::settle::Judge;
 use super::solve::{Place, solve};
 use super::timeline::{ClipFacts, place_in_time};
-use super::{Frame, NotedFrame, NotedRoll, Roll, Status};
+use super::{EdgeRead, Frame, NotedFrame, NotedRoll, Roll, Status};
 
 /// Links less sure than this are flagged in any case: nearly all are surer, and
 /// a wrong one takes its neighbours along. Chosen by the simulator's table in
@@ -54,6 +55,7 @@ pub fn match_roll(
         frames: Vec::new(),
         scans_reversed: false,
         remarks: Vec::new(),
+        developed: Default::default(),
     });
     let camera = noted.camera.clone().or_else(|| match &kit.cameras[..] {
         [only] => Some(only.name.clone()),
@@ -77,6 +79,7 @@ pub fn match_roll(
     }
     place_in_time(&mut frames, kit, clock);
     for frame in &mut frames {
+        extras::fit(frame, kit);
         review(frame, kit, settings.unsure_below);
     }
     let held = |get: fn(&Frame) -> Option<String>| frames.iter().find_map(get);
@@ -94,6 +97,7 @@ pub fn match_roll(
         frames,
         other_scans: scans.map(ScanFolder::other_files).unwrap_or_default(),
         remarks: noted.remarks,
+        developed: noted.developed,
     })
 }
 
@@ -139,6 +143,8 @@ fn rows(
         }
         if let Some(j) = place.imprint {
             judge.reconcile(&mut frame, &e.imprints[j], place.print_sure);
+            let print = &e.imprints[j];
+            frame.edge = Some(EdgeRead { raw: print.raw.clone(), image: print.image.clone() });
         }
         frames.push(frame);
     }

@@ -25,6 +25,7 @@ fn notes(text: &str) -> NotedRoll {
         frames: frames.collect(),
         scans_reversed: false,
         remarks: Vec::new(),
+        developed: Default::default(),
     }
 }
 

@@ -2,7 +2,7 @@
 
 use crate::facts::{FrameNumber, RollName};
 
-use super::Frame;
+use super::{Developed, Frame};
 
 /// A frame as noted. Its [`Frame`] holds the settings settled from the words;
 /// its number is the said one, or counted.
@@ -30,4 +30,6 @@ pub struct NotedRoll {
     pub scans_reversed: bool,
     /// Remarks on the whole roll.
     pub remarks: Vec<String>,
+    /// How it was developed, as said.
+    pub developed: Developed,
 }

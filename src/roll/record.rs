@@ -8,6 +8,8 @@ use crate::exposure::{Aperture, BoxSpeed, ExposureIndex, Shutter, Stops};
 use crate::facts::{Flag, FrameNumber, Moment, Position, RollName, Settled, Source, Taken};
 use crate::kit::Filters;
 
+use super::{Developed, Extras};
+
 /// What became of a frame.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
 #[serde(rename_all = "lowercase")]
@@ -56,6 +58,15 @@ impl Quote {
     pub fn unread_words(&self) -> impl Iterator<Item = &str> {
         self.unread.iter().filter_map(|r| self.text.get(r.clone()))
     }
+}
+
+/// What was read on the film edge beside a frame.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct EdgeRead {
+    /// As it was typed or seen.
+    pub raw: String,
+    /// The picture it was read from, by its file name.
+    pub image: Option<String>,
 }
 
 /// One frame: a row of the roll's table. An unknown value is `None`.
@@ -107,6 +118,12 @@ pub struct Frame {
     pub place: Option<Settled<String>>,
     /// What is asked of the lab for the roll.
     pub process: Option<Settled<String>>,
+    /// What was said beside the settings.
+    #[serde(default, skip_serializing_if = "Extras::is_empty")]
+    pub extras: Extras,
+    /// What was read on the film edge beside it.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub edge: Option<EdgeRead>,
     /// What wants a look, sorted.
     pub flags: Vec<Flag>,
     /// Why each flag was raised, for a reader.
@@ -149,6 +166,8 @@ impl Frame {
             subject: None,
             place: None,
             process: None,
+            extras: Extras::default(),
+            edge: None,
             flags: Vec::new(),
             reasons: Vec::new(),
             looked_at: Vec::new(),
@@ -184,6 +203,8 @@ impl Frame {
             subject: self.subject.clone(),
             place: self.place.clone(),
             process: self.process.clone(),
+            extras: self.extras.clone(),
+            edge: self.edge.clone(),
             flags: self.flags.clone(),
             reasons: self.reasons.clone(),
             looked_at: self.looked_at.clone(),
@@ -267,6 +288,9 @@ pub struct Roll {
     pub other_scans: Vec<String>,
     /// Remarks on the whole roll, for the summary and the lab.
     pub remarks: Vec<String>,
+    /// How it was developed.
+    #[serde(default, skip_serializing_if = "Developed::is_empty")]
+    pub developed: Developed,
 }
 
 impl Roll {
@@ -282,6 +306,7 @@ impl Roll {
             frames: Vec::new(),
             other_scans: self.other_scans.clone(),
             remarks: self.remarks.clone(),
+            developed: self.developed.clone(),
         }
     }
 }

@@ -30,6 +30,9 @@ pub fn review(frame: &mut Frame, kit: &Kit, unsure_below: f64) {
     }
 }
 
+/// A time this part of another is the same mark.
+const SAME_MARK: f64 = 0.98;
+
 type Raised = Vec<(Flag, String)>;
 
 /// What camera and lens cannot do.
@@ -41,17 +44,36 @@ fn gear(frame: &Frame, kit: &Kit, camera: Option<&Camera>) -> Raised {
     {
         odd(Field::Shutter, format!("{} has no {}", camera.name, shutter.value));
     }
+    if let (Some(camera), Some(shutter), Some(flash)) = (camera, &frame.shutter, &frame.extras.flash)
+        && let (Some(sync), Shutter::Timed(time)) = (camera.flash_sync, shutter.value)
+        && time.seconds() < sync.seconds() * SAME_MARK
+    {
+        let shutter = shutter.value;
+        odd(Field::Shutter, format!("the {flash} was used, and {shutter} is faster than the {}'s {sync}", camera.name));
+    }
+    if let Some(holders) = camera.and_then(|c| c.holders)
+        && frame.number.place() > most_of(holders, frame.number.has_side())
+    {
+        odd(Field::Frame, format!("the kit has {holders} holders: no sheet {}", frame.number));
+    }
     let Some(lens) = frame.lens.as_ref().and_then(|l| kit.lens(&l.value)) else { return raised };
     if let Some(aperture) = frame.aperture.as_ref().filter(|a| !lens.allows(a.value)) {
         odd(Field::Aperture, format!("the {} has no f/{}", lens.name, aperture.value));
     }
-    if let Some(focal) = frame.focal_mm.as_ref().filter(|f| !lens.focal.covers(f.value)) {
+    let converted = frame.extras.converter.as_ref().and_then(|c| c.times).unwrap_or(1.0);
+    if let Some(focal) = frame.focal_mm.as_ref().filter(|f| !lens.focal.covers(f.value / converted)) {
         odd(Field::FocalMm, format!("the {} has no {} mm", lens.name, focal.value));
     }
     if let Some(camera) = camera.filter(|c| !lens.fits(&c.name)) {
         odd(Field::Lens, format!("the {} does not fit the {}", lens.name, camera.name));
     }
     raised
+}
+
+/// The highest number of a sheet: that of its holder where sides are told, else two a holder.
+fn most_of(holders: u16, by_side: bool) -> i16 {
+    let sheets = if by_side { holders } else { 2 * holders };
+    i16::try_from(sheets).unwrap_or(i16::MAX)
 }
 
 /// Settings far from what the light that was said asks for.
@@ -112,6 +134,8 @@ fn confidences(frame: &Frame) -> Vec<(Field, f64)> {
         of(Field::CompStops, &frame.comp),
         of(Field::Light, &frame.light),
         of(Field::Support, &frame.support),
+        of(Field::Subject, &frame.subject),
+        of(Field::Place, &frame.place),
     ]
     .into_iter()
     .flatten()

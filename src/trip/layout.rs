@@ -2,6 +2,7 @@
 //!
 //! ```text
 //! TRIP/kit.toml       what the photographer owns
+//! TRIP/roll.toml      how rolls were developed
 //! TRIP/notes/         clips and texts, any depth
 //! TRIP/scans/ROLL/    pictures, one folder a roll
 //! TRIP/rebate/        ROLL.csv, ROLL.tsv, ROLL.txt, a picture ROLL.png, or ROLL/ with any of these
@@ -102,6 +103,8 @@ pub struct TripLayout {
     pub name: String,
     /// The kit file, when there is one.
     pub kit: Option<PathBuf>,
+    /// The file of developing notes, when there is one.
+    pub developed: Option<PathBuf>,
     /// Notes in natural order.
     pub notes: Vec<NoteFile>,
     /// Scans, roll by roll.
@@ -163,6 +166,7 @@ impl TripLayout {
             root: root.to_owned(),
             name: full.file_name().map_or_else(|| "trip".to_owned(), |n| n.to_string_lossy().into_owned()),
             kit: None,
+            developed: None,
             notes: Vec::new(),
             scans: Vec::new(),
             rebate: Vec::new(),
@@ -191,6 +195,7 @@ impl TripLayout {
     }
 
     fn find_kit(&mut self) {
+        self.developed = Some(self.root.join("roll.toml")).filter(|p| p.is_file());
         let path = self.root.join("kit.toml");
         if path.is_file() {
             self.kit = Some(path);

@@ -23,6 +23,7 @@ fn notes(frames: u16) -> NotedRoll {
         frames: noted.collect(),
         scans_reversed: false,
         remarks: Vec::new(),
+        developed: Default::default(),
     }
 }
 

@@ -247,6 +247,7 @@ fn roll() -> Roll {
         frames,
         other_scans: Vec::new(),
         remarks: Vec::new(),
+        developed: Default::default(),
     }
 }
 

@@ -169,7 +169,15 @@ pub fn roll(seed: u64, faults: Faults) -> Simulated {
 }
 
 pub fn noted(name: RollName, frames: Vec<NotedFrame>, scans_reversed: bool) -> NotedRoll {
-    NotedRoll { name: Some(name), camera: Some("little".into()), film: None, frames, scans_reversed, remarks: vec![] }
+    NotedRoll {
+        name: Some(name),
+        camera: Some("little".into()),
+        film: None,
+        frames,
+        scans_reversed,
+        remarks: vec![],
+        developed: Default::default(),
+    }
 }
 
 pub fn folder(roll: RollName, files: &[(String, bool)]) -> ScanFolder {

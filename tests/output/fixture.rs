@@ -159,6 +159,7 @@ fn morning() -> Roll {
         frames,
         other_scans: vec!["R7/index.jpg".into()],
         remarks: vec!["back left open for a moment at the end of the roll".into()],
+        developed: Default::default(),
     }
 }
 
@@ -212,6 +213,7 @@ fn hostile() -> Roll {
         frames,
         other_scans: HOSTILE.iter().map(|s| (*s).to_owned()).collect(),
         remarks: HOSTILE.iter().map(|s| (*s).to_owned()).collect(),
+        developed: Default::default(),
     }
 }
 

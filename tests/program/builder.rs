@@ -65,6 +65,11 @@ impl Trip {
         self.home.path().join("trip")
     }
 
+    /// The user's own folder.
+    pub fn home(&self) -> PathBuf {
+        self.home.path().to_owned()
+    }
+
     /// A file anywhere in the trip.
     pub fn file(self, path: &str, bytes: impl AsRef<[u8]>) -> Self {
         let path = self.path().join(path);
@@ -167,6 +172,18 @@ impl Run {
     /// The trip's folder.
     pub fn path(&self) -> PathBuf {
         self.trip.path()
+    }
+
+    /// The user's own folder.
+    pub fn home(&self) -> PathBuf {
+        self.trip.home()
+    }
+
+    /// A cell of a roll's table; empty where there is no such column.
+    pub fn cell(&self, roll: &str, frame: &str, column: &str) -> String {
+        let rows = self.rows(roll);
+        let row = rows.iter().find(|r| r["frame"] == frame).unwrap_or_else(|| panic!("no frame {frame}: {rows:#?}"));
+        row.get(column).cloned().unwrap_or_default()
     }
 
     /// The output folder.

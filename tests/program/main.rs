@@ -3,6 +3,7 @@
 #![allow(clippy::disallowed_methods, reason = "tests set the scene")]
 
 mod account;
+mod after;
 mod archive;
 mod bounds;
 mod broken;
@@ -16,6 +17,7 @@ mod film_edge;
 mod hostile;
 mod imports;
 mod kill;
+mod kit;
 mod noise;
 mod review;
 mod rolls;

@@ -1,11 +1,12 @@
 //! `spooltalk ingest`: a trip's folder in, its record out.
 
 use std::fmt::Write as _;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 use serde_json::{Value, json};
 
 use super::check::check;
+use super::watch;
 use crate::cli::Exit;
 use crate::cli::args::IngestArgs;
 use crate::cli::failure::Failure;
@@ -14,6 +15,7 @@ use crate::cli::progress::Bar;
 use crate::cli::settle::{self, Places};
 use crate::cli::{grammar, phone};
 use crate::facts::{Fate, shown};
+use crate::kit::Missing;
 use crate::output::Counts;
 use crate::pipeline::{self, Done};
 use crate::plan::Plan;
@@ -27,17 +29,47 @@ pub fn ingest(args: &IngestArgs, bar: &Bar, quiet: bool) -> Result<Exit, Failure
     if args.trips.len() > 1 && (args.out.is_some() || args.embed.is_some()) {
         return Err(Failure::usage("--out and --embed are for one trip: give the trips one by one"));
     }
+    if args.watch {
+        return watched(args, &places, bar, quiet);
+    }
+    all(args, &places, bar, quiet)
+}
+
+/// Takes in what is there, and what arrives, until Ctrl-C.
+fn watched(args: &IngestArgs, places: &Places, bar: &Bar, quiet: bool) -> Result<Exit, Failure> {
+    let folders = match args.trips.is_empty() {
+        true => vec![phone::folder(places)?],
+        false => args.trips.clone(),
+    };
+    if let Some(gone) = folders.iter().find(|f| !f.is_dir()) {
+        return Err(Failure::at(gone, "no such folder"));
+    }
+    let usual = args.trips.iter().map(|t| t.join("spooltalk"));
+    let out: Vec<PathBuf> =
+        args.out.iter().cloned().chain(usual).chain(args.embed.clone()).chain(args.archive.clone()).collect();
+    watch::watch(&folders, &out, || {
+        // What is wrong now may be put right by the next file.
+        if let Err(failure) = all(args, places, bar, quiet) {
+            tracing::error!("{}", failure.why);
+        }
+        bar.clear();
+        tracing::warn!("watching; Ctrl-C ends it");
+    })
+}
+
+/// Takes in all trips that were asked for.
+fn all(args: &IngestArgs, places: &Places, bar: &Bar, quiet: bool) -> Result<Exit, Failure> {
     if args.trips.is_empty() {
-        let news = phone::take_in(&places)?;
+        let news = phone::take_in(places)?;
         if news.new == 0 {
             tracing::warn!("nothing new has arrived from the phone");
             return Ok(Exit::Done);
         }
-        return one(args, &news.trip, &places, bar, quiet);
+        return one(args, &news.trip, places, bar, quiet);
     }
     let mut ends = Vec::new();
     for trip in &args.trips {
-        match one(args, trip, &places, bar, quiet) {
+        match one(args, trip, places, bar, quiet) {
             Err(failure) if args.trips.len() == 1 => return Err(failure),
             Err(failure) => {
                 tracing::error!("{}", failure.why);
@@ -56,6 +88,13 @@ fn one(args: &IngestArgs, trip: &Path, places: &Places, bar: &Bar, quiet: bool) 
     let plan = settle::plan(args, trip, places)?;
     if args.check {
         return check(&plan, args.json);
+    }
+    if plan.kit_file.is_none() {
+        tracing::warn!(
+            "no kit: nothing is known of your cameras, lenses, films and filters, so more is guessed and what the gear \
+             cannot do is not flagged. `spooltalk init {}` writes a first one",
+            trip.display()
+        );
     }
     let mut report = Report::default();
     let language = grammar::language(args.grammar.as_deref(), plan.kit.clone())?;
@@ -80,6 +119,9 @@ fn one(args: &IngestArgs, trip: &Path, places: &Places, bar: &Bar, quiet: bool) 
     for notice in &done.notices {
         tracing::warn!("{notice}");
     }
+    if let Some(text) = missing(trip, &done.missing) {
+        tracing::warn!("{text}");
+    }
     if !args.json && !quiet {
         print::text(&summary(&plan, &done))?;
     }
@@ -87,7 +129,7 @@ fn one(args: &IngestArgs, trip: &Path, places: &Places, bar: &Bar, quiet: bool) 
 }
 
 #[cfg(feature = "whisper")]
-fn recogniser(plan: &Plan) -> Result<Box<dyn Recogniser>, String> {
+pub(super) fn recogniser(plan: &Plan) -> Result<Box<dyn Recogniser>, String> {
     use crate::speech::{Hearing, Settings};
     let model = plan.ears.model.as_ref().map_err(Clone::clone)?;
     tracing::info!("speech model: {}", model.display());
@@ -102,7 +144,7 @@ pub(super) const NO_ENGINE: &str =
     "this spooltalk was built without its speech engine and can use no model: it reads texts only";
 
 #[cfg(not(feature = "whisper"))]
-fn recogniser(_: &Plan) -> Result<Box<dyn Recogniser>, String> {
+pub(super) fn recogniser(_: &Plan) -> Result<Box<dyn Recogniser>, String> {
     Err(NO_ENGINE.to_owned())
 }
 
@@ -114,6 +156,22 @@ fn unheard(done: &Done) -> Report {
         report.unusable(&i.path, why.join(": "), "");
     }
     report
+}
+
+/// What was heard and is not in the kit, with the lines that would add it.
+fn missing(trip: &Path, all: &[Missing]) -> Option<String> {
+    if all.is_empty() {
+        return None;
+    }
+    let names: Vec<String> = all.iter().map(|m| shown(&m.to_string())).collect();
+    let lines: String = all
+        .iter()
+        .flat_map(|m| {
+            ["\n".to_owned()].into_iter().chain(m.table().lines().map(|l| format!("\n  {l}")).collect::<Vec<_>>())
+        })
+        .collect();
+    let trip = trip.display();
+    Some(format!("heard, but not in your kit: {}. `spooltalk kit add {trip}` writes:{lines}\n", names.join(", ")))
 }
 
 /// A line a roll, and where to look.
@@ -151,6 +209,7 @@ fn object(plan: &Plan, done: Option<&Done>, report: &Report, exit: Exit) -> Valu
         "hearing": done.map(|d| d.hearing),
         "inputs": done.iter().flat_map(|d| &d.inputs).collect::<Vec<_>>(),
         "unusable": report.entries(),
+        "not_in_kit": done.iter().flat_map(|d| &d.missing).collect::<Vec<_>>(),
         "notices": done.iter().flat_map(|d| &d.notices).map(ToString::to_string).collect::<Vec<_>>(),
     })
 }

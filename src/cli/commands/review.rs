@@ -50,18 +50,6 @@ pub fn review(args: &ReviewArgs, quiet: bool) -> Result<Exit, Failure> {
 }
 
 fn of_ingest(args: &ReviewArgs) -> IngestArgs {
-    IngestArgs {
-        check: false,
-        trips: vec![args.trip.clone()],
-        out: args.out.clone(),
-        kit: args.kit.clone(),
-        model: None,
-        unsure_below: None,
-        grammar: None,
-        archive: args.archive.clone(),
-        embed: None,
-        drop_gone: false,
-        json: false,
-        jobs: None,
-    }
+    let usual = IngestArgs::of_trip(&args.trip, args.out.clone());
+    IngestArgs { kit: args.kit.clone(), archive: args.archive.clone(), ..usual }
 }

@@ -196,6 +196,7 @@ impl Text<'_> {
         // A name that was only come near to is in doubt.
         let near = match m.role {
             Role::Film => self.values.film(tokens).first().map_or(1.0, |w| w.weight.min(1.0)),
+            Role::Filter => self.values.filter_near(tokens),
             _ => 1.0,
         };
         sure *= near;

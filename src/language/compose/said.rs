@@ -169,6 +169,10 @@ impl<T> Sure<T> {
     }
 }
 
+fn inside(tokens: &Range<usize>, stretch: &Range<usize>) -> bool {
+    !tokens.is_empty() && tokens.start >= stretch.start && tokens.end <= stretch.end
+}
+
 fn each<T>(value: &mut Option<Sure<T>>, by: usize) {
     if let Some(v) = value {
         v.moved(by);
@@ -249,6 +253,30 @@ impl NoteSaid {
         for span in &mut self.unread {
             *span = span.start + by..span.end + by;
         }
+    }
+
+    /// Takes out every value whose words stand in a stretch that says something else.
+    pub(in super::super) fn without(&mut self, stretch: &Range<usize>) {
+        fn drop_in<T>(value: &mut Option<Sure<T>>, stretch: &Range<usize>) {
+            if value.as_ref().is_some_and(|v| inside(&v.tokens, stretch)) {
+                *value = None;
+            }
+        }
+        for f in &mut self.frames {
+            drop_in(&mut f.number, stretch);
+            drop_in(&mut f.shutter, stretch);
+            drop_in(&mut f.aperture, stretch);
+            drop_in(&mut f.lens, stretch);
+            drop_in(&mut f.lens_as_said, stretch);
+            drop_in(&mut f.focal, stretch);
+            drop_in(&mut f.filter, stretch);
+            drop_in(&mut f.comp, stretch);
+            drop_in(&mut f.ei, stretch);
+        }
+        drop_in(&mut self.roll.ei, stretch);
+        drop_in(&mut self.roll.name, stretch);
+        self.facts.retain(|f| !inside(&f.tokens, stretch));
+        self.unread.retain(|u| !inside(u, stretch));
     }
 
     /// Adds what the next stretch of the same text says.

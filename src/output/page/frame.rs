@@ -6,7 +6,7 @@ use maud::{Markup, html};
 
 use crate::exposure::Stops;
 use crate::facts::{Field, Flag, Source};
-use crate::roll::{Frame, Quote, Roll, Status};
+use crate::roll::{Focus, Frame, Quote, Roll, Status};
 
 use super::super::against::{AgainstRule, at_film};
 use super::super::row::{cells, frame_ev100};
@@ -165,8 +165,32 @@ fn about(frame: &Frame, shared: &Shared) -> Markup {
         dl {
             (place(frame, shared))
             @for (field, value) in rows { div { dt { (words::field(field)) } dd { (marked(frame, field, &clean(&value))) } } }
+            (beside(frame))
             @if let Some(remark) = &frame.remark { div { dt { "remark" } dd { (foreign(remark)) } } }
             @if let Some(rating) = frame.rating { div { dt { "rating" } dd { (rating) " of 5" } } }
+        }
+    }
+}
+
+/// What was said beside the settings.
+fn beside(frame: &Frame) -> Markup {
+    let x = &frame.extras;
+    let names: Vec<String> = x.names();
+    let lost = x.lost().filter(|s| s.get() != 0.0);
+    let metres = |m: f64| if m < 1.0 { format!("{m:.2} m") } else { format!("{m:.1} m") };
+    let far = |far: Option<f64>| far.map_or("infinity".to_owned(), metres);
+    html! {
+        @if !names.is_empty() {
+            div { dt { "with" } dd {
+                (marked(frame, Field::Extras, &clean(&names.join(", "))))
+                @if let Some(lost) = lost { " (" (words::stops(Stops::new(-lost.get()))) " stops)" }
+            } }
+        }
+        @if let Some(focus) = x.focus {
+            div { dt { "focus" } dd {
+                @match focus { Focus::Metres(m) => (metres(m)), Focus::Infinity => "infinity" }
+                @if let Some((near, to)) = x.sharp { ", sharp from " (metres(near)) " to " (far(to)) }
+            } }
         }
     }
 }

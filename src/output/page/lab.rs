@@ -1,11 +1,11 @@
 //! The sheet for the lab, as a page that prints.
 
-use maud::html;
+use maud::{Markup, html};
 
-use crate::roll::Trip;
+use crate::roll::{Roll, Trip};
 
 use super::super::cautions;
-use super::super::lab::{BEFORE, COLUMNS, asked};
+use super::super::lab::{BEFORE, COLUMNS, asked, developed, prints};
 use super::parts::{foreign, page_of};
 
 /// `lab.html`.
@@ -28,6 +28,8 @@ pub fn lab_html(trip: &Trip) -> Vec<u8> {
                 }
             }
             ul { @for (roll, text) in remarks { li { "Roll " (foreign(roll.name.as_str())) ": " (foreign(text)) } } }
+            (listed("developed", "Developed", &developed(trip)))
+            (listed("prints", "Prints wanted", &prints(trip)))
             section aria-labelledby="before" {
                 h2 id="before" { "Before developing" }
                 p { (BEFORE) }
@@ -36,4 +38,16 @@ pub fn lab_html(trip: &Trip) -> Vec<u8> {
         }
     };
     page_of("of-lab", &format!("Lab sheet: {}", trip.name), &main)
+}
+
+/// A heading and a line a roll; nothing where there is none.
+fn listed(id: &str, title: &str, items: &[(&Roll, String)]) -> Markup {
+    html! {
+        @if !items.is_empty() {
+            section aria-labelledby=(id) {
+                h2 id=(id) { (title) }
+                ul { @for (roll, text) in items { li { "Roll " (foreign(roll.name.as_str())) ": " (foreign(text)) } } }
+            }
+        }
+    }
 }

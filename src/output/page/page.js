@@ -14,8 +14,8 @@
 
   // The same terms as on the command line: words, "phrases", name:value, name<=value, spans lo..hi, -term.
   const COLUMNS = { f: "aperture", shutter: "shutter_s", ev: "ev100", focal: "focal_mm", iso: "box_iso", comp: "comp_stops", rule: "rule_stops", date: "taken", flag: "flags" };
-  const NUMBERS = new Set(["aperture", "shutter_s", "ev100", "focal_mm", "ei", "box_iso", "comp_stops", "filter_stops", "confidence", "rule_stops", "rating"]);
-  const NAMES = new Set(["said", "subject", "place", "remark", "film", "lens", "camera", "filter", "light", "support", "process", "taken", "status", "flags", "frame", "roll", "has", ...NUMBERS]);
+  const NUMBERS = new Set(["aperture", "shutter_s", "ev100", "focal_mm", "ei", "box_iso", "comp_stops", "filter_stops", "confidence", "rule_stops", "rating", "extra_stops", "focus_m"]);
+  const NAMES = new Set(["said", "subject", "place", "remark", "film", "lens", "camera", "filter", "light", "support", "process", "taken", "status", "flags", "frame", "roll", "trip", "extras", "has", ...NUMBERS]);
 
   function number(text, column) {
     const t = text.trim().replace(/s$/, "");
@@ -111,9 +111,8 @@
   }
 
   const player = $(".player");
-  if (!player) return;
-  const audio = player.querySelector("audio");
-  const trouble = player.querySelector(".trouble");
+  const audio = player?.querySelector("audio");
+  const trouble = player?.querySelector(".trouble");
 
   function play(link) {
     player.hidden = false;
@@ -126,13 +125,15 @@
   }
 
   function close() {
+    if (!player) return;
     audio.pause();
     player.hidden = true;
   }
 
-  audio.addEventListener("error", () => { trouble.hidden = false; });
-  player.querySelector("button").addEventListener("click", close);
+  audio?.addEventListener("error", () => { trouble.hidden = false; });
+  player?.querySelector("button").addEventListener("click", close);
   document.addEventListener("click", (e) => {
+    if (!player) return;
     const link = e.target.closest("a.play");
     if (!link || e.ctrlKey || e.metaKey || e.shiftKey) return;
     e.preventDefault();
@@ -160,7 +161,7 @@
       j: () => step(1),
       k: () => step(-1),
       c: () => choose(filter === "check" ? "all" : "check"),
-      p: () => here && here.querySelector("a.play") && play(here.querySelector("a.play")),
+      p: () => player && here && here.querySelector("a.play") && play(here.querySelector("a.play")),
     };
     if (keys[e.key]) {
       e.preventDefault();
@@ -169,7 +170,8 @@
   });
 
   controls.hidden = false;
-  $(".keys").hidden = false;
+  const keys = $(".keys");
+  if (keys) keys.hidden = false;
   show();
   // A hidden target cannot be reached: following a link shows all frames.
   window.addEventListener("hashchange", () => {

@@ -48,9 +48,10 @@ pub fn roll_html(trip_name: &str, roll: &Roll, pictures: &Pictures, links: &Link
                     }
                 }
             }
-            @if !roll.remarks.is_empty() || !roll.other_scans.is_empty() {
+            @if !roll.remarks.is_empty() || !roll.other_scans.is_empty() || !roll.developed.is_empty() {
                 section aria-label="Remarks" {
                     ul {
+                        @if !roll.developed.is_empty() { li { "Developed: " (foreign(&roll.developed.line())) } }
                         @for remark in &roll.remarks { li { (foreign(remark)) } }
                         @if !roll.other_scans.is_empty() {
                             li { "Scans that are no frame: " @for (i, s) in roll.other_scans.iter().enumerate() { @if i > 0 { ", " } (foreign(s)) } }

@@ -10,6 +10,14 @@ use crate::roll::weights::{mended_right, sound_weight, words_right};
 /// How often a value is misheard as one that sounds like it, against being heard right.
 const MISHEARD: f64 = 0.05;
 
+/// How sure the words of a picture's subject are.
+const WORDS: f64 = 0.8;
+/// The same where a word of them was hardly heard.
+const DOUBTFUL_WORDS: f64 = 0.5;
+/// A word trusted less than this was hardly heard. On the sample's clips, as the default model hears them, words of a
+/// picture that were heard wrong had 0.02 to 0.28, and of those heard right one in twenty less than 0.35.
+const HARDLY_HEARD: f64 = 0.35;
+
 /// What was heard of one window.
 pub(super) struct Ear<'a> {
     pub told: &'a Told,
@@ -27,6 +35,7 @@ impl Ear<'_> {
             self.value(&mut f.number, |v| if let Value::Frame(n) = v { Some(n) } else { None });
             self.value(&mut f.light, |_| None);
             self.value(&mut f.support, |_| None);
+            self.picture(&mut f.subject);
         }
         for f in &mut said.facts {
             let mut one = Some(Sure::new(f.fact.clone(), f.sure, f.tokens.clone()));
@@ -59,10 +68,21 @@ impl Ear<'_> {
         }
         let mended = self.told.tokens[s.tokens.clone()].iter().filter_map(|t| t.mend).map(|m| m.sure());
         let mended = mended.fold(1.0, f64::min);
-        let bytes = self.bytes(&s.tokens);
+        s.sure *= words_right(self.trust_in(&s.tokens)) * mended_right(mended, lead);
+    }
+
+    /// How sure the words of a picture are: no dial and no kit knows them, so the recogniser's trust in each counts.
+    fn picture(&self, said: &mut Option<Sure<String>>) {
+        let Some(s) = said else { return };
+        let least = self.trust_in(&s.tokens);
+        s.sure = if least < HARDLY_HEARD { DOUBTFUL_WORDS } else { WORDS };
+    }
+
+    /// The recogniser's trust in the word that it trusts least.
+    fn trust_in(&self, tokens: &Range<usize>) -> f64 {
+        let bytes = self.bytes(tokens);
         let words = self.trust.iter().filter(|(at, _)| at.start < bytes.end && bytes.start < at.end);
-        let trust = words.map(|(_, p)| *p).fold(1.0, f64::min);
-        s.sure *= words_right(trust) * mended_right(mended, lead);
+        words.map(|(_, p)| *p).fold(1.0, f64::min)
     }
 
     /// Puts the readings asked about beside a value; how much better it sounds than the best of them.

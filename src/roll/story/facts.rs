@@ -2,6 +2,7 @@
 
 use crate::exposure::ExposureIndex;
 use crate::facts::RollName;
+use crate::kit::Back;
 use crate::language::compose::{Fact, FactSaid};
 
 use super::late::stem;
@@ -35,6 +36,9 @@ impl State<'_> {
             self.hand_over(c);
         }
         let of = camera.or(self.camera);
+        if let Some(back) = self.back(&said.fact) {
+            return self.put_on(back);
+        }
         match &said.fact {
             Fact::Camera(c) => self.turn(*c),
             Fact::OtherCamera => {
@@ -150,6 +154,43 @@ impl State<'_> {
         }
     }
 
+    /// The back of the kit that is named, where no roll's folder has that name.
+    fn back(&self, fact: &Fact) -> Option<usize> {
+        let (Fact::Roll(said) | Fact::RollCalled(said)) = fact else { return None };
+        let words = stems(said);
+        if self.known_as(said).is_some() {
+            return None;
+        }
+        let called = |b: &Back| {
+            std::iter::once(&b.name)
+                .chain(&b.said)
+                .any(|n| n.eq_ignore_ascii_case(said) || !words.is_empty() && stems(n) == words)
+        };
+        self.kit.backs.iter().position(called)
+    }
+
+    /// A back is put on its camera: the roll in it is in hand; where none is, the one that was just begun, or a new one.
+    fn put_on(&mut self, back: usize) {
+        let camera = self.kit.cameras.iter().position(|c| c.name == self.kit.backs[back].camera);
+        if let Some(c) = camera {
+            self.turn(c);
+        }
+        let free = |s: &Self, r: usize| {
+            s.backs.values().all(|o| *o != r) && (s.backs.is_empty() || s.rolls[r].shots.is_empty())
+        };
+        let in_hand = self.hand(camera).roll;
+        let r = match self.backs.get(&back).copied().filter(|r| !self.rolls[*r].ended) {
+            Some(r) => r,
+            None => match in_hand.filter(|r| free(self, *r)) {
+                Some(r) => r,
+                None => self.begin(camera),
+            },
+        };
+        self.backs.insert(back, r);
+        self.topic = Some(r);
+        self.turn_to(r);
+    }
+
     /// The roll that a fact is said of: the sentence's, else the one in the camera.
     fn spoken_of(&mut self, camera: Option<usize>) -> usize {
         match self.topic {
@@ -176,7 +217,7 @@ impl State<'_> {
 
     /// The roll of the trip's folders that a spoken name means: spelt alike, as it was said, the same number in words,
     /// or all its words.
-    fn known_as(&self, said: &str) -> Option<RollName> {
+    pub fn known_as(&self, said: &str) -> Option<RollName> {
         let name = RollName::new(said).ok()?;
         let words = stems(said);
         let alike = |k: &KnownRoll| k.name == name;

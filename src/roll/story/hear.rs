@@ -1,10 +1,11 @@
 //! A window of the tape as statements, in the order said: frames, and facts that reach further.
 
+use std::collections::HashSet;
 use std::ops::Range;
 
 use crate::language::compose::{Fact, FactSaid, FrameSaid, Sure};
 use crate::language::tag::{Mention, Role};
-use crate::language::{Lexicon, Number, NumberKind, Told};
+use crate::language::{Aside, AsideKind, Lexicon, Number, NumberKind, Told};
 
 use super::late::{Late, Pick, late};
 use super::tape::{Tape, Window};
@@ -34,6 +35,8 @@ pub(super) enum Statement {
     Maybe,
     /// More is said of a frame that was begun before this window's new words.
     Again(Heard),
+    /// Something beside the settings, of the frame told last.
+    Beside(Vec<Aside>),
     /// A fact.
     Fact {
         said: FactSaid,
@@ -71,6 +74,8 @@ pub(super) struct Heard {
     pub late: Option<Late>,
     /// Its number is a number word with no word for frames: "one" may be no number at all.
     pub bare_number: bool,
+    /// What it says beside the settings.
+    pub asides: Vec<Aside>,
 }
 
 impl Heard {
@@ -86,6 +91,24 @@ impl Heard {
 }
 
 impl Statement {
+    /// What it tells of gear and rolls.
+    pub fn facts(&self) -> &[FactSaid] {
+        match self {
+            Self::Frame(h) | Self::Again(h) => &h.gear,
+            Self::Fact { said, .. } => std::slice::from_ref(said),
+            _ => &[],
+        }
+    }
+
+    /// What it tells beside settings.
+    pub fn asides(&self) -> &[Aside] {
+        match self {
+            Self::Frame(h) | Self::Again(h) => &h.asides,
+            Self::Beside(all) => all,
+            _ => &[],
+        }
+    }
+
     /// For a person who follows the story.
     pub fn shown(&self, tape: &Tape) -> String {
         let frame = |kind: &str, h: &Heard| {
@@ -108,6 +131,7 @@ impl Statement {
         match self {
             Self::Frame(h) => frame("frame", h),
             Self::Again(h) => frame("again", h),
+            Self::Beside(all) => format!("beside {:?}", all.iter().map(|a| a.kind).collect::<Vec<_>>()),
             Self::Maybe => "a frame may be lost".to_owned(),
             Self::Fact { said, camera, at } => {
                 format!("fact {:?} ({:.2}) of camera {camera:?} {:?}", said.fact, said.sure, tape.text(at))
@@ -117,8 +141,14 @@ impl Statement {
 }
 
 /// What a window says.
-pub(super) fn statements(told: &Told, lexicon: &Lexicon, window: &Window, tape: &Tape) -> Vec<Statement> {
-    Hearing { told, lexicon, window, tape }.statements()
+pub(super) fn statements(
+    told: &Told,
+    lexicon: &Lexicon,
+    window: &Window,
+    tape: &Tape,
+    asides: Vec<Aside>,
+) -> Vec<Statement> {
+    Hearing { told, lexicon, window, tape }.statements(asides)
 }
 
 /// The sentence at which a window would better be cut and read in two, where a frame is lost in the whole.
@@ -188,7 +218,7 @@ impl Hearing<'_> {
         twice.or_else(lost)
     }
 
-    fn statements(&self) -> Vec<Statement> {
+    fn statements(&self, mut asides: Vec<Aside>) -> Vec<Statement> {
         let new = self.told.tokens.partition_point(|t| t.span.start + self.window.from < self.window.new);
         let mut frames = self.joined();
         self.split_by_same(&mut frames);
@@ -226,6 +256,7 @@ impl Hearing<'_> {
                 counts: said.unexposed() && self.counts_those(start.saturating_sub(2)..next),
                 onwards: said.number.as_ref().is_some_and(|n| self.is_onwards(&n.tokens)),
                 bare_number: said.number.as_ref().is_some_and(|n| self.is_bare(&n.tokens)),
+                asides: Vec::new(),
             };
             // "Out, and the next one in. Yellow off": from there on it is said of another roll.
             let turned = facts.iter().filter(|f| changes_roll(&f.fact) && f.tokens.start > start);
@@ -294,6 +325,23 @@ impl Hearing<'_> {
             out.push((first, 0, Statement::Fact { said: f.clone(), camera, at }));
         }
         out.extend(self.lost(&begins).into_iter().map(|at| (at, 0, Statement::Maybe)));
+        // What stands in no frame's words is said of the frame before it.
+        for (_, _, statement) in &mut out {
+            if let Statement::Frame(h) | Statement::Again(h) = statement {
+                // "Frame five, …. Took the doubler off.": from the next on.
+                let told = h.said.shutter.as_ref().map_or(h.at.0, |s| self.byte(s.tokens.start));
+                let sentence = |byte: usize| self.tape.sentence(byte);
+                let later = |a: &Aside| {
+                    matches!(a.kind, AsideKind::ConverterOn | AsideKind::ConverterOff)
+                        && sentence(self.byte(a.tokens.start)) > sentence(told)
+                };
+                let own = |a: &Aside| h.words.contains(&self.byte(a.tokens.start)) && !later(a);
+                h.asides = asides.iter().filter(|a| own(a)).cloned().collect();
+            }
+        }
+        let taken: HashSet<usize> = out.iter().flat_map(|(_, _, s)| s.asides()).map(|a| a.tokens.start).collect();
+        asides.retain(|a| !taken.contains(&a.tokens.start));
+        out.extend(asides.into_iter().map(|a| (a.tokens.start, 2, Statement::Beside(vec![a]))));
         out.sort_by_key(|(at, kind, _)| (*at, *kind));
         out.into_iter().map(|s| s.2).collect()
     }

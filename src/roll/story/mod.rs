@@ -3,6 +3,8 @@
 //! There is one state (cameras, what is on each, each roll's counter, which camera is spoken of);
 //! statements change it, each with its reach. Corrections change rows, never the state.
 
+mod beside;
+mod developed;
 mod doubt;
 mod ear;
 mod facts;
@@ -10,6 +12,7 @@ mod folders;
 mod gear;
 mod hear;
 mod late;
+mod missing;
 mod noted;
 mod shots;
 mod state;

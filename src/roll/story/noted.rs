@@ -2,6 +2,7 @@
 
 use crate::exposure::ExposureIndex;
 use crate::facts::{Confidence, Field, Flag, FrameNumber, Settled};
+use crate::kit::Filters;
 use crate::roll::context::weigh_in_context;
 use crate::roll::{Frame, NotedFrame, NotedRoll};
 
@@ -33,6 +34,21 @@ impl State<'_> {
             weigh_in_context(&mut noted.frames, self.kit, unsure_below);
             out.push(noted);
         }
+        for (name, developed) in self.developed_of {
+            match out.iter_mut().find(|r| r.name.as_ref() == Some(&name)) {
+                Some(roll) => drop(roll.developed.fill(&developed)),
+                // Of a roll that has scans and no notes.
+                None => out.push(NotedRoll {
+                    name: Some(name),
+                    camera: None,
+                    film: None,
+                    frames: Vec::new(),
+                    scans_reversed: false,
+                    remarks: Vec::new(),
+                    developed,
+                }),
+            }
+        }
         out
     }
 }
@@ -63,6 +79,7 @@ fn noted_roll(roll: OpenRoll, camera: Option<String>, kit: &crate::kit::Kit, uns
             frame.box_iso = known.map(|f| f.iso);
             frame.ei.clone_from(&ei);
             frame.process.clone_from(&roll.facts.process);
+            always_on(&mut frame, kit);
             frame.filter_stops = frame.filter.as_ref().and_then(|f| kit.lost_to(&f.value));
             low(&mut frame, Field::Film, film.as_ref().map(conf), unsure_below);
             low(&mut frame, Field::Ei, ei.as_ref().map(conf), unsure_below);
@@ -76,6 +93,18 @@ fn noted_roll(roll: OpenRoll, camera: Option<String>, kit: &crate::kit::Kit, uns
         frames,
         scans_reversed: roll.reversed,
         remarks: roll.remarks,
+        developed: roll.facts.developed,
+    }
+}
+
+/// A filter that is always on the lens is on it whatever was said of others.
+fn always_on(frame: &mut Frame, kit: &crate::kit::Kit) {
+    let Some(lens) = frame.lens.as_ref() else { return };
+    let Some(always) = kit.lens(&lens.value).and_then(|l| l.filter.clone()) else { return };
+    let filter = frame.filter.get_or_insert_with(|| plain(Filters(Vec::new()), lens.confidence.get()));
+    if !filter.value.0.contains(&always) {
+        filter.why.push(format!("the {always} is always on the {}", lens.value));
+        filter.value.0.insert(0, always);
     }
 }
 

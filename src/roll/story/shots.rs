@@ -2,6 +2,7 @@
 
 use crate::exposure::Stops;
 use crate::facts::{Confidence, Field, Flag, FrameNumber, RollName, Settled, Source};
+use crate::language::Aside;
 use crate::language::compose::{FrameSaid, Moved, MovedDial, Sure};
 use crate::language::gear::Gear;
 use crate::roll::{Frame, Quote, Status};
@@ -15,8 +16,6 @@ use super::sure::{plain, settled};
 const SAME: f64 = 0.95;
 /// What follows from a setting by a change is no surer than this part of it.
 const MOVED: f64 = 0.92;
-/// How sure the words of a picture's subject are.
-const WORDS: f64 = 0.8;
 /// Frames that a film may hold beyond what it should.
 const SPARE: i16 = 3;
 /// How sure a setting is that was told of the whole roll, with exceptions.
@@ -82,6 +81,9 @@ impl State<'_> {
         frame.said.push(quote);
         describe(&mut frame, &heard.said, 0);
         self.dress(&mut frame, camera, own_glass, own_filter);
+        let told = self.convert(&heard.asides, camera);
+        self.converted(&mut frame, camera, told);
+        self.beside(&mut frame, &heard.asides);
         self.to_the_end(&mut frame, &heard.said, 0);
         if let Some(same) = heard.same {
             self.as_before(&mut frame, r, same);
@@ -285,6 +287,19 @@ impl State<'_> {
         }
     }
 
+    /// Something beside the settings that stands in no frame's words: of the frame told last.
+    pub fn beside_the_last(&mut self, asides: &[Aside]) {
+        let camera = self.camera;
+        // A converter that is put on by itself is on from the next frame.
+        self.convert(asides, camera);
+        let Some(r) = self.hand(camera).roll else { return };
+        let Some(mut frame) = self.rolls[r].shots.last().map(|s| s.frame.clone()) else { return };
+        self.beside(&mut frame, asides);
+        if let Some(last) = self.rolls[r].shots.last_mut() {
+            last.frame = frame;
+        }
+    }
+
     /// "Took two of that": the last frame, so many times.
     fn count_on(&mut self, heard: &Heard) {
         let Some(r) = self.hand(self.camera).roll else { return };
@@ -380,6 +395,10 @@ impl State<'_> {
                 *self.hand(camera) = before;
             }
         }
+        if self.convert(&heard.asides, camera) {
+            self.converted(&mut frame, camera, true);
+        }
+        self.beside(&mut frame, &heard.asides);
         self.to_the_end(&mut frame, &heard.said, new);
         self.move_dials(&mut frame, &heard.said, r, Some(Some(number)), new);
         doubt(&mut frame, &heard.said, unsure_below);
@@ -495,7 +514,7 @@ fn describe(frame: &mut Frame, said: &FrameSaid, new: usize) {
     take(&mut frame.light, &said.light, new);
     take(&mut frame.support, &said.support, new);
     if let Some(s) = said.subject.as_ref().filter(|s| s.tokens.start >= new) {
-        frame.subject = Some(Settled::from_one(s.value.clone(), Confidence::new(WORDS), Source::Voice));
+        frame.subject = Some(Settled::from_one(s.value.clone(), Confidence::new(s.sure), Source::Voice));
     }
     if said.wasted.is_some() {
         frame.status = Status::Wasted;

@@ -6,7 +6,7 @@ use crate::exposure::ExposureIndex;
 use crate::facts::{FrameNumber, RollName, Settled};
 use crate::kit::{Camera, Filters, Kit};
 use crate::language::compose::FactSaid;
-use crate::roll::Frame;
+use crate::roll::{Developed, Frame, OnLens};
 
 /// A frame as described, before scans are seen.
 #[derive(Debug, Clone, PartialEq)]
@@ -28,6 +28,8 @@ pub(super) struct RollFacts {
     /// How sure it was said to be rated as the box says.
     pub box_speed: Option<f64>,
     pub process: Option<Settled<String>>,
+    /// How it was developed.
+    pub developed: Developed,
 }
 
 /// A roll that was begun.
@@ -58,6 +60,8 @@ pub(super) struct Hand {
     pub lens: Option<Settled<String>>,
     pub focal: Option<Settled<f64>>,
     pub filter: Option<Settled<Filters>>,
+    /// The converter on it.
+    pub converter: Option<OnLens>,
     /// The filter is none of the kit's.
     pub filter_odd: bool,
 }
@@ -80,6 +84,10 @@ pub(super) struct State<'k> {
     pub shifted: Option<usize>,
     /// Other names of rolls, such as their back's.
     pub aliases: Vec<(RollName, usize)>,
+    /// How rolls were developed that were not yet told of.
+    pub developed_of: Vec<(RollName, Developed)>,
+    /// The rolls that are in the kit's backs.
+    pub backs: BTreeMap<usize, usize>,
     /// One that was said and is not yet known to be any roll's.
     pub alias: Option<RollName>,
     /// What was last said of gear.
@@ -111,6 +119,8 @@ impl<'k> State<'k> {
             coming: None,
             shifted: None,
             aliases: Vec::new(),
+            developed_of: Vec::new(),
+            backs: BTreeMap::new(),
             alias: None,
             last_gear: None,
             known: Vec::new(),

@@ -114,6 +114,17 @@ impl Tape {
         out
     }
 
+    /// A window sentence by sentence.
+    pub fn sentences_of(&self, window: &Window) -> Vec<Window> {
+        let first = self.sentence(window.from);
+        let within = (first..self.sentences.len()).take_while(|s| self.start(*s) < window.to);
+        let part = |s: usize| {
+            let (from, to) = (self.start(s).max(window.from), self.start(s + 1).min(window.to));
+            Window { from, new: from, to }
+        };
+        within.map(part).collect()
+    }
+
     /// A window cut where a sentence begins, if that lies within it.
     pub fn cut(&self, window: &Window, sentence: usize) -> Option<(Window, Window)> {
         let at = self.start(sentence);

@@ -4,16 +4,26 @@ use std::collections::HashSet;
 use std::ops::Range;
 
 use crate::facts::RollName;
-use crate::language::Language;
+use crate::kit::Missing;
 use crate::language::compose::Fact;
+use crate::language::{DevelopingSaid, Language};
 use crate::roll::{NotedRoll, Quote};
 use crate::speech::Transcript;
 
 use super::ear::Ear;
 use super::facts::stems;
 use super::hear::{Heard, Statement, statements, tear};
+use super::missing::Outside;
 use super::state::{KnownRoll, State};
 use super::tape::{Tape, Window};
+
+/// A part of a window.
+enum Part {
+    /// To be read.
+    Talk(Window),
+    /// How a roll was developed.
+    Developing(DevelopingSaid),
+}
 
 /// Gathers the notes of a trip, in the order they were made.
 pub struct Builder<'a> {
@@ -25,6 +35,8 @@ pub struct Builder<'a> {
     sentence: usize,
     /// Clips and texts that said something of a frame or a roll.
     understood: HashSet<String>,
+    /// What is spoken of and not in the kit.
+    outside: Outside<'a>,
     /// Bytes of the tape that hold a number or a trade word and served nothing.
     unread: Vec<Range<usize>>,
 }
@@ -40,6 +52,7 @@ impl<'a> Builder<'a> {
             state,
             sentence: 0,
             understood: HashSet::new(),
+            outside: Outside::new(language.lexicon()),
             unread: Vec::new(),
         }
     }
@@ -69,11 +82,40 @@ impl<'a> Builder<'a> {
         // The second listen's scores (`Utterance::scored`) are asked about stretches of words; they
         // are joined to the reader's mentions here once those can be asked about.
         for window in self.tape.add(clip, heard) {
-            for all in self.read(&window) {
-                if all.iter().any(|s| !matches!(s, Statement::Maybe)) {
-                    self.understood.insert(clip.to_owned());
+            for part in self.parts(&window) {
+                self.take(&part, clip);
+            }
+        }
+    }
+
+    /// A window in parts: the sentences that tell how a roll was developed, and what is between them.
+    fn parts(&self, window: &Window) -> Vec<Part> {
+        let mut parts: Vec<Part> = Vec::new();
+        for sentence in self.tape.sentences_of(window) {
+            let text = self.tape.text(&(sentence.from..sentence.to));
+            match (self.language.developing(text), parts.last_mut()) {
+                (Some(said), _) => parts.push(Part::Developing(said)),
+                (None, Some(Part::Talk(last))) => last.to = sentence.to,
+                (None, _) => parts.push(Part::Talk(sentence)),
+            }
+        }
+        parts
+    }
+
+    fn take(&mut self, part: &Part, clip: &str) {
+        match part {
+            Part::Developing(said) => {
+                tracing::debug!("developing {said:?}");
+                self.understood.insert(clip.to_owned());
+                self.state.developed(said);
+            }
+            Part::Talk(window) => {
+                for all in self.read(window) {
+                    if all.iter().any(|s| !matches!(s, Statement::Maybe)) {
+                        self.understood.insert(clip.to_owned());
+                    }
+                    self.tell(&all);
                 }
-                self.tell(&all);
             }
         }
     }
@@ -95,12 +137,18 @@ impl<'a> Builder<'a> {
                 let byte = |t: &Range<usize>| told.tokens[t.start].span.start..told.tokens[t.end - 1].span.end;
                 let on_tape = |r: Range<usize>| window.from + r.start..window.from + r.end;
                 self.unread.extend(told.said.unread.iter().map(|t| on_tape(byte(t))));
-                vec![statements(&told, lexicon, window, &self.tape)]
+                let asides = std::mem::take(&mut told.asides);
+                vec![statements(&told, lexicon, window, &self.tape, asides)]
             }
         }
     }
 
     fn tell(&mut self, all: &[Statement]) {
+        let kit = self.language.kit();
+        for statement in all {
+            statement.facts().iter().for_each(|f| self.outside.fact(f, kit));
+            statement.asides().iter().for_each(|a| self.outside.aside(a, kit));
+        }
         for i in 0..all.len() {
             let next = all[i..].iter().find_map(|s| match s {
                 Statement::Frame(f) => f.said.number.as_ref().map(|n| n.value.place()),
@@ -119,6 +167,7 @@ impl<'a> Builder<'a> {
                 self.state.shoot(f, quote, self.unsure_below);
             }
             Statement::Maybe => self.state.miss(),
+            Statement::Beside(asides) => self.state.beside_the_last(asides),
             Statement::Again(f) => self.state.again(f, self.unsure_below),
             Statement::Fact { said, camera, at } => {
                 // "Roll twelve, I said four hundred. So two hundred, the whole of that roll."
@@ -162,6 +211,11 @@ impl<'a> Builder<'a> {
     /// Clips and texts that said something of a frame or a roll.
     pub fn understood(&self) -> &HashSet<String> {
         &self.understood
+    }
+
+    /// What was spoken of and is not in the kit, the most spoken of first.
+    pub fn missing(&self) -> Vec<Missing> {
+        self.outside.all()
     }
 
     /// The rolls, in the order they were begun.

@@ -114,6 +114,7 @@ fn roll(r: usize, dice: &mut Dice, clock: &mut jiff::civil::DateTime, home: (f64
         frames,
         other_scans: vec![],
         remarks: vec![],
+        developed: Default::default(),
     }
 }
 

@@ -1,0 +1,139 @@
+//! Sentences that tell how a roll was developed: "Roll seven developed in …, one to fifty, eleven minutes at twenty
+//! degrees, sleeve fourteen." They hold figures that would else be read as settings.
+
+use super::aside::Aside;
+use super::aside_kind::AsideKind;
+use super::class::Class;
+use super::compose::Fact;
+use super::note::{Language, Told};
+use super::term::find;
+use super::token::{Kind, fold, tokens};
+
+/// What one sentence tells.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct DevelopingSaid {
+    /// The roll's name, where the sentence says it.
+    pub roll: Option<String>,
+    /// The developer, as said.
+    pub developer: Option<String>,
+    /// Parts of developer and of water.
+    pub dilution: Option<(f64, f64)>,
+    /// Seconds.
+    pub time_s: Option<f64>,
+    /// Degrees Celsius.
+    pub celsius: Option<f64>,
+    /// The sleeve's number.
+    pub sleeve: Option<f64>,
+    /// What was asked of the development: `N+1`, `push 1`.
+    pub process: Option<String>,
+    /// How sure that is, 0 to 1.
+    pub sure: f64,
+}
+
+/// Most words of a developer's name.
+const LONGEST_NAME: usize = 4;
+
+impl Language {
+    /// What a sentence tells of developing; none where it tells of something else.
+    pub fn developing(&self, sentence: &str) -> Option<DevelopingSaid> {
+        let folded = fold(sentence);
+        // Cheap first: most sentences hold none of the words.
+        if !self.asides().may_tell_of_developing(&folded) {
+            return None;
+        }
+        let all = self.lexicon().known(&folded, tokens(&folded).collect());
+        let found = find(&folded, &all, self.lexicon());
+        let told = Told { folded, tokens: all, found: vec![(0, found)], ..Told::default() };
+        let asides = self.asides().of(&told, self.lexicon());
+        let of = |kind: AsideKind| asides.iter().find(|a| a.kind == kind);
+        let developed = of(AsideKind::Developed);
+        if developed.is_none() && of(AsideKind::Sleeve).is_none() {
+            return None;
+        }
+        let celsius = of(AsideKind::Celsius).and_then(|a| a.value);
+        let fahrenheit = of(AsideKind::Fahrenheit).and_then(|a| a.value);
+        let process = self.told(sentence).said.facts.into_iter().find_map(|f| match f.fact {
+            Fact::Process(process) => Some((process, f.sure)),
+            _ => None,
+        });
+        Some(DevelopingSaid {
+            roll: of(AsideKind::RollNamed).map(|a| roll_name(&told, a)),
+            developer: developed.and_then(|a| name_behind(&told, &asides, a)),
+            dilution: of(AsideKind::Dilution).and_then(|a| a.value.zip(a.second)),
+            time_s: told.found[0]
+                .1
+                .quantities
+                .iter()
+                .filter(|q| q.class == Class::Duration)
+                .map(|q| q.value)
+                .reduce(f64::max),
+            celsius: celsius.or(fahrenheit.map(|f| (f - 32.0) / 1.8)),
+            sleeve: of(AsideKind::Sleeve).and_then(|a| a.value),
+            process: process.as_ref().map(|p| p.0.clone()),
+            sure: process.map_or(0.0, |p| p.1),
+        })
+    }
+}
+
+/// The words behind "developed in", up to a mark, a number or another thing said.
+fn name_behind(told: &Told, asides: &[Aside], developed: &Aside) -> Option<String> {
+    let at = developed.tokens.end;
+    let end = asides.iter().map(|a| a.tokens.start).filter(|s| *s >= at).min().unwrap_or(told.tokens.len());
+    let number = |i: usize| told.numbers().any(|(n, _)| n == i);
+    let words: Vec<&str> = (at..end)
+        .take(LONGEST_NAME)
+        .take_while(|i| told.tokens[*i].kind == Kind::Word && !number(*i))
+        .map(|i| &told.folded[told.tokens[i].span.clone()])
+        .collect();
+    (!words.is_empty()).then(|| words.join(" "))
+}
+
+/// A roll's name as it stands behind its word: a letter before its number is kept.
+fn roll_name(told: &Told, aside: &Aside) -> String {
+    let mut letter =
+        aside.tokens.clone().filter(|i| told.tokens[*i].kind == Kind::Word && told.tokens[*i].span.len() == 1);
+    let letter =
+        letter.next_back().map(|i| told.folded[told.tokens[i].span.clone()].to_uppercase()).unwrap_or_default();
+    format!("{letter}{}", aside.value.unwrap_or_default())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::kit::Kit;
+
+    #[test]
+    fn a_sentence_of_developing_is_taken_apart() {
+        let language = Language::english(Kit::default());
+        let said = language
+            .developing(
+                "Roll seven developed in halcyon, one to fifty, eleven minutes at twenty degrees, sleeve fourteen.",
+            )
+            .unwrap();
+        assert_eq!(
+            said,
+            DevelopingSaid {
+                roll: Some("7".to_owned()),
+                developer: Some("halcyon".to_owned()),
+                dilution: Some((1.0, 50.0)),
+                time_s: Some(660.0),
+                celsius: Some(20.0),
+                sleeve: Some(14.0),
+                process: None,
+                sure: 0.0,
+            }
+        );
+        let said = language.developing("Roll A 4 is in sleeve 22").unwrap();
+        assert_eq!((said.roll.as_deref(), said.sleeve), (Some("A4"), Some(22.0)));
+        for other in [
+            "Frame two, a sixtieth at eight, his sleeve in the light.",
+            "The fog developed in ten minutes flat, frame 3",
+        ] {
+            assert_eq!(
+                language.developing(other).filter(|s| s.developer.is_some() || s.sleeve.is_some()),
+                None,
+                "{other}"
+            );
+        }
+    }
+}
