@@ -9,7 +9,8 @@ use super::sure::plain;
 
 /// Seconds as minutes and seconds.
 fn minutes(seconds: f64) -> String {
-    format!("{}:{:02} min", (seconds / 60.0).floor(), (seconds % 60.0).round())
+    let whole = seconds.round();
+    format!("{}:{:02} min", (whole / 60.0).floor(), whole % 60.0)
 }
 
 impl State<'_> {

@@ -2,7 +2,7 @@
 
 use crate::facts::{Field, Flag, FrameNumber};
 
-use super::state::{OpenRoll, State};
+use super::state::{KnownRoll, OpenRoll, State};
 
 /// So many frames more than its film holds, and a roll is two: fewer may be miscounted.
 const TWO_ROLLS: usize = 3;
@@ -28,7 +28,7 @@ impl State<'_> {
 
     /// A roll that was named and has no frames, if a folder is called so.
     fn is_name_alone(&self, roll: &OpenRoll) -> bool {
-        let known = |k: &super::state::KnownRoll| roll.name.as_ref() == Some(&k.name);
+        let known = |k: &KnownRoll| roll.name.as_ref() == Some(&k.name);
         roll.shots.is_empty() && self.known.iter().any(known)
     }
 
@@ -36,14 +36,13 @@ impl State<'_> {
         let frames = self.one(|r| r.name.is_none() && !r.shots.is_empty());
         let name = self.one(|r| self.is_name_alone(r));
         let (Some(frames), Some(name)) = (frames, name) else { return };
-        let facts = std::mem::take(&mut self.rolls[name].facts);
-        let named = self.rolls[name].name.take();
+        let told = std::mem::take(&mut self.rolls[name]);
         let roll = &mut self.rolls[frames];
-        roll.name = named;
-        roll.facts.film = roll.facts.film.take().or(facts.film);
-        roll.facts.ei = roll.facts.ei.take().or(facts.ei);
-        roll.facts.process = roll.facts.process.take().or(facts.process);
-        doubt(roll, 0, "the roll's name was told apart from its frames");
+        roll.name = told.name;
+        roll.facts.fill(told.facts);
+        roll.reversed |= told.reversed;
+        roll.remarks.extend(told.remarks);
+        doubt(roll, "the roll's name was told apart from its frames");
     }
 
     fn split_overfull(&mut self) {
@@ -76,13 +75,74 @@ impl State<'_> {
                 shot.frame.number = first.moved(k as i16);
             }
         }
-        doubt(roll, 0, "the film before was full");
+        doubt(roll, "the film before was full");
     }
 }
 
-/// Puts the numbers of a roll in doubt from a place on.
-fn doubt(roll: &mut OpenRoll, from: usize, why: &'static str) {
-    for shot in &mut roll.shots[from..] {
+/// Puts the numbers of a roll in doubt.
+fn doubt(roll: &mut OpenRoll, why: &'static str) {
+    for shot in &mut roll.shots {
         shot.frame.flag(Flag::Unsure(Field::Frame), why);
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::facts::RollName;
+    use crate::kit::Kit;
+    use crate::roll::story::state::{KnownRoll, Shot};
+    use crate::roll::{Frame, Status};
+
+    fn shots(n: u16) -> Vec<Shot> {
+        let blank = |k| Frame::blank(FrameNumber::new(k), Status::Ok);
+        (1..=n).map(|k| Shot { frame: blank(k), numbers: Vec::new(), at: (0, 0), there: 1.0 }).collect()
+    }
+
+    fn known(name: &str) -> KnownRoll {
+        KnownRoll { name: RollName::new(name).unwrap(), number: None, stems: Vec::new() }
+    }
+
+    fn doubted(roll: &OpenRoll) -> bool {
+        roll.shots.iter().all(|s| s.frame.flags.contains(&Flag::Unsure(Field::Frame)))
+    }
+
+    #[test]
+    fn a_name_told_apart_from_its_frames_brings_all_that_was_told_with_it() {
+        let kit = Kit::default();
+        let mut state = State::new(&kit);
+        state.known = vec![known("31")];
+        let mut named = OpenRoll { name: RollName::new("31").ok(), ..OpenRoll::default() };
+        named.facts.box_speed = Some(0.9);
+        named.facts.developed.sleeve = Some("14".to_owned());
+        named.remarks.push("scanned backwards".to_owned());
+        state.rolls = vec![named, OpenRoll { shots: shots(3), ..OpenRoll::default() }];
+        state.fit_folders();
+        assert_eq!((state.rolls[0].name.as_ref(), state.rolls[0].shots.len()), (None, 0));
+        let roll = &state.rolls[1];
+        assert_eq!(roll.name.as_ref().map(RollName::as_str), Some("31"));
+        assert_eq!(roll.facts.box_speed, Some(0.9));
+        assert_eq!(roll.facts.developed.sleeve.as_deref(), Some("14"));
+        assert_eq!(roll.remarks, ["scanned backwards"]);
+        assert!(doubted(roll));
+    }
+
+    #[test]
+    fn an_overfull_film_is_two_where_a_folder_waits_and_else_stays() {
+        let kit =
+            Kit::parse("[[camera]]\nname = \"box\"\nformat = \"6x6\"\nframes = 12\nmarks = [\"1/50\"]\n").unwrap();
+        let full =
+            || OpenRoll { name: RollName::new("46").ok(), camera: Some(0), shots: shots(20), ..OpenRoll::default() };
+        let mut state = State::new(&kit);
+        state.rolls = vec![full()];
+        state.known = vec![known("46")];
+        state.fit_folders();
+        assert_eq!(state.rolls.len(), 1, "no folder waits");
+        state.known.push(known("47"));
+        state.fit_folders();
+        let [first, rest] = &state.rolls[..] else { panic!("{} rolls", state.rolls.len()) };
+        assert_eq!((first.shots.len(), rest.shots.len()), (12, 8));
+        assert_eq!(rest.shots[0].frame.number, FrameNumber::new(1));
+        assert!(doubted(rest));
     }
 }

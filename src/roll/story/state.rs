@@ -32,6 +32,19 @@ pub(super) struct RollFacts {
     pub developed: Developed,
 }
 
+impl RollFacts {
+    /// Fills in what is not known here from what was told elsewhere.
+    pub fn fill(&mut self, other: Self) {
+        self.film = self.film.take().or(other.film);
+        // One says of the rating what the other does: they go together.
+        if self.ei.is_none() && self.box_speed.is_none() {
+            (self.ei, self.box_speed) = (other.ei, other.box_speed);
+        }
+        self.process = self.process.take().or(other.process);
+        self.developed.fill(&other.developed);
+    }
+}
+
 /// A roll that was begun.
 #[derive(Debug, Clone, Default)]
 pub(super) struct OpenRoll {
@@ -100,7 +113,7 @@ pub(super) struct State<'k> {
 #[derive(Debug, Clone)]
 pub(super) struct KnownRoll {
     pub name: RollName,
-    /// The number that its name says in words: "Number Nine".
+    /// The number that its name says in words or beside letters: "Number Nine", "G4".
     pub number: Option<String>,
     /// Stems of the words of its name.
     pub stems: Vec<String>,
