@@ -111,6 +111,27 @@ pub struct IngestArgs {
     pub jobs: Option<u16>,
 }
 
+impl IngestArgs {
+    /// Those of an `ingest` of one trip with nothing asked for.
+    pub fn of_trip(trip: &Path, out: Option<PathBuf>) -> Self {
+        Self {
+            check: false,
+            watch: false,
+            trips: vec![trip.to_owned()],
+            out,
+            kit: None,
+            model: None,
+            unsure_below: None,
+            grammar: None,
+            archive: None,
+            embed: None,
+            drop_gone: false,
+            json: false,
+            jobs: None,
+        }
+    }
+}
+
 /// Arguments of `init`.
 #[derive(Debug, Args)]
 pub struct InitArgs {

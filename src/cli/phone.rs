@@ -39,21 +39,11 @@ pub struct News {
     pub new: usize,
 }
 
-/// The phone's folder, as the settings name it.
+/// The phone's folder and the trip that new clips belong to, as the settings name them.
 ///
 /// # Errors
-/// When they name none.
-pub fn folder(places: &Places) -> Result<PathBuf, Failure> {
-    take_in(places)?;
-    let phone = Settings::read(places)?.phone;
-    phone.map(|p| places.path(&p.folder)).ok_or_else(|| Failure::usage("the settings name no phone's folder"))
-}
-
-/// Gives what is new in the phone's folder to the trip that the settings name.
-///
-/// # Errors
-/// When the settings name no such folder, or it cannot be read.
-pub fn take_in(places: &Places) -> Result<News, Failure> {
+/// When the settings name no such folder, or it is not there.
+pub fn named(places: &Places) -> Result<(PathBuf, PathBuf), Failure> {
     let Some(phone) = Settings::read(places)?.phone else {
         let settings = places.settings().unwrap_or_else(|| PathBuf::from("settings.toml"));
         return Err(Failure::usage(format_args!(
@@ -63,10 +53,19 @@ pub fn take_in(places: &Places) -> Result<News, Failure> {
         )));
     };
     let Phone { folder, trip } = phone;
-    let (folder, trip) = (places.path(&folder), places.path(&trip));
+    let folder = places.path(&folder);
     if !folder.is_dir() {
         return Err(Failure::at(&folder, "the phone's folder, as the settings name it, is not there"));
     }
+    Ok((folder, places.path(&trip)))
+}
+
+/// Gives what is new in the phone's folder to the trip that the settings name.
+///
+/// # Errors
+/// When the settings name no such folder, or it cannot be read.
+pub fn take_in(places: &Places) -> Result<News, Failure> {
+    let (folder, trip) = named(places)?;
     fs::create_dir_all(&trip).map_err(|e| Failure::at(&trip, e))?;
     let trip = fs::canonicalize(&trip).map_err(|e| Failure::at(&trip, e))?;
     let mut known = arrived(places);

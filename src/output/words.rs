@@ -2,6 +2,7 @@
 
 use crate::exposure::{Shutter, Stops};
 use crate::facts::{Field, Flag, FrameNumber};
+use crate::kit::Kit;
 use crate::roll::{Frame, Quote, Status};
 
 use super::row::number;
@@ -236,9 +237,25 @@ pub fn ranges(numbers: &[FrameNumber]) -> String {
     parts.iter().map(text).collect::<Vec<_>>().join(", ")
 }
 
-/// So many of a thing: `1 roll`, `2 rolls`.
+/// So many of a thing: `1 roll`, `2 rolls`, `2 lenses`.
 pub fn counted(n: usize, what: &str) -> String {
-    format!("{n} {what}{}", if n == 1 { "" } else { "s" })
+    let ending = match n {
+        1 => "",
+        _ if what.ends_with('s') => "es",
+        _ => "s",
+    };
+    format!("{n} {what}{ending}")
+}
+
+/// What a kit has of cameras, lenses, films and filters.
+pub fn in_kit(kit: &Kit) -> String {
+    let all = [
+        (kit.cameras.len(), "camera"),
+        (kit.lenses.len(), "lens"),
+        (kit.films.len(), "film"),
+        (kit.filters.len(), "filter"),
+    ];
+    all.map(|(n, what)| counted(n, what)).join(", ")
 }
 
 #[cfg(test)]

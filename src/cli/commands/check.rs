@@ -7,7 +7,7 @@ use serde_json::json;
 use crate::cli::Exit;
 use crate::cli::failure::Failure;
 use crate::cli::print;
-use crate::output::words::counted;
+use crate::output::words::{counted, in_kit};
 use crate::pipeline::{self, Checked};
 use crate::plan::Plan;
 use crate::report::Report;
@@ -48,13 +48,9 @@ fn can_hear(plan: &Plan) -> Result<(), String> {
 }
 
 fn told(plan: &Plan, checked: &Checked) -> String {
-    let kit = &plan.kit;
     let mut text = format!(
-        "kit: {}, {}, {}, {}\nnotes: {} to hear ({:.0} s of sound), {} to read\n",
-        counted(kit.cameras.len(), "camera"),
-        counted(kit.lenses.len(), "lens").replace("lenss", "lenses"),
-        counted(kit.films.len(), "film"),
-        counted(kit.filters.len(), "filter"),
+        "kit: {}\nnotes: {} to hear ({:.0} s of sound), {} to read\n",
+        in_kit(&plan.kit),
         counted(checked.clips, "clip"),
         checked.sound_s,
         counted(checked.texts, "text"),

@@ -38,7 +38,7 @@ pub fn ingest(args: &IngestArgs, bar: &Bar, quiet: bool) -> Result<Exit, Failure
 /// Takes in what is there, and what arrives, until Ctrl-C.
 fn watched(args: &IngestArgs, places: &Places, bar: &Bar, quiet: bool) -> Result<Exit, Failure> {
     let folders = match args.trips.is_empty() {
-        true => vec![phone::folder(places)?],
+        true => vec![phone::named(places)?.0],
         false => args.trips.clone(),
     };
     if let Some(gone) = folders.iter().find(|f| !f.is_dir()) {

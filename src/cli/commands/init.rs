@@ -1,7 +1,6 @@
 //! `spooltalk init`: a first kit file for a trip.
 
 use std::io::{self, BufRead, IsTerminal as _, Write};
-use std::path::PathBuf;
 
 use crate::cli::Exit;
 use crate::cli::args::{IngestArgs, InitArgs};
@@ -138,27 +137,6 @@ impl Talk<'_> {
                 Some(value) => return Ok(value),
                 None => self.say(&format!("  '{text}' is none; once more, as in {usual}.\n"))?,
             }
-        }
-    }
-}
-
-/// The arguments of an `ingest` of one trip with nothing asked for.
-impl IngestArgs {
-    pub(super) fn of_trip(trip: &std::path::Path, out: Option<PathBuf>) -> Self {
-        Self {
-            check: false,
-            watch: false,
-            trips: vec![trip.to_owned()],
-            out,
-            kit: None,
-            model: None,
-            unsure_below: None,
-            grammar: None,
-            archive: None,
-            embed: None,
-            drop_gone: false,
-            json: false,
-            jobs: None,
         }
     }
 }

@@ -13,7 +13,7 @@ use crate::cli::settle::{self, Places};
 use crate::kit::{Kit, Missing};
 use crate::language::{Language, reach};
 use crate::output::OutDir;
-use crate::output::words::counted;
+use crate::output::words::{counted, in_kit};
 use crate::pipeline::Settled;
 
 /// Adds to a kit or looks it through.
@@ -137,12 +137,7 @@ fn check(args: &KitCheckArgs) -> Result<Exit, Failure> {
     let plain = text.strip_prefix('\u{FEFF}').unwrap_or(&text);
     let (kit, mut cautions, called) =
         Kit::read_with_names(plain).map_err(|e| Failure::usage(format_args!("{}: {e}", path.display())))?;
-    let things = [
-        counted(kit.cameras.len(), "camera"),
-        counted(kit.lenses.len(), "lens").replace("lenss", "lenses"),
-        counted(kit.films.len(), "film"),
-        counted(kit.filters.len(), "filter"),
-    ];
+    let things = in_kit(&kit);
     cautions.extend(reach(&Language::english(kit), &called));
     cautions.sort_by_key(|c| c.line);
     for caution in &cautions {
@@ -152,7 +147,7 @@ fn check(args: &KitCheckArgs) -> Result<Exit, Failure> {
         0 => ("nothing is odd".to_owned(), Exit::Done),
         n => (format!("{} to look at", counted(n, "thing")), Exit::Partly),
     };
-    print::text(&format!("{}: {verdict}\n", things.join(", ")))?;
+    print::text(&format!("{}: {verdict}\n", things))?;
     Ok(exit)
 }
 
