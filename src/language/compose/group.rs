@@ -67,7 +67,7 @@ impl Text<'_> {
                 all.max_by(|a, b| goes(a).total_cmp(&goes(b)))
             });
             let times = vec![openers.clone()];
-            let again = f64::from(self.again(&openers));
+            let again = openers.first().map_or(0.0, |o| f64::from(self.mention(*o).again));
             let used = openers.clone();
             let mut group = Group { there: f64::from(there), again, numbers: vec![None], used, openers, times };
             if let Some(i) = number {
@@ -198,12 +198,6 @@ impl Text<'_> {
             }
             _ => m.opens,
         }
-    }
-
-    /// How likely what some mentions begin was told before: by the likeliest to begin it.
-    fn again(&self, openers: &[usize]) -> f32 {
-        let likeliest = openers.iter().map(|o| self.mention(*o)).max_by(|a, b| a.opens.total_cmp(&b.opens));
-        likeliest.map_or(0.0, |m| m.again)
     }
 
     /// Mentions that begin frames, those of one frame together; the likeliest of each first.
