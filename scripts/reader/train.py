@@ -46,7 +46,6 @@ def arguments():
     p.add_argument('--teachers', default='', help='folder of teachers made before, or to keep them in')
     p.add_argument('--teacher', type=int, default=-1, help='make this teacher alone and stop')
     p.add_argument('--soft', type=float, default=0.4, help='what the teachers weigh against the marks')
-    p.add_argument('--limit', type=float, default=0, help='seconds after which learning stops, whatever the step')
     p.add_argument('--workers', type=int, default=-1)
     return p.parse_args()
 
@@ -320,8 +319,6 @@ def learn(task, examples, a, device, teachers=(), folds=None):
             keep = min(0.99, (s - steps // 2) / (s - steps // 2 + 50))
             for k, v in net.state_dict().items():
                 mean[k].mul_(keep).add_(v.float(), alpha=1 - keep)
-        if a.limit and time.time() - began > a.limit:
-            break
         if s % 200 == 0:
             print(s, steps, round(l.item(), 4), round(time.time() - began), flush=True)
     net.load_state_dict(mean)
@@ -355,11 +352,10 @@ def report(task, net, examples, device):
         print(f'{author}: {n} notes, every role {roles / n:.3f}, frames too {all_ / n:.3f}')
 
 
-def write(task, net, path):
-    """the file of weights, as src/language/tag/weights.rs reads it"""
+def write(path, features, weights):
+    """the file of weights, as src/language/tag/weights.rs reads it; of each: name, matrix or row"""
     tensors, data = [], b''
-    for name, v in net.state_dict().items():
-        w = v.float().cpu().numpy()
+    for name, w in weights:
         m = w if w.ndim == 2 else w.reshape(1, -1)
         small = name.startswith(('word', 'pos', 'feat', 'layers')) and w.ndim == 2
         at = len(data)
@@ -371,7 +367,7 @@ def write(task, net, path):
         else:
             data += m.astype('<f4').tobytes()
         tensors.append(dict(name=name, rows=m.shape[0], columns=m.shape[1], at=at, bytes=1 if small else 4))
-    head = json.dumps(dict(features=task.features, tensors=tensors)).encode()
+    head = json.dumps(dict(features=features, tensors=tensors)).encode()
     with open(path, 'wb') as f:
         f.write(b'SPOOLRD1' + struct.pack('<I', len(head)) + head + data)
 
@@ -416,7 +412,7 @@ def main():
         return
     net = learn(task, learnt, a, device, teachers, folds)
     report(task, net, asked, device)
-    write(task, net, a.out)
+    write(a.out, task.features, [(k, v.float().cpu().numpy()) for k, v in net.state_dict().items()])
 
 
 if __name__ == '__main__':

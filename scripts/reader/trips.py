@@ -1,5 +1,6 @@
 """Whole trips as talk, cut into windows that look like notes."""
 import json,glob,random,os
+from align import aslist
 R=random.Random(5)
 def settled(said):
     """A value that is only put right later, outside these words, stands as it was said: with the frame of the words beside it."""
@@ -26,7 +27,7 @@ def first_told(trip):
         for u in c['say']:
             for m in (u[2] if len(u)>2 else []):
                 if m[1] in 'dmxv'+GEAR or len(m)<3: continue
-                for k in (m[2] if isinstance(m[2],list) else [m[2]]): out.setdefault(k,n)
+                for k in aslist(m[2]): out.setdefault(k,n)
             n+=1
     return out
 def spans(U):
@@ -58,15 +59,15 @@ def windows(a):
                     if text: text+=' ' if text[-1] in '.!?,;:' else '. '
                     text+=s
                     for m in (u[2] if len(u)>2 else []):
-                        if m[1] in GEAR and len(m)>2 and not isinstance(m[2],str) or m[1] in GEAR and len(m)>2 and m[2] in rows:
+                        if m[1] in GEAR and len(m)>2 and (isinstance(m[2],list) or m[2] in rows):
                             # What is put on before a picture is spoken of is no part of it yet.
-                            m=[m[0],m[1],[k for k in (m[2] if isinstance(m[2],list) else [m[2]]) if told.get(k,-1)<=first+i+n]]
+                            m=[m[0],m[1],[k for k in aslist(m[2]) if told.get(k,-1)<=first+i+n]]
                         marks.append(m)
                 fk=[]
                 for m in marks:
                     w=m[2] if len(m)>2 else None
                     if m[1] in 'dmxv': continue
-                    for k in (w if isinstance(w,list) else [w]):
+                    for k in aslist(w):
                         if k in rows and k not in fk: fk.append(k)
                 fk.sort(key=lambda k:order[k])
                 fr=[]
@@ -76,7 +77,7 @@ def windows(a):
                         v=x.get(fld)
                         if v in(None,'','*'): continue
                         f[fld]=str(v).split('~') if isinstance(v,str) and '~' in v else v
-                    if any(m[1]=='n' and k in (m[2] if isinstance(m[2],list) else [m[2]]) for m in marks if len(m)>2): f['frame']=x['frame']
+                    if any(m[1]=='n' and k in aslist(m[2]) for m in marks if len(m)>2): f['frame']=x['frame']
                     if x.get('status')=='wasted': f={q:v for q,v in f.items() if q=='frame'}; f['status']='wasted'
                     fr.append(f)
                 mk=[]
@@ -87,8 +88,7 @@ def windows(a):
                     elif m[1]=='x': mk.append([m[0],'x'])
                     elif w==[]: mk.append([m[0],m[1],[]])
                     else:
-                        ws=w if isinstance(w,list) else [w]
-                        ii=[fk.index(k) for k in ws if k in fk]
+                        ii=[fk.index(k) for k in aslist(w) if k in fk]
                         mk.append([m[0],m[1],ii if ii else 'roll'])
                 again=[told.get(k,-1)<first+i for k in fk]
                 out.append(dict(id=f"{t['name']}/{ci}/{i}-{j}",author=os.path.basename(a),kit=f"{a}/{t['kit']}",text=text,marks=mk,expect=dict(frames=fr),tags=['trip'],trip=1,again=again))
