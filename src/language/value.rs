@@ -941,6 +941,12 @@ impl<'a> Values<'a> {
             _ => String::new(),
         }
     }
+
+    /// The same for a thing of the kit, with the word for such things that stands right behind: "the macro" | "lens".
+    pub fn thing_words(&self, span: &Range<usize>) -> String {
+        let behind = self.r.tokens.get(span.end).is_some_and(|t| self.r.lexicon.in_list("thing", t));
+        self.words(&(span.start..span.end + usize::from(behind)))
+    }
 }
 
 fn sorted<T>(mut ways: Vec<Way<T>>) -> Vec<Way<T>> {

@@ -165,7 +165,7 @@ fn a_trip_from_its_first_kit_to_being_forgotten() {
     assert!(line.contains(" in doubt; open http://127.0.0.1:"), "{line}");
     review.kill().unwrap();
     review.wait().unwrap();
-    assert!(does(&["find", "slipway"]).contains("the slipway"));
+    assert!(does(&["find", "crane"]).contains("the crane"));
     assert!(does(&["habits"]).contains('2'));
     fs::rename(home.join("trip"), home.join("harbour")).unwrap();
     does(&["ingest", "harbour"]);

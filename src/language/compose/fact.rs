@@ -341,7 +341,8 @@ impl Text<'_> {
             crate::kit::Focal::Zoom(a, b) => Some(if long { b } else { a }),
             crate::kit::Focal::Prime(_) => None,
         });
-        let as_said = (lens.is_none() && focal.is_none() && glass.end.is_none()).then(|| self.values.words(tokens));
+        let as_said =
+            (lens.is_none() && focal.is_none() && glass.end.is_none()).then(|| self.values.thing_words(tokens));
         Fact::Glass { lens, focal: focal.or(end), as_said }
     }
 

@@ -432,7 +432,7 @@ impl Text<'_> {
             if let Some(lens) = weighed(glass.lens, fits, sure, tokens.clone()) {
                 frame.lens = Some(lens);
             } else if glass.focal.is_empty() && glass.end.is_none() && frame.lens.is_none() {
-                frame.lens_as_said = Some(Sure::new(self.values.words(&tokens), sure, tokens.clone()));
+                frame.lens_as_said = Some(Sure::new(self.values.thing_words(&tokens), sure, tokens.clone()));
             }
             if let Some(focal) =
                 weighed(glass.focal, |mm| Gear { kit, camera: None, lens: None }.focal(mm), sure, tokens.clone())

@@ -8,8 +8,8 @@ use crate::language::{Aside, AsideKind, Lexicon};
 
 /// Less sure than this, nothing was understood that could be listed.
 const UNDERSTOOD: f64 = 0.5;
-/// A film's name that no kit has is never heard surer than about half.
-const FILM_UNDERSTOOD: f64 = 0.3;
+/// The name of a lens or a film that no kit has is seldom heard surer than about half.
+const NAME_UNDERSTOOD: f64 = 0.3;
 /// Things by kind and name.
 #[derive(Debug)]
 pub(super) struct Outside<'a> {
@@ -32,7 +32,8 @@ impl<'a> Outside<'a> {
         {
             figure.get_or_insert(*speed);
         }
-        let least = if matches!(said.fact, Fact::FilmAsSaid(_)) { FILM_UNDERSTOOD } else { UNDERSTOOD };
+        let name = matches!(said.fact, Fact::FilmAsSaid(_) | Fact::Glass { as_said: Some(_), .. });
+        let least = if name { NAME_UNDERSTOOD } else { UNDERSTOOD };
         if said.sure < least {
             return;
         }
