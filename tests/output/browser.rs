@@ -97,7 +97,7 @@ impl Browser {
 
     /// Runs until the script gives a true value, for ten seconds at most.
     pub fn until(&self, script: &str) -> Value {
-        for _ in 0..100 {
+        for _ in 0..300 {
             let value = self.run(script);
             if !matches!(value, Value::Null | Value::Bool(false)) {
                 return value;
