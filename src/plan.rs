@@ -54,6 +54,8 @@ pub enum Archives {
 pub struct Ears {
     /// The speech model, or why there is none.
     pub model: Result<PathBuf, String>,
+    /// Without the trade ear, also where that fits the model.
+    pub plain: bool,
     /// Where transcripts are kept, if anywhere.
     pub cache: Option<Cache>,
     /// Stretches of speech heard at the same time; `None` leaves it to the hearing.

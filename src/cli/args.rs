@@ -82,6 +82,9 @@ pub struct IngestArgs {
     /// Speech model: a name from `spooltalk model list`, or a file
     #[arg(short, long, value_name = "NAME|PATH")]
     pub model: Option<String>,
+    /// Leave the trade ear out: hear as the model does that was not taught how exposures are spoken
+    #[arg(long)]
+    pub plain_ear: bool,
     /// Flag values that are less sure than this, 0 to 1 [default: 0.8, or as the kit says]
     #[arg(long, value_name = "P", value_parser = share)]
     pub unsure_below: Option<f64>,
@@ -121,6 +124,7 @@ impl IngestArgs {
             out,
             kit: None,
             model: None,
+            plain_ear: false,
             unsure_below: None,
             grammar: None,
             archive: None,

@@ -130,7 +130,12 @@ pub fn plan(args: &IngestArgs, trip: &Path, places: &Places) -> Result<Plan, Fai
         },
         drop_gone: args.drop_gone,
         embed: args.embed.clone(),
-        ears: Ears { model, cache: Cache::usual(|name| std::env::var_os(name)), jobs: args.jobs.map(usize::from) },
+        ears: Ears {
+            model,
+            plain: args.plain_ear,
+            cache: Cache::usual(|name| std::env::var_os(name)),
+            jobs: args.jobs.map(usize::from),
+        },
         layout,
         kit,
         kit_file,
@@ -285,6 +290,22 @@ mod tests {
         let relative = places(&[("HOME", "/u"), ("XDG_CONFIG_HOME", "c")]);
         assert_eq!(relative.kit(), Some("/u/.config/spooltalk/kit.toml".into()));
         assert_eq!(places(&[]).kit(), None);
+    }
+
+    #[test]
+    fn the_trade_ear_can_be_left_out() {
+        use super::super::args::{Cli, Command};
+        let dir = tempfile::tempdir().unwrap();
+        let trip = dir.path().to_string_lossy().into_owned();
+        std::fs::create_dir(dir.path().join("notes")).unwrap();
+        std::fs::File::create(dir.path().join("notes/0001.wav")).unwrap();
+        let plain = |more: &[&str]| {
+            let asked =
+                <Cli as clap::Parser>::try_parse_from([&["spooltalk", "ingest", &trip], more].concat()).unwrap();
+            let Command::Ingest(args) = asked.command else { panic!("ingest was asked for") };
+            plan(&args, dir.path(), &places(&[])).unwrap_or_else(|f| panic!("{}", f.why)).ears.plain
+        };
+        assert!(!plain(&[]) && plain(&["--plain-ear"]));
     }
 
     #[test]

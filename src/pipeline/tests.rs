@@ -47,7 +47,7 @@ fn plan(trip: &Path) -> Plan {
         archives: Archives::Usual(Some(trip.join("all.db"))),
         drop_gone: false,
         embed: None,
-        ears: Ears { model: Err("no model".to_owned()), cache: None, jobs: None },
+        ears: Ears { model: Err("no model".to_owned()), plain: false, cache: None, jobs: None },
     }
 }
 

@@ -1,5 +1,6 @@
 //! What can go wrong with hearing.
 
+use super::model::ModelError;
 use crate::audio::AudioError;
 
 /// Why nothing was heard.
@@ -8,6 +9,9 @@ pub enum SpeechError {
     /// The sound could not be read.
     #[error(transparent)]
     Audio(#[from] AudioError),
+    /// The model could not be read.
+    #[error(transparent)]
+    Model(#[from] ModelError),
     /// The speech engine gave up.
     #[error("the speech engine failed while {doing}: {why}")]
     Engine {

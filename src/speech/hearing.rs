@@ -8,6 +8,7 @@ use std::sync::{Condvar, Mutex, PoisonError, mpsc};
 use std::thread;
 
 use super::clips::caught;
+use super::model::Ear;
 use super::scoring::scores;
 use super::spoken::{Spoken, believable, better, doubtful, spoken, without_echo};
 use super::whisper::{Engine, Model, Pass};
@@ -36,6 +37,10 @@ pub struct Settings {
     pub threads: usize,
     /// Two letters, such as `en`.
     pub language: String,
+    /// Hears without the trade ear, also where that fits the model.
+    pub plain: bool,
+    /// Names that may be said, to be heard more readily.
+    pub names: Vec<String>,
 }
 
 impl Default for Settings {
@@ -43,13 +48,14 @@ impl Default for Settings {
     /// one worker with several threads, which wait for each other.
     fn default() -> Self {
         let processors = thread::available_parallelism().map_or(1, usize::from);
-        Self { workers: processors.min(4), threads: 1, language: "en".to_owned() }
+        Self { workers: processors.min(4), threads: 1, language: "en".to_owned(), plain: false, names: Vec::new() }
     }
 }
 
 /// The real recogniser.
 pub struct Hearing {
     model: PathBuf,
+    ear: Option<&'static Ear>,
     settings: Settings,
     fingerprint: String,
     pool: Mutex<Pool>,
@@ -64,19 +70,29 @@ struct Pool {
     made: usize,
 }
 
+/// All that can change the words.
+fn fingerprint(content: &str, settings: &Settings, ear: Option<&str>) -> String {
+    let ear = ear.map_or("plain", |seal| &seal[..32]);
+    let names = blake3::hash(settings.names.join("\n").as_bytes()).to_hex();
+    format!("whisper {} {} {VERSION} {ear} {}", &content[..32], settings.language, &names[..16])
+}
+
 impl Hearing {
     /// Takes note of the model; it is loaded when the first clip is heard.
     ///
     /// # Errors
-    /// `Audio` when the file cannot be read.
+    /// `Audio` when the file cannot be read, `Model` when it is no model.
     pub fn new(model: &Path, settings: &Settings) -> Result<Self, SpeechError> {
         let mut hash = blake3::Hasher::new();
         hash.update_reader(std::fs::File::open(model).map_err(AudioError::from)?).map_err(AudioError::from)?;
         let content = hash.finalize().to_hex();
+        let ear = Ear::built_in();
+        let ear = (!settings.plain && ear.fits(model, &settings.language)?).then_some(ear);
         Ok(Self {
             model: model.to_owned(),
+            ear,
             settings: settings.clone(),
-            fingerprint: format!("whisper {} {} {VERSION}", &content[..32], settings.language),
+            fingerprint: fingerprint(&content, settings, ear.map(Ear::seal)),
             pool: Mutex::default(),
             returned: Condvar::new(),
         })
@@ -91,7 +107,7 @@ impl Hearing {
             }
             if pool.made < self.settings.workers.max(1) {
                 if pool.model.is_none() {
-                    pool.model = Some(Model::load(&self.model)?);
+                    pool.model = Some(Model::load(&self.model, self.ear, &self.settings.names)?);
                 }
                 let model = pool.model.as_ref().expect("loaded above");
                 let engine = Engine::new(model, self.settings.threads, &self.settings.language)?;
@@ -253,4 +269,22 @@ fn answer(engine: &mut Engine, said: &Spoken, questions: &[Question]) -> Result<
     }
     all.reverse();
     Ok(all)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_was_heard_is_kept_apart_by_ear_and_by_names() {
+        let (content, ear) = ("0".repeat(64), "1".repeat(64));
+        let settings = Settings::default();
+        let named = Settings { names: vec!["bannock".to_owned()], ..settings.clone() };
+        let all = [
+            fingerprint(&content, &settings, None),
+            fingerprint(&content, &settings, Some(&ear)),
+            fingerprint(&content, &named, Some(&ear)),
+        ];
+        assert!(all[0] != all[1] && all[1] != all[2], "{all:?}");
+    }
 }

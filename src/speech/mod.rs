@@ -10,6 +10,8 @@ mod error;
 mod hearing;
 pub mod model;
 #[cfg(feature = "whisper")]
+mod names;
+#[cfg(feature = "whisper")]
 mod processor;
 mod recogniser;
 #[cfg(feature = "whisper")]

@@ -10,7 +10,9 @@ use std::sync::{Arc, Once};
 
 use whisper_rs::{FullParams, SamplingStrategy, WhisperContext, WhisperContextParameters, WhisperError, WhisperState};
 
-use super::decoding::{Choice, Numbers, TIME_STEP_S, Thought, choose, opened};
+use super::decoding::{Choice, Numbers, TIME_STEP_S, Thought, choose, log_sum, opened};
+use super::model::Ear;
+use super::names::Names;
 use super::scoring::Decoder;
 use super::spelling::Spelling;
 use super::{SpeechError, processor};
@@ -56,22 +58,42 @@ pub(super) struct Pass {
 pub(super) struct Model {
     context: Arc<WhisperContext>,
     spelling: Arc<Spelling>,
+    names: Arc<Names>,
     numbers: Numbers,
 }
 
 impl Model {
-    pub fn load(path: &Path) -> Result<Self, SpeechError> {
+    /// With the difference of an ear added, where there is one. Hears `names` more readily.
+    pub fn load(path: &Path, ear: Option<&Ear>, names: &[String]) -> Result<Self, SpeechError> {
         if let Some(lacks) = processor::lacks() {
             return Err(SpeechError::Processor { lacks });
         }
         static QUIET: Once = Once::new();
         QUIET.call_once(whisper_rs::install_logging_hooks);
-        let context = WhisperContext::new_with_params(path, WhisperContextParameters::default())
-            .map_err(|e| failed("loading the model", &e))?;
+        let parameters = WhisperContextParameters::default();
+        let context = match ear {
+            Some(ear) => WhisperContext::new_from_buffer_with_params(&ear.merged(path)?, parameters),
+            None => WhisperContext::new_with_params(path, parameters),
+        };
+        let context = context.map_err(|e| failed("loading the model", &e))?;
         let token = |id| context.token_to_bytes(id).map(<[u8]>::to_vec).unwrap_or_default();
         let numbers = Numbers { end: context.token_eot(), first_time: context.token_beg() };
         let spelling = Spelling::of((0..numbers.end).map(token));
-        Ok(Self { context: Arc::new(context), spelling: Arc::new(spelling), numbers })
+        let names = Names::of(names.iter().map(String::as_str), &spelling);
+        Ok(Self { context: Arc::new(context), spelling: Arc::new(spelling), names: Arc::new(names), numbers })
+    }
+}
+
+impl Model {
+    /// What to write, names more readily than the sound alone would have it; how likely it was by the sound alone.
+    fn choice(&self, logits: &[f32], written: &[i32]) -> Choice {
+        let plain = choose(logits, written, self.numbers);
+        if self.names.is_empty() {
+            return plain;
+        }
+        let Choice { id, .. } = choose(&self.names.favoured(logits, written), written, self.numbers);
+        let by_sound = || (f64::from(logits[id as usize]) - log_sum(logits)).exp() as f32;
+        if id == plain.id { plain } else { Choice { id, p: by_sound() } }
     }
 }
 
@@ -139,7 +161,7 @@ impl Engine {
             }
             let logits = self.state.get_logits().map_err(|e| failed("listening", &e))?;
             let written = &self.written[self.opening.len()..];
-            choice = choose(logits, written, numbers);
+            choice = self.model.choice(logits, written);
             if !opened(written, numbers) {
                 times = logits[seen.clone()].to_vec();
             }

@@ -16,6 +16,7 @@ use crate::cli::settle::{self, Places};
 use crate::cli::{grammar, phone};
 use crate::facts::{Fate, shown};
 use crate::kit::Missing;
+use crate::language::Language;
 use crate::output::Counts;
 use crate::pipeline::{self, Done};
 use crate::plan::Plan;
@@ -98,7 +99,7 @@ fn one(args: &IngestArgs, trip: &Path, places: &Places, bar: &Bar, quiet: bool) 
     }
     let mut report = Report::default();
     let language = grammar::language(args.grammar.as_deref(), plan.kit.clone())?;
-    let load = || recogniser(&plan);
+    let load = || recogniser(&plan, &language);
     let done = pipeline::ingest(&plan, &language, &load, bar, &mut report);
     bar.clear();
     for line in report.lines() {
@@ -129,12 +130,13 @@ fn one(args: &IngestArgs, trip: &Path, places: &Places, bar: &Bar, quiet: bool) 
 }
 
 #[cfg(feature = "whisper")]
-pub(super) fn recogniser(plan: &Plan) -> Result<Box<dyn Recogniser>, String> {
+pub(super) fn recogniser(plan: &Plan, language: &Language) -> Result<Box<dyn Recogniser>, String> {
     use crate::speech::{Hearing, Settings};
     let model = plan.ears.model.as_ref().map_err(Clone::clone)?;
     tracing::info!("speech model: {}", model.display());
     let settings = Settings::default();
-    let settings = Settings { workers: plan.ears.jobs.unwrap_or(settings.workers), ..settings };
+    let workers = plan.ears.jobs.unwrap_or(settings.workers);
+    let settings = Settings { workers, plain: plan.ears.plain, names: language.names(), ..settings };
     let hearing = Hearing::new(model, &settings).map_err(|e| format!("{}: {e}", model.display()))?;
     Ok(Box::new(hearing))
 }
@@ -144,7 +146,7 @@ pub(super) const NO_ENGINE: &str =
     "this spooltalk was built without its speech engine and can use no model: it reads texts only";
 
 #[cfg(not(feature = "whisper"))]
-pub(super) fn recogniser(_: &Plan) -> Result<Box<dyn Recogniser>, String> {
+pub(super) fn recogniser(_: &Plan, _: &Language) -> Result<Box<dyn Recogniser>, String> {
     Err(NO_ENGINE.to_owned())
 }
 

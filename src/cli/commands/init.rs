@@ -38,7 +38,7 @@ fn from_notes(args: &InitArgs) -> Result<(Starter, String), Failure> {
     let plan = settle::plan(&ingest, &args.trip, &Places::usual())?;
     let language = grammar::language(None, Kit::default())?;
     let mut report = Report::default();
-    let load = || super::ingest::recogniser(&plan);
+    let load = || super::ingest::recogniser(&plan, &language);
     let speaks = pipeline::speaks(&plan, &language, &load, &mut report);
     for line in report.lines() {
         tracing::warn!("{line}");

@@ -4,7 +4,7 @@ use crate::cli::Exit;
 use crate::cli::args::{ImportArgs, ModelCommand, Quantize};
 use crate::cli::failure::Failure;
 use crate::cli::print;
-use crate::speech::model::{self, Listed, ModelError, Store};
+use crate::speech::model::{self, Ear, Listed, ModelError, Store};
 
 /// Takes models in, or shows what is there.
 pub fn model(command: &ModelCommand) -> Result<Exit, Failure> {
@@ -33,14 +33,19 @@ fn list(store: &Store) -> Result<Exit, Failure> {
     Ok(if sound { Exit::Done } else { Exit::Partly })
 }
 
-/// Name, size, languages, weights, and whether the file is sound.
+/// Name, size, languages, weights, whether the file is sound, and whether the trade ear goes with it.
 fn line(listed: &Listed) -> String {
     match &listed.about {
         Ok(about) => {
             let languages =
                 if about.multilingual { format!("{} languages", about.languages) } else { "English".to_owned() };
             let size = about.bytes as f64 / 1e6;
-            format!("{:<16} {size:>7.1} MB  {:<6} {languages}, {}, sound\n", listed.name, about.kind, about.weights)
+            let ear = Ear::built_in().fits(&listed.path, "en").is_ok_and(|fits| fits);
+            let ear = if ear { ", with the trade ear" } else { "" };
+            format!(
+                "{:<16} {size:>7.1} MB  {:<6} {languages}, {}, sound{ear}\n",
+                listed.name, about.kind, about.weights
+            )
         }
         Err(why) => format!("{:<16} unusable: {why}\n", listed.name),
     }

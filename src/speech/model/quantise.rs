@@ -17,26 +17,24 @@ pub(super) fn q8_0(values: &[f32]) -> Vec<u8> {
     out
 }
 
+/// The numbers of one block.
+pub(super) fn back(block: &[u8], values: &mut [f32]) {
+    let scale = f16::from_le_bytes([block[0], block[1]]).to_f32();
+    values.iter_mut().zip(&block[2..]).for_each(|(v, &q)| *v = f32::from(q as i8) * scale);
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
     use proptest::prelude::*;
 
-    fn back(bytes: &[u8]) -> Vec<f32> {
-        bytes
-            .chunks_exact(BLOCK + 2)
-            .flat_map(|b| {
-                let scale = f16::from_le_bytes([b[0], b[1]]).to_f32();
-                b[2..].iter().map(move |&q| f32::from(q as i8) * scale)
-            })
-            .collect()
-    }
-
     proptest! {
         #[test]
         fn nothing_moves_by_more_than_half_a_step(values in proptest::collection::vec(-4.0f32..4.0, 64)) {
-            let again = back(&q8_0(&values));
-            for (block, b) in values.chunks(BLOCK).zip(again.chunks(BLOCK)) {
+            let packed = q8_0(&values);
+            for (block, packed) in values.chunks(BLOCK).zip(packed.chunks_exact(BLOCK + 2)) {
+                let mut b = [0.0; BLOCK];
+                back(packed, &mut b);
                 let step = block.iter().fold(0.0f32, |m, v| m.max(v.abs())) / 127.0;
                 for (v, w) in block.iter().zip(b) {
                     // half a step of rounding, and the scale itself is good to 11 bits
