@@ -67,7 +67,7 @@ fn main() {
         archives: Archives::Usual(None),
         drop_gone: false,
         embed: None,
-        ears: Ears { model: Err("none".to_owned()), cache: None, jobs: None },
+        ears: Ears { model: Err("none".to_owned()), cache: None, jobs: None, plain: false },
     };
     let trip = trip();
     {
