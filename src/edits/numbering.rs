@@ -9,7 +9,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::facts::{Field, Flag, FrameNumber, Reading, RollName, Settled, Source};
 use crate::kit::Kit;
-use crate::roll::story::HANGS_ON_NUMBER;
+use crate::roll::HANGS_ON_NUMBER;
 use crate::roll::{Frame, Roll, Status, Trip, review};
 
 use super::{Column, Edit, Edits, Notice};

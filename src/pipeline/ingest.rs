@@ -14,7 +14,8 @@ use crate::rebate::RebateRoll;
 use crate::report::Report;
 use crate::roll::story::Builder;
 use crate::roll::{
-    ClipFacts, MatchSettings, NotedRoll, Roll, Trip, Unaccounted, distinct_names, match_roll, pair_rolls,
+    ClipFacts, MatchSettings, NotedRoll, Roll, Trip, Unaccounted, distinct_names, flag_unplaced, is_unplaced,
+    match_roll, pair_rolls,
 };
 use crate::scans::ScanFolder;
 
@@ -192,15 +193,23 @@ fn matched(
     let clock = |clip: &str| clips.get(clip).cloned();
     let settings = MatchSettings { unsure_below: plan.unsure_below };
     let parts = pair_rolls(&noted, folders, prints);
+    let unplaced: Vec<bool> = noted.iter().map(|n| is_unplaced(n, folders, &noted)).collect();
     let mut noted: Vec<Option<NotedRoll>> = noted.into_iter().map(Some).collect();
     let mut rolls = Vec::new();
     for (notes, scans, print) in parts {
+        let alone = notes.is_some_and(|i| unplaced[i]) && scans.is_none() && print.is_none();
         let noted = notes.and_then(|i| noted[i].take());
         let (scans, print) = (scans.map(|i| &folders[i]), print.map(|i| &prints[i]));
         let name = noted.as_ref().and_then(|n| n.name.clone()).or_else(|| scans.map(|s| s.roll.clone()));
         let name = name.or_else(|| print.map(|p| p.roll.clone())).map_or("unnamed".to_owned(), |n| n.to_string());
         match caught(|| match_roll(noted, scans, print, &plan.kit, &clock, &settings)) {
-            Ok(roll) => rolls.push(roll?),
+            Ok(roll) => {
+                let mut roll = roll?;
+                if alone {
+                    flag_unplaced(&mut roll);
+                }
+                rolls.push(roll);
+            }
             Err(fault) => report.unusable(Path::new("rolls").join(name), fault, ""),
         }
     }

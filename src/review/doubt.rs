@@ -4,7 +4,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::facts::{Field, Flag, FrameNumber, RollName};
 use crate::output::words;
-use crate::roll::story::HANGS_ON_NUMBER;
+use crate::roll::HANGS_ON_NUMBER;
 use crate::roll::{Frame, Roll, Trip};
 
 /// How grave a doubt is, gravest first.

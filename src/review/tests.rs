@@ -362,7 +362,7 @@ fn what_hangs_on_a_number_is_asked_with_it_and_keeps_its_own_doubt() {
     let mut desk = Desk::new();
     let six = &mut desk.evidence.rolls[0].frames[5];
     for (field, others) in [(Field::Shutter, 0.05), (Field::Aperture, 0.45)] {
-        six.flag(Flag::Unsure(field), crate::roll::story::HANGS_ON_NUMBER);
+        six.flag(Flag::Unsure(field), crate::roll::HANGS_ON_NUMBER);
         if field == Field::Shutter {
             let s = six.shutter.as_mut().unwrap();
             s.confidence = Confidence::new(0.5);

@@ -34,6 +34,8 @@ pub struct Model {
     free: (usize, usize),
     /// Weight of leaving any out at the start.
     late: f64,
+    /// What a column after the last row weighs besides.
+    after: f64,
     band: Band,
     together: Vec<f64>,
 }
@@ -144,12 +146,22 @@ impl Model {
         // Gaps come in runs: a note forgotten is often not the only one.
         let (stay, leave, cross) = (0.25_f64.ln() - 0.1_f64.ln(), 0.0, -1.0);
         let turn = [[0.0, leave, leave], [leave, stay, cross], [leave, cross, stay]];
-        Self { row_alone, column_alone, turn, free, late: 0.0, band, together: links }
+        Self { row_alone, column_alone, turn, free, late: 0.0, after: 0.0, band, together: links }
     }
 
     /// The same with a weight for leaving free columns out at the start, however many.
     pub fn begun_late(self, late: f64) -> Self {
         Self { late, ..self }
+    }
+
+    /// The same with what a column alone weighs besides where it stands after the last row.
+    pub fn open_ended(self, after: f64) -> Self {
+        Self { after, ..self }
+    }
+
+    /// Weight of column `k` alone after `i` rows.
+    fn alone(&self, i: usize, k: usize) -> f64 {
+        self.column_alone[k] + if i == self.band.rows { self.after } else { 0.0 }
     }
 
     fn link(&self, i: usize, k: usize) -> f64 {
@@ -199,7 +211,7 @@ impl Model {
     /// The table that tells how much all alignments weigh together.
     pub fn forward(&self) -> Forward {
         let (band, leading) = (self.band, self.leading());
-        let column_alone = exp(&self.column_alone);
+        let (column_alone, after) = (exp(&self.column_alone), self.after.exp());
         let begins = |k: usize| Weight::new(self.begins(k).exp());
         let mut cells = vec![Cell::ZERO; (band.rows + 1) * band.width];
         for i in 0..=band.rows {
@@ -221,7 +233,7 @@ impl Model {
                 if k > start {
                     let before = cells[here - 1].sum(&leading[COLUMN]);
                     let from = if i == 0 { before.plus(begins(k - 1)) } else { before };
-                    cell[COLUMN] = from.times(column_alone[k - 1]);
+                    cell[COLUMN] = from.times(column_alone[k - 1] * if i == band.rows { after } else { 1.0 });
                 }
                 cells[here] = Cell::new(cell);
             }
@@ -237,7 +249,7 @@ impl Model {
 
     fn backward(&self) -> Vec<Cell> {
         let (band, turn) = (self.band, self.turn.map(|r| r.map(f64::exp)));
-        let column_alone = exp(&self.column_alone);
+        let (column_alone, after) = (exp(&self.column_alone), self.after.exp());
         let mut cells = vec![Cell::ZERO; (band.rows + 1) * band.width];
         for i in (0..=band.rows).rev() {
             let start = band.start(i);
@@ -256,7 +268,8 @@ impl Model {
                     }
                 }
                 if k + 1 < start + band.width {
-                    next[COLUMN] = cells[here + 1].get(COLUMN).times(column_alone[k]);
+                    let alone = column_alone[k] * if i == band.rows { after } else { 1.0 };
+                    next[COLUMN] = cells[here + 1].get(COLUMN).times(alone);
                 }
                 let (next, ends) = (Cell::new(next), i == band.rows && self.ends(k));
                 let from = |state: usize| {
@@ -311,7 +324,7 @@ impl Model {
                 if here > 0 {
                     let left = row[here - 1];
                     let begins = if i == 0 { self.begins(k - 1) } else { f64::NEG_INFINITY };
-                    cell[COLUMN] = take(COLUMN, self.column_alone[k - 1], Some(&left), begins);
+                    cell[COLUMN] = take(COLUMN, self.alone(i, k - 1), Some(&left), begins);
                 }
                 row[here] = cell;
             }
@@ -377,7 +390,7 @@ mod tests {
             (0..n).map(|i| -2.0 - scores[(at + i) % scores.len()].abs() / 3.0).collect()
         };
         let at = |i: usize, k: usize| scores[(i * columns + k) % scores.len()];
-        Model::new(rows_alone(alone(rows, 1)), alone(columns, 5), free, at)
+        Model::new(rows_alone(alone(rows, 1)), alone(columns, 5), free, at).open_ended(scores[0] / 2.0)
     }
 
     /// Every alignment, one by one: the outside check of the tables.
@@ -406,7 +419,7 @@ mod tests {
             pairs.pop();
         }
         if k < columns {
-            walk(m, i, k + 1, Some(COLUMN), weight + turn(COLUMN) + m.column_alone[k], pairs, out);
+            walk(m, i, k + 1, Some(COLUMN), weight + turn(COLUMN) + m.alone(i, k), pairs, out);
         }
     }
 
@@ -451,7 +464,8 @@ mod tests {
             rows in 0..9usize, columns in 0..9usize,
             scores in proptest::collection::vec(-3.0..3.0f64, 97), lead in 0..3usize, tail in 0..3usize,
         ) {
-            let m = model(rows, columns, &scores, (lead, tail));
+            // What lies after the last row is the one thing that differs from the other end.
+            let m = model(rows, columns, &scores, (lead, tail)).open_ended(0.0);
             let found = m.align();
             let linked: Vec<usize> = found.pairs.iter().flatten().copied().collect();
             prop_assert!(linked.windows(2).all(|w| w[0] < w[1]), "{linked:?}");

@@ -9,6 +9,7 @@ use super::account::{self, Unaccounted};
 use super::edge_film;
 use super::evidence::Evidence;
 use super::extras;
+use super::misfit;
 use super::review::review;
 use super::settle::Judge;
 use super::solve::{Place, solve};
@@ -148,6 +149,7 @@ fn rows(
         }
         frames.push(frame);
     }
+    misfit::flag_count(&mut frames, places, e.notes);
     frames
 }
 

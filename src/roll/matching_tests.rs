@@ -4,7 +4,8 @@
 //! `x5` and `x` (wasted); pictures by their file names, blank ones with `!`.
 
 use super::{Frame, MatchSettings, NotedFrame, NotedRoll, Roll, Status, match_roll};
-use crate::facts::{Flag, FrameNumber, RollName};
+use crate::exposure::Aperture;
+use crate::facts::{Confidence, Field, Flag, FrameNumber, RollName, Settled, Source};
 use crate::kit::Kit;
 use crate::scans::{Scan, ScanFolder, names_say};
 
@@ -87,7 +88,7 @@ fn nobody_counts_but_the_scanner() {
     // The wasted one may have been left out, and another not noted.
     assert_eq!(
         shown(&matched(notes("- - - x - -"), &strs(&files))),
-        "1=img001A.jpg 2=img002A.jpg 3=img003A.jpg 4=img004A.jpgwas!guess:scan 5=img005A.jpg 6=img006A.jpg"
+        "1=img001A.jpg 2=img002A.jpg 3=img003A.jpg 4=img004A.jpgwas!guess:scan 5=img005A.jpg!guess:scan 6=img006A.jpg!guess:scan"
     );
     let files: Vec<String> = (1234..=1239).map(|i| format!("IMG_{i}.jpg")).collect();
     assert_eq!(
@@ -191,4 +192,42 @@ fn far_more_scans_than_notes_take_none_away() {
         assert_eq!(roll.frames.len(), scanned as usize);
         assert_eq!(roll.frames.iter().filter(|f| f.status == Status::Ok).filter(linked).count(), noted as usize);
     }
+}
+
+fn exposed(mut noted: NotedRoll, apertures: &[f64]) -> NotedRoll {
+    for (note, f) in noted.frames.iter_mut().zip(apertures) {
+        note.frame.aperture = Some(Settled::from_one(Aperture::new(*f).unwrap(), Confidence::new(0.95), Source::Voice));
+    }
+    noted
+}
+
+fn doubted(roll: &Roll) -> Vec<bool> {
+    roll.frames.iter().map(|f| f.flags.contains(&Flag::Unsure(Field::Aperture))).collect()
+}
+
+#[test]
+fn scans_that_do_not_fit_the_count_put_what_hangs_on_it_in_doubt() {
+    let stops = [8.0, 8.0, 8.0, 11.0, 16.0, 16.0, 16.0];
+    let files = numbered(1..=6);
+    let roll = matched(exposed(notes("- - - - - - -"), &stops), &strs(&files));
+    // One note too many, anywhere: what is as on the frames around it stays, but for the one that has no scan.
+    assert_eq!(doubted(&roll), [false, true, true, true, true, true, true]);
+    assert!(roll.frames.iter().all(|f| f.flags.contains(&Flag::Unsure(Field::Frame))));
+    // Numbers that were said hold.
+    let roll = matched(exposed(notes("1 2 3 4 5 6 7"), &stops), &strs(&files));
+    assert_eq!(doubted(&roll), [false; 7]);
+    // The last frame of a roll is often shot off.
+    let roll = matched(exposed(notes("- - - - -"), &stops), &strs(&files));
+    assert_eq!(doubted(&roll), [false; 6]);
+    // Three that nobody spoke of: the notes may be of another roll.
+    let roll = matched(exposed(notes("- -"), &[8.0; 2]), &strs(&files));
+    assert!(roll.frames.iter().zip(doubted(&roll)).all(|(f, doubted)| doubted == f.aperture.is_some()));
+}
+
+#[test]
+fn frames_that_nobody_noted_are_likelier_at_the_end() {
+    let files = numbered(1..=6);
+    let roll = matched(notes("1 - - - -"), &strs(&files));
+    let statuses: Vec<bool> = roll.frames.iter().map(|f| f.status == Status::Unnoted).collect();
+    assert_eq!(statuses, [false, false, false, false, false, true]);
 }

@@ -19,8 +19,8 @@ const BEYOND: f64 = 0.1;
 const UNUSED: f64 = 0.02;
 /// A scan whose number has no place on the film.
 const NO_PLACE: f64 = 1e-4;
-/// A scan between notes whose numbers leave no room for it, where all numbers
-/// are said, and what is added where none is.
+/// A scan between notes (or before them) whose numbers leave no room for it, where all numbers
+/// are said, and what is added where none is. After the last note there is room.
 const NO_ROOM: (f64, f64) = (0.02, 0.2);
 
 /// A frame of the film, and what shows it.
@@ -151,7 +151,8 @@ impl Fitting {
         let model = Model::new(alone, pictures, (0, 0), |i, k| match rows[i].is_stray() {
             true => f64::NEG_INFINITY,
             false => e.counted(Some(columns[k]), rows[i].note),
-        });
+        })
+        .open_ended(-no_room.ln());
         Self { model, fixed, film: Film::Pictures(rows, columns) }
     }
 

@@ -1,33 +1,24 @@
 //! Which rows hang on a frame that may not be there, or may have been lost: their numbers are in
 //! doubt until a number said sets the count right, and with them what was told of them.
 
-use crate::facts::{Field, Flag, FrameNumber, Settled};
-use crate::roll::Frame;
+use crate::facts::{Field, Flag, FrameNumber};
+use crate::roll::hanging::{HANGS, shake, shaken};
 
-use super::state::{OpenRoll, Shot};
+use super::state::OpenRoll;
 
 /// A frame less likely than this may be none.
 const SURELY_THERE: f64 = 0.7;
-/// How sure a number is that hangs on a doubtful frame.
-const HANGS: f64 = 0.5;
-
-/// Why a setting is in doubt with the number of its frame.
-pub const HANGS_ON_NUMBER: &str = "told of a frame whose number is in doubt";
-
 /// Flags the rows of a roll whose number is in doubt. `first`: the number that frames count from.
 pub(super) fn flag_doubts(roll: &mut OpenRoll, first: FrameNumber) {
     for (k, why) in in_doubt(roll, first).into_iter().enumerate() {
         let Some(why) = why else { continue };
-        let shaken = shaken(&roll.shots, k);
+        let around =
+            [k.checked_sub(1), Some(k + 1)].into_iter().flatten().filter_map(|j| Some(&roll.shots.get(j)?.frame));
+        let fields = shaken(&roll.shots[k].frame, around);
         let frame = &mut roll.shots[k].frame;
         frame.flag(Flag::Unsure(Field::Frame), why);
         frame.number_confidence = frame.number_confidence.min(HANGS);
-        for field in shaken {
-            if let Some(setting) = frame.ground_mut(field) {
-                setting.at_most(HANGS);
-            }
-            frame.flag(Flag::Unsure(field), HANGS_ON_NUMBER);
-        }
+        shake(frame, &fields);
     }
 }
 
@@ -63,32 +54,11 @@ fn in_doubt(roll: &OpenRoll, first: FrameNumber) -> Vec<Option<&'static str>> {
     out
 }
 
-/// The settings of a row that would be others if its number were one off.
-fn shaken(shots: &[Shot], k: usize) -> Vec<Field> {
-    let around = [k.checked_sub(1), Some(k + 1)];
-    let around: Vec<&Frame> = around.into_iter().flatten().filter_map(|j| Some(&shots.get(j)?.frame)).collect();
-    let own = &shots[k].frame;
-    let differs = |same: &dyn Fn(&Frame) -> bool| !around.iter().all(|f| same(f));
-    fn value<T>(s: &Option<Settled<T>>) -> Option<&T> {
-        s.as_ref().map(|s| &s.value)
-    }
-    let all: [(Field, bool); 8] = [
-        (Field::Shutter, differs(&|f| value(&f.shutter) == value(&own.shutter))),
-        (Field::Aperture, differs(&|f| value(&f.aperture) == value(&own.aperture))),
-        (Field::Lens, differs(&|f| value(&f.lens) == value(&own.lens))),
-        (Field::FocalMm, differs(&|f| value(&f.focal_mm) == value(&own.focal_mm))),
-        (Field::Filter, differs(&|f| value(&f.filter) == value(&own.filter))),
-        (Field::CompStops, differs(&|f| value(&f.comp) == value(&own.comp))),
-        (Field::Light, differs(&|f| value(&f.light) == value(&own.light))),
-        (Field::Support, differs(&|f| value(&f.support) == value(&own.support))),
-    ];
-    all.into_iter().filter(|(_, shaken)| *shaken).map(|(field, _)| field).collect()
-}
-
 #[cfg(test)]
 mod tests {
+    use super::super::state::Shot;
     use super::*;
-    use crate::roll::Status;
+    use crate::roll::{Frame, Status};
 
     /// Rows with how likely each is there, and its number where one was said.
     fn roll(rows: &[(f64, Option<u16>)], lost: &[usize]) -> OpenRoll {

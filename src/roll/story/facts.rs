@@ -12,6 +12,9 @@ use super::sure::plain;
 /// What is less likely than this does not take the place of what is known.
 const LIKELY: f64 = 0.5;
 
+/// A name that no folder has is none unless it is this sure: "I've loaded three" is read as one at 0.8.
+const SURE_NAME: f64 = 0.9;
+
 /// What words are compared by.
 pub(super) fn stems(words: &str) -> Vec<String> {
     words.split_whitespace().filter_map(stem).collect()
@@ -42,12 +45,16 @@ impl State<'_> {
         match &said.fact {
             Fact::Camera(c) => self.turn(*c),
             Fact::OtherCamera => {
-                let others: Vec<usize> =
-                    self.hands.keys().flatten().copied().filter(|c| Some(*c) != self.camera).collect();
-                if let [one] = others[..] {
+                let not_this = |c: &usize| Some(*c) != self.camera;
+                let used: Vec<usize> = self.hands.keys().flatten().copied().filter(not_this).collect();
+                let all: Vec<usize> = (0..self.kit.cameras.len()).filter(not_this).collect();
+                if let ([one], _) | ([], [one]) = (&used[..], &all[..]) {
+                    let one = *one;
                     self.turn(one);
                 }
             }
+            // "I've loaded three": no folder's name, and hardly a name.
+            Fact::Roll(name) if said.sure < SURE_NAME && self.is_strange(name) => {}
             Fact::Roll(name) => {
                 if let Some(name) = self.known_as(name).or_else(|| RollName::new(name).ok()) {
                     self.name(name, of, next, words);
@@ -145,7 +152,7 @@ impl State<'_> {
                 }
             }
             Fact::Process(process) => self.facts_of(of).process = Some(plain(process.clone(), said.sure)),
-            Fact::FilterOn(names, _) if let Some(r) = self.back_called(&names.join(" "), behind) => {
+            Fact::FilterOn(names, ours) if let Some(r) = self.roll_of_colour(&names.join(" "), *ours, behind) => {
                 self.topic = Some(r);
                 self.turn_to(r);
             }
@@ -295,10 +302,18 @@ impl State<'_> {
         begun && words.iter().any(known) && !words.iter().all(known) && self.unclaimed() > 0
     }
 
-    /// The roll that words for a filter mean with the word behind them: "red back", where one was called so.
-    fn back_called(&self, words: &str, behind: &str) -> Option<usize> {
-        let behind = stem(behind)?;
-        self.called(words).filter(|r| self.rolls[*r].called.contains(&behind))
+    /// The roll that words for a filter mean where one was called so: "red back", and "the red" if no filter of the
+    /// kit is (`ours`).
+    fn roll_of_colour(&self, words: &str, ours: bool, behind: &str) -> Option<usize> {
+        let behind = stem(behind);
+        let back = |r: &usize| behind.as_ref().is_some_and(|b| self.rolls[*r].called.contains(b));
+        self.called(words).filter(|r| !ours || back(r))
+    }
+
+    /// Whether a name is no folder's and no roll's, though a folder has no roll yet.
+    fn is_strange(&self, said: &str) -> bool {
+        let known = self.known_as(said).is_some() || RollName::new(said).is_ok_and(|n| self.named(&n).is_some());
+        !known && self.unclaimed() > 0
     }
 
     /// The one roll of whose pictures words like these were said most: "the yard roll".

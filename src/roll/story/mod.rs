@@ -20,5 +20,4 @@ mod sure;
 mod tape;
 mod teller;
 
-pub use doubt::HANGS_ON_NUMBER;
 pub use teller::Builder;

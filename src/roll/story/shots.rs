@@ -170,6 +170,10 @@ impl State<'_> {
             }
             return false;
         }
+        // "Roll sixty-four, at four hundred. Last was nine, the bandstand": told backwards, not of the roll before.
+        if heard.past && self.rolls[r].shots.is_empty() {
+            return false;
+        }
         let known = self.rolls[r].shots.iter().any(|s| s.frame.number == number);
         let told = heard.said.shutter.is_some() || heard.said.aperture.is_some() || heard.same.is_some();
         if self.following(r) == number || self.rolls[r].ended || !told && known {
