@@ -34,8 +34,8 @@ pub struct Model {
     free: (usize, usize),
     /// Weight of leaving any out at the start.
     late: f64,
-    /// What a column after the last row weighs besides.
-    after: f64,
+    /// What a column alone weighs besides, by how many rows stand before it.
+    room: Vec<f64>,
     band: Band,
     together: Vec<f64>,
 }
@@ -146,7 +146,7 @@ impl Model {
         // Gaps come in runs: a note forgotten is often not the only one.
         let (stay, leave, cross) = (0.25_f64.ln() - 0.1_f64.ln(), 0.0, -1.0);
         let turn = [[0.0, leave, leave], [leave, stay, cross], [leave, cross, stay]];
-        Self { row_alone, column_alone, turn, free, late: 0.0, after: 0.0, band, together: links }
+        Self { row_alone, column_alone, turn, free, late: 0.0, room: vec![0.0; band.rows + 1], band, together: links }
     }
 
     /// The same with a weight for leaving free columns out at the start, however many.
@@ -154,14 +154,15 @@ impl Model {
         Self { late, ..self }
     }
 
-    /// The same with what a column alone weighs besides where it stands after the last row.
-    pub fn open_ended(self, after: f64) -> Self {
-        Self { after, ..self }
+    /// The same with what a column alone weighs besides, by how many rows stand before it.
+    pub fn with_room(self, room: Vec<f64>) -> Self {
+        debug_assert_eq!(room.len(), self.band.rows + 1);
+        Self { room, ..self }
     }
 
     /// Weight of column `k` alone after `i` rows.
     fn alone(&self, i: usize, k: usize) -> f64 {
-        self.column_alone[k] + if i == self.band.rows { self.after } else { 0.0 }
+        self.column_alone[k] + self.room[i]
     }
 
     fn link(&self, i: usize, k: usize) -> f64 {
@@ -211,7 +212,7 @@ impl Model {
     /// The table that tells how much all alignments weigh together.
     pub fn forward(&self) -> Forward {
         let (band, leading) = (self.band, self.leading());
-        let (column_alone, after) = (exp(&self.column_alone), self.after.exp());
+        let (column_alone, room) = (exp(&self.column_alone), exp(&self.room));
         let begins = |k: usize| Weight::new(self.begins(k).exp());
         let mut cells = vec![Cell::ZERO; (band.rows + 1) * band.width];
         for i in 0..=band.rows {
@@ -233,7 +234,7 @@ impl Model {
                 if k > start {
                     let before = cells[here - 1].sum(&leading[COLUMN]);
                     let from = if i == 0 { before.plus(begins(k - 1)) } else { before };
-                    cell[COLUMN] = from.times(column_alone[k - 1] * if i == band.rows { after } else { 1.0 });
+                    cell[COLUMN] = from.times(column_alone[k - 1] * room[i]);
                 }
                 cells[here] = Cell::new(cell);
             }
@@ -249,7 +250,7 @@ impl Model {
 
     fn backward(&self) -> Vec<Cell> {
         let (band, turn) = (self.band, self.turn.map(|r| r.map(f64::exp)));
-        let (column_alone, after) = (exp(&self.column_alone), self.after.exp());
+        let (column_alone, room) = (exp(&self.column_alone), exp(&self.room));
         let mut cells = vec![Cell::ZERO; (band.rows + 1) * band.width];
         for i in (0..=band.rows).rev() {
             let start = band.start(i);
@@ -268,8 +269,7 @@ impl Model {
                     }
                 }
                 if k + 1 < start + band.width {
-                    let alone = column_alone[k] * if i == band.rows { after } else { 1.0 };
-                    next[COLUMN] = cells[here + 1].get(COLUMN).times(alone);
+                    next[COLUMN] = cells[here + 1].get(COLUMN).times(column_alone[k] * room[i]);
                 }
                 let (next, ends) = (Cell::new(next), i == band.rows && self.ends(k));
                 let from = |state: usize| {
@@ -390,7 +390,8 @@ mod tests {
             (0..n).map(|i| -2.0 - scores[(at + i) % scores.len()].abs() / 3.0).collect()
         };
         let at = |i: usize, k: usize| scores[(i * columns + k) % scores.len()];
-        Model::new(rows_alone(alone(rows, 1)), alone(columns, 5), free, at).open_ended(scores[0] / 2.0)
+        Model::new(rows_alone(alone(rows, 1)), alone(columns, 5), free, at)
+            .with_room((0..=rows).map(|i| scores[i] / 2.0).collect())
     }
 
     /// Every alignment, one by one: the outside check of the tables.
@@ -464,8 +465,7 @@ mod tests {
             rows in 0..9usize, columns in 0..9usize,
             scores in proptest::collection::vec(-3.0..3.0f64, 97), lead in 0..3usize, tail in 0..3usize,
         ) {
-            // What lies after the last row is the one thing that differs from the other end.
-            let m = model(rows, columns, &scores, (lead, tail)).open_ended(0.0);
+            let m = model(rows, columns, &scores, (lead, tail));
             let found = m.align();
             let linked: Vec<usize> = found.pairs.iter().flatten().copied().collect();
             prop_assert!(linked.windows(2).all(|w| w[0] < w[1]), "{linked:?}");
@@ -475,6 +475,7 @@ mod tests {
                 (tail, lead),
                 |i, k| m.link(rows - 1 - i, columns - 1 - k),
             );
+            let turned = turned.with_room(m.room.iter().rev().copied().collect());
             let back = turned.align();
             prop_assert!((back.log_total - found.log_total).abs() < 1e-9);
             for i in 0..rows {

@@ -149,7 +149,7 @@ mod tests {
         let eight = Settled::from_one(Aperture::new(8.0).unwrap(), Confidence::SURE, Source::Voice);
         let blank = Frame::blank(FrameNumber::new(1), Status::Ok);
         let frame = Frame { shutter: Some(shutter), aperture: Some(eight), ..blank };
-        NotedFrame { frame, said_numbers: Vec::new() }
+        NotedFrame { frame, said_numbers: Vec::new(), lost_before: false }
     }
 
     /// 1/125 between two frames at 1/125, heard as likely as 1/1000 or a little less, and its flag.

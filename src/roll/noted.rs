@@ -13,6 +13,8 @@ pub struct NotedFrame {
     /// The number that was said, if one was, with other numbers it may have
     /// been and their weights (summing to 1 with the first).
     pub said_numbers: Vec<(FrameNumber, f64)>,
+    /// A frame may have been told before it that was not taken for one.
+    pub lost_before: bool,
 }
 
 /// A roll as noted.

@@ -19,6 +19,8 @@ const BEYOND: f64 = 0.1;
 const UNUSED: f64 = 0.02;
 /// A scan whose number has no place on the film.
 const NO_PLACE: f64 = 1e-4;
+/// Rolls whose last frames nobody noted: 70 of 360, the frames within a roll apart.
+const SHOT_OFF: f64 = 0.2;
 /// A scan between notes (or before them) whose numbers leave no room for it, where all numbers
 /// are said, and what is added where none is. After the last note there is room.
 const NO_ROOM: (f64, f64) = (0.02, 0.2);
@@ -132,7 +134,8 @@ impl Fitting {
                 + s.number.map_or(0.0, |n| e.said(i, n))
                 + s.imprint.map_or(0.0, |p| e.alike(i, p))
         })
-        .begun_late(UNUSED.ln());
+        .begun_late(UNUSED.ln())
+        .with_room((0..=e.notes.len()).map(|i| gap(e, (i < e.notes.len()).then_some(Some(i)), 1.0)).collect());
         let placed = slots.iter().filter(|s| s.picture.is_some()).count();
         let fixed = NO_PLACE.ln() * (e.pictures.len() - placed) as f64;
         Self { model, fixed, film: Film::Frames(slots) }
@@ -152,7 +155,7 @@ impl Fitting {
             true => f64::NEG_INFINITY,
             false => e.counted(Some(columns[k]), rows[i].note),
         })
-        .open_ended(-no_room.ln());
+        .with_room((0..=rows.len()).map(|i| gap(e, rows.get(i).map(|r| r.note), no_room)).collect());
         Self { model, fixed, film: Film::Pictures(rows, columns) }
     }
 
@@ -229,6 +232,16 @@ impl Fitting {
                 }
             }
         }
+    }
+}
+
+/// What a frame that nobody noted weighs besides, before a row (`None`: after the last): there is room for it after the
+/// last, where frames are often shot off, and where one may have been told that was not taken for one.
+fn gap(e: &Evidence<'_>, row: Option<Option<usize>>, no_room: f64) -> f64 {
+    match row {
+        None => -no_room.ln() + (SHOT_OFF / e.not_noted).ln().max(0.0),
+        Some(Some(i)) if e.notes[i].lost_before => -no_room.ln(),
+        Some(_) => 0.0,
     }
 }
 

@@ -15,6 +15,7 @@ fn notes(frames: u16) -> NotedRoll {
     let noted = (1..=frames).filter(|n| n % 10 != 0).map(|n| NotedFrame {
         frame: Frame::blank(FrameNumber::new(n), Status::Ok),
         said_numbers: vec![(FrameNumber::new(n), 1.0)],
+        lost_before: false,
     });
     NotedRoll {
         name: RollName::new("1").ok(),

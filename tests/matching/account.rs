@@ -29,7 +29,7 @@ fn note(i: usize, said: Option<u32>) -> NotedFrame {
     let mut frame = Frame::blank(number(said.unwrap_or(i as u32 + 1)), Status::Ok);
     let at = spooltalk::facts::Moment { clip: "a.m4a".into(), at_s: 0.0, end_s: 1.0 };
     frame.said.push(Quote::new(format!("note {i}"), at));
-    NotedFrame { frame, said_numbers: said.map(|n| (number(n), 1.0)).into_iter().collect() }
+    NotedFrame { frame, said_numbers: said.map(|n| (number(n), 1.0)).into_iter().collect(), lost_before: false }
 }
 
 /// A print whose focal length is like no other's.

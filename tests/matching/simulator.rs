@@ -91,7 +91,7 @@ fn note(words: &str, status: Status, counted: u16, said: Option<u16>) -> NotedFr
     let at = spooltalk::facts::Moment { clip: "a.m4a".into(), at_s: 0.0, end_s: 1.0 };
     frame.said.push(Quote::new(words, at));
     let said_numbers = said.map(|n| (FrameNumber::new(n), 1.0)).into_iter().collect();
-    NotedFrame { frame, said_numbers }
+    NotedFrame { frame, said_numbers, lost_before: false }
 }
 
 /// A number as it is misheard, or, one time in five, miscounted by one.

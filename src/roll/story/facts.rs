@@ -15,6 +15,9 @@ const LIKELY: f64 = 0.5;
 /// A name that no folder has is none unless it is this sure: "I've loaded three" is read as one at 0.8.
 const SURE_NAME: f64 = 0.9;
 
+/// Stops that a film is seldom rated off its box: what is farther is likelier another number ("forty", of roll forty).
+const FAR_FROM_BOX: f64 = 2.5;
+
 /// What words are compared by.
 pub(super) fn stems(words: &str) -> Vec<String> {
     words.split_whitespace().filter_map(stem).collect()
@@ -122,9 +125,13 @@ impl State<'_> {
             }
             Fact::Rating(ei) => {
                 let Some(ei) = ExposureIndex::new(ei.round() as u32) else { return };
+                let kit = self.kit;
                 let facts = self.facts_of(of);
                 let known = facts.ei.as_ref().map_or(0.0, |e| e.confidence.get());
-                if said.sure >= LIKELY || said.sure > known {
+                let iso = facts.film.as_ref().and_then(|f| kit.film(&f.value)).map(|f| f64::from(f.iso.get()));
+                let odd = iso.is_some_and(|iso| (f64::from(ei.get()) / iso).log2().abs() > FAR_FROM_BOX);
+                let least = if odd { SURE_NAME } else { LIKELY };
+                if said.sure >= least || said.sure > known {
                     facts.ei = Some(plain(ei, said.sure));
                 }
             }

@@ -1,8 +1,9 @@
 //! What the trip's folders tell of its rolls: a name told apart from its frames, a film that was full.
 
-use crate::facts::{Field, Flag, FrameNumber};
+use crate::facts::{Confidence, Field, Flag, FrameNumber};
 
-use super::state::{KnownRoll, OpenRoll, State};
+use super::noted::HARDLY;
+use super::state::{KnownRoll, OpenRoll, Shot, State};
 
 /// So many frames more than its film holds, and a roll is two: fewer may be miscounted.
 const TWO_ROLLS: usize = 3;
@@ -26,10 +27,15 @@ impl State<'_> {
         all.next().filter(|_| all.next().is_none())
     }
 
-    /// A roll that was named and has no frames, if a folder is called so.
+    /// A roll that was named and has no frames, or what was hardly one, if a folder is called so.
     fn is_name_alone(&self, roll: &OpenRoll) -> bool {
         let known = |k: &KnownRoll| roll.name.as_ref() == Some(&k.name);
-        roll.shots.is_empty() && self.known.iter().any(known)
+        let told = |c: Option<Confidence>| c.is_some_and(|c| c.get() >= HARDLY);
+        let frame = |s: &Shot| {
+            let f = &s.frame;
+            told(f.shutter.as_ref().map(|s| s.confidence)) || told(f.aperture.as_ref().map(|a| a.confidence))
+        };
+        roll.shots.len() <= 1 && !roll.shots.iter().any(frame) && self.known.iter().any(known)
     }
 
     fn join_told_apart(&mut self) {
@@ -42,6 +48,7 @@ impl State<'_> {
         roll.facts.fill(told.facts);
         roll.reversed |= told.reversed;
         roll.remarks.extend(told.remarks);
+        roll.remarks.extend(told.shots.into_iter().flat_map(|s| s.frame.said).map(|quote| quote.text));
         doubt(roll, "the roll's name was told apart from its frames");
     }
 
@@ -91,7 +98,7 @@ mod tests {
     use super::*;
     use crate::facts::RollName;
     use crate::kit::Kit;
-    use crate::roll::story::state::{KnownRoll, Shot};
+    use crate::roll::story::state::KnownRoll;
     use crate::roll::{Frame, Status};
 
     fn shots(n: u16) -> Vec<Shot> {

@@ -7,7 +7,7 @@ use crate::language::compose::{Fact, FactSaid, FrameSaid, Sure};
 use crate::language::tag::{Mention, Role};
 use crate::language::{Aside, AsideKind, Lexicon, Number, NumberKind, Told};
 
-use super::late::{Late, Pick, late};
+use super::late::{Late, Pick, SOON, TOLD_BEFORE, late};
 use super::tape::{Tape, Window};
 
 /// A mention this likely to go with a frame is said of it.
@@ -224,6 +224,7 @@ impl Hearing<'_> {
         self.split_by_same(&mut frames);
         self.fill_lists(&mut frames);
         self.told_one_by_one(&mut frames);
+        self.sum_up(&mut frames);
         let begin = |f: &FrameSaid| f.begun_by.first().map_or(0, |o| self.told.read.mentions[*o].tokens.start);
         let begins: Vec<usize> = frames.iter().map(begin).collect();
         let facts = &self.told.said.facts;
@@ -238,6 +239,7 @@ impl Hearing<'_> {
             let sentence = self.tape.sentence_start(self.byte(start));
             let before = begins.iter().copied().filter(|b| *b < start).max().map_or(0, |b| self.byte(b + 1));
             let words = self.quote(sentence.max(before).max(self.window.from), start, next);
+            let said = &self.of_its_own(said, &words);
             let exposed = said.shutter.is_some() && said.aperture.is_some();
             if backwards && !exposed || self.tells_of_the_roll(said, &words) || self.tells_of_gear(said, start..next) {
                 continue;
@@ -344,6 +346,63 @@ impl Hearing<'_> {
         out.extend(asides.into_iter().map(|a| (a.tokens.start, 2, Statement::Beside(vec![a]))));
         out.sort_by_key(|(at, kind, _)| (*at, *kind));
         out.into_iter().map(|s| s.2).collect()
+    }
+
+    /// What is said of a frame told before is said in its own words: the settings of the frame before are not its.
+    fn of_its_own(&self, said: &FrameSaid, words: &Range<usize>) -> FrameSaid {
+        let mut own = said.clone();
+        if said.again >= TOLD_BEFORE {
+            let inside = |t: &Range<usize>| self.byte(t.start) >= words.start;
+            own.shutter = own.shutter.filter(|s| inside(&s.tokens));
+            own.aperture = own.aperture.filter(|a| inside(&a.tokens));
+        }
+        own
+    }
+
+    /// "Twelve, the vicar, sixteen, and that's it. All of that was a one-two-five, except the two of the tuba": what
+    /// sums a roll up is no part of its last frame.
+    fn sum_up(&self, frames: &mut Vec<FrameSaid>) {
+        let sentence = |token: usize| self.tape.sentence(self.byte(token));
+        let begin = |f: &FrameSaid| f.begun_by.first().map_or(0, |o| self.told.read.mentions[*o].tokens.start);
+        for k in (0..frames.len()).rev() {
+            let own = sentence(begin(&frames[k]));
+            let sums = |t: &Range<usize>| {
+                let at = sentence(t.start);
+                let first = t.start - (0..t.start).rev().take_while(|i| sentence(*i) == at).count();
+                at > own && self.sums_up(first..t.start)
+            };
+            let shutter = frames[k].shutter.clone().filter(|s| sums(&s.tokens));
+            let aperture = frames[k].aperture.clone().filter(|a| sums(&a.tokens));
+            let Some(at) = shutter.as_ref().map(|s| &s.tokens).or(aperture.as_ref().map(|a| &a.tokens)) else {
+                continue;
+            };
+            let (first, at) = (sentence(at.start), at.start);
+            let opener = self.told.read.mentions.iter().position(|m| sentence(m.tokens.start) == first);
+            let Some(opener) = opener.filter(|o| self.told.read.mentions[*o].tokens.start <= at) else { continue };
+            if shutter.is_some() {
+                frames[k].shutter = None;
+            }
+            if aperture.is_some() {
+                frames[k].aperture = None;
+            }
+            let sum = FrameSaid {
+                shutter,
+                aperture,
+                there: BEGUN,
+                again: 1.0,
+                begun_by: vec![opener],
+                ..FrameSaid::default()
+            };
+            frames.insert(k + 1, sum);
+        }
+    }
+
+    /// "All of that was".
+    fn sums_up(&self, tokens: Range<usize>) -> bool {
+        let listed = |list: &str, n: usize| {
+            self.told.tokens[tokens.clone()].iter().take(n).any(|t| self.lexicon.in_list(list, t))
+        };
+        listed("all-of", SOON) && listed("was", usize::MAX)
     }
 
     /// Where the first frame of a sentence begins that goes on to say of which roll it is.

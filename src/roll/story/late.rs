@@ -21,7 +21,7 @@ const NEAR: usize = 4;
 /// A frame this likely to have been told before is none of its own: as likely as not.
 pub(super) const TOLD_BEFORE: f64 = 0.5;
 /// Tokens within which words that mean all of them begin what is said.
-const SOON: usize = 3;
+pub(super) const SOON: usize = 3;
 
 /// Which earlier frames are meant.
 #[derive(Debug, Clone, PartialEq)]
@@ -132,9 +132,11 @@ pub(super) fn late(told: &Told, lexicon: &Lexicon, said: &FrameSaid, tokens: &Ra
     if let Some(n) = some("last-of") {
         return Some(Late { picture: Vec::new(), pick: Pick::Last(n.max(1)) });
     }
-    // "All of that, one to ten, was a sixtieth."
+    // "All of that, one to ten, was a sixtieth.", "All of that was a sixtieth, except the two of the tuba."
     let begins_all = listed("all-of").is_some_and(|at| at < tokens.start + SOON);
-    if number.is_some() && begins_all && was {
+    let pictured_first = roles(Role::Subject).next().map(|m| m.tokens.start);
+    let excepted = listed("except").is_some_and(|e| pictured_first.is_some_and(|p| e < p));
+    if begins_all && was && (number.is_some() || excepted) {
         return Some(Late { picture: Vec::new(), pick: Pick::Roll(listed("except").is_some()) });
     }
     if number.is_some() {

@@ -16,7 +16,7 @@ const AS_IN_KIT: f64 = 0.85;
 /// How sure it is that a film is rated as its box says, where nothing was said and the kit tells nothing.
 const AS_ON_BOX: f64 = 0.6;
 /// Words less sure than this were hardly understood.
-const HARDLY: f64 = 0.5;
+pub(super) const HARDLY: f64 = 0.5;
 
 impl State<'_> {
     /// The rolls, in the order they were begun.
@@ -72,7 +72,8 @@ fn noted_roll(roll: OpenRoll, camera: Option<String>, kit: &crate::kit::Kit, uns
     let frames = roll
         .shots
         .into_iter()
-        .map(|shot| {
+        .enumerate()
+        .map(|(k, shot)| {
             let mut frame = shot.frame;
             frame.camera = camera.clone().map(|c| plain(c, 1.0));
             frame.film.clone_from(&film);
@@ -83,7 +84,7 @@ fn noted_roll(roll: OpenRoll, camera: Option<String>, kit: &crate::kit::Kit, uns
             frame.filter_stops = frame.filter.as_ref().and_then(|f| kit.lost_to(&f.value));
             low(&mut frame, Field::Film, film.as_ref().map(conf), unsure_below);
             low(&mut frame, Field::Ei, ei.as_ref().map(conf), unsure_below);
-            NotedFrame { frame, said_numbers: shot.numbers }
+            NotedFrame { frame, said_numbers: shot.numbers, lost_before: roll.lost.contains(&k) }
         })
         .collect();
     NotedRoll {
