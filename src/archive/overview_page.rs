@@ -7,6 +7,7 @@ use jiff::civil::Date;
 use maud::{Markup, html};
 
 use crate::output::page::{clean, foreign, page};
+use crate::output::words;
 
 use super::catalogue::RollEntry;
 use super::clock;
@@ -31,7 +32,11 @@ pub fn overview_html(overview: &Overview) -> Vec<u8> {
     let main = html! {
         header {
             h1 { "The archive" }
-            p.facts { span { (trips.len()) " trips" } span { (overview.rolls.len()) " rolls" } span { (frames) " frames" } }
+            p.facts {
+                span { (words::counted(trips.len(), "trip")) }
+                span { (words::counted(overview.rolls.len(), "roll")) }
+                span { (words::counted(frames, "frame")) }
+            }
         }
         main {
             (time_line(&overview.rolls))
@@ -83,7 +88,7 @@ fn time_line(rolls: &[RollEntry]) -> Markup {
                     }
                 }
             }
-            @if undated > 0 { p.measure { (undated) " rolls have no day that is known." } }
+            @if undated > 0 { p.measure { "No day is known of " (words::counted(undated, "roll")) "." } }
         }
     }
 }
