@@ -139,38 +139,3 @@ fn gear_beside_the_settings_has_its_effect() {
     let page = fs::read_to_string(run.path().join("spooltalk/rolls/7.html")).unwrap();
     assert!(page.contains("sharp from"), "depth of field stands beside the focus distance");
 }
-
-#[test]
-fn a_trip_from_its_first_kit_to_being_forgotten() {
-    let day = "Roll seven, frame one, a sixtieth at eight, the slipway.\nFrame two, a sixtieth at eleven, the crane.\n";
-    let trip = Trip::new().note("1.txt", day);
-    let home = trip.home();
-    let does = |args: &[&str]| {
-        let out = program(&home).current_dir(&home).args(args).output().unwrap();
-        let (told, said) = (String::from_utf8_lossy(&out.stdout), String::from_utf8_lossy(&out.stderr));
-        assert_eq!(out.status.code(), Some(0), "{args:?}: {told}{said}");
-        told.into_owned()
-    };
-    assert!(does(&["init", "trip"]).contains("kit.toml: written"));
-    does(&["ingest", "trip"]);
-    // Nothing to review: it says so, and leaves when it is told to.
-    let mut review = program(&home)
-        .current_dir(&home)
-        .args(["review", "--no-browser", "trip"])
-        .stdout(std::process::Stdio::piped())
-        .spawn()
-        .unwrap();
-    let mut line = String::new();
-    std::io::BufRead::read_line(&mut std::io::BufReader::new(review.stdout.take().unwrap()), &mut line).unwrap();
-    assert!(line.contains(" in doubt; open http://127.0.0.1:"), "{line}");
-    review.kill().unwrap();
-    review.wait().unwrap();
-    assert!(does(&["find", "crane"]).contains("the crane"));
-    assert!(does(&["habits"]).contains('2'));
-    fs::rename(home.join("trip"), home.join("harbour")).unwrap();
-    does(&["ingest", "harbour"]);
-    let list = does(&["archive", "list"]);
-    assert!(list.contains("harbour") && list.lines().count() == 2, "{list}");
-    does(&["archive", "forget", "harbour"]);
-    assert!(!does(&["archive", "list"]).contains("harbour"));
-}
