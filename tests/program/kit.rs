@@ -139,3 +139,15 @@ fn gear_beside_the_settings_has_its_effect() {
     let page = fs::read_to_string(run.path().join("spooltalk/rolls/7.html")).unwrap();
     assert!(page.contains("sharp from"), "depth of field stands beside the focus distance");
 }
+
+#[test]
+fn a_lens_that_is_in_no_kit_is_not_the_one_before_it() {
+    let kit = KIT.replace("said = [\"the quill\"]", "said = [\"the quill\", \"the big square\", \"the square one\"]");
+    let day = "Roll three, in the quill, on the seventy-five. Frame one, a sixtieth at eight, the pier.\n\
+        Frame two, with the macro lens, a thirtieth at eleven, the rope.\n";
+    let run = Trip::new().kit(&kit).note("1.txt", day).ingest().exits(0);
+    let run = run.says(&["heard, but not in your kit: macro lens (once)"]);
+    assert_eq!((run.cell("3", "1", "lens").as_str(), run.cell("3", "2", "focal_mm").as_str()), ("75", ""));
+    assert!(run.cell("3", "2", "lens").contains("macro lens"), "{}", run.cell("3", "2", "lens"));
+    assert!(run.cell("3", "2", "flags").contains("odd:lens"), "{}", run.cell("3", "2", "flags"));
+}
