@@ -26,6 +26,11 @@ fn a_roll_is_searched_filtered_and_played() {
     let expected: Vec<Value> = trip().rolls[0].frames.iter().map(|f| json!(format!("frame-{}", f.number))).collect();
     assert_eq!(ids, json!(expected), "all frames in film order");
 
+    // The dots of the graph lead to their frames, and the axis says what it measures.
+    assert_eq!(browser.run("return document.querySelector('svg a[href=\"#frame-5\"] circle') !== null"), true);
+    let plot = browser.run("return document.querySelector('svg').textContent");
+    assert!(plot.as_str().unwrap().contains("stops from the daylight rule"), "{plot}");
+
     // Every picture is there; the one that is none says so.
     browser.until("return [...document.images].every(i => i.complete)");
     assert_eq!(browser.run("return [...document.images].filter(i => i.naturalWidth > 0).length"), 13);
