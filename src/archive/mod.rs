@@ -16,6 +16,7 @@ mod habits;
 mod habits_svg;
 mod habits_text;
 mod health;
+mod land;
 mod migrate;
 mod overview;
 mod overview_page;

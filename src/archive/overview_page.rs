@@ -1,5 +1,5 @@
 //! The years at a glance, as a page: rolls on a time line, films by year, places as dots. All of
-//! it is drawn from the archive; there is no map behind the dots.
+//! it is drawn from the archive; behind dots that lie far apart stand the outlines of land.
 
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -7,9 +7,11 @@ use jiff::civil::Date;
 use maud::{Markup, html};
 
 use crate::output::page::{clean, foreign, page};
+use crate::output::words;
 
 use super::catalogue::RollEntry;
 use super::clock;
+use super::land::{View, outline};
 use super::overview::{Dot, Overview};
 
 const WIDTH: f64 = 960.0;
@@ -21,6 +23,9 @@ const TOP: f64 = 22.0;
 const TALL: f64 = 560.0;
 const EDGE: f64 = 36.0;
 const MONTHS: [&str; 12] = ["Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"];
+/// Land is drawn where the places lie so many degrees apart: its outlines are some 25 km off, and would put a harbour
+/// into the sea on anything smaller.
+const LAND_FROM: f64 = 15.0;
 /// A degree of latitude, km: 2πR / 360 on the sphere of [`super::geo`].
 const DEGREE_KM: f64 = 111.195;
 
@@ -31,7 +36,11 @@ pub fn overview_html(overview: &Overview) -> Vec<u8> {
     let main = html! {
         header {
             h1 { "The archive" }
-            p.facts { span { (trips.len()) " trips" } span { (overview.rolls.len()) " rolls" } span { (frames) " frames" } }
+            p.facts {
+                span { (words::counted(trips.len(), "trip")) }
+                span { (words::counted(overview.rolls.len(), "roll")) }
+                span { (words::counted(frames, "frame")) }
+            }
         }
         main {
             (time_line(&overview.rolls))
@@ -83,7 +92,7 @@ fn time_line(rolls: &[RollEntry]) -> Markup {
                     }
                 }
             }
-            @if undated > 0 { p.measure { (undated) " rolls have no day that is known." } }
+            @if undated > 0 { p.measure { "No day is known of " (words::counted(undated, "roll")) "." } }
         }
     }
 }
@@ -151,6 +160,16 @@ fn map(places: &[Dot]) -> Markup {
     let height = high * scale + 2.0 * EDGE;
     let x = |lon: f64| WIDTH / 2.0 + (lon - (west + east) / 2.0) * squeeze * scale;
     let y = |lat: f64| height / 2.0 - (lat - (south + north) / 2.0) * scale;
+    // What lies in the picture, its edges too.
+    let (half_wide, half_high) = (WIDTH / 2.0 / scale / squeeze, height / 2.0 / scale);
+    let middle = ((south + north) / 2.0, (west + east) / 2.0);
+    let view = View {
+        south: middle.0 - half_high,
+        north: middle.0 + half_high,
+        west: middle.1 - half_wide,
+        east: middle.1 + half_wide,
+    };
+    let land = if wide.max(high) >= LAND_FROM { outline(view, x, y) } else { String::new() };
     let bar = ruler_km(wide / 4.0 * DEGREE_KM);
     let length = bar / DEGREE_KM * scale;
     let radius = |frames: u32| (2.0 + f64::from(frames).sqrt() * 0.5).min(14.0);
@@ -162,6 +181,7 @@ fn map(places: &[Dot]) -> Markup {
         section id="places" aria-labelledby="places-title" {
             h2 id="places-title" { "Places" }
             svg viewBox=(format!("0 0 {WIDTH} {}", n(height))) role="img" aria-label="Places that frames were taken at" font-size="12" fill="currentColor" {
+                @if !land.is_empty() { path.land d=(land) fill-opacity="0.1" fill-rule="evenodd" {} }
                 @for dot in places {
                     circle cx=(n(x(dot.lon))) cy=(n(y(dot.lat))) r=(n(radius(dot.frames))) fill-opacity="0.45" { title { (clean(&named(dot))) } }
                 }
@@ -211,7 +231,7 @@ mod tests {
         let html = String::from_utf8(overview_html(&archive.overview().unwrap())).unwrap();
         assert!(html.contains(">2025<") && html.contains(">2031<"), "{html}");
         assert_eq!(html.matches("<rect class=\"roll\"").count(), 2, "a mark a dated roll");
-        assert!(html.contains("2 rolls have no day"), "{html}");
+        assert!(html.contains("No day is known of 2 rolls."), "no count of the rolls without a day");
         assert_eq!(html.matches("<circle").count(), 2);
         assert!(html.contains("54.10, -9.20: 1 frames") && html.contains("Merrow Pan 100"));
         assert!(!html.contains("<script>alert") && !html.contains("</title><b>"));
@@ -220,6 +240,14 @@ mod tests {
     #[test]
     fn dots_keep_their_shape_and_the_ruler_its_length() {
         assert_eq!([ruler_km(27.0), ruler_km(9.9), ruler_km(5.0), ruler_km(0.7)], [20.0, 5.0, 5.0, 0.5]);
+        let far = |a, b| {
+            map(&[Dot { lat: 40.0, lon: a, frames: 1, name: None }, Dot { lat: 50.0, lon: b, frames: 1, name: None }])
+        };
+        assert!(far(-9.0, 20.0).into_string().contains("<path class=\"land\""), "a journey has land behind it");
+        assert!(
+            !map(&[Dot { lat: 40.0, lon: -9.0, frames: 1, name: None }]).into_string().contains("land\""),
+            "a harbour has not"
+        );
         // At 60° north a degree of longitude is half as wide as one of latitude (cos 60° = 1/2).
         let dot = |lat, lon| Dot { lat, lon, frames: 1, name: None };
         let html = map(&[dot(59.0, 10.0), dot(61.0, 10.0), dot(60.0, 8.0), dot(60.0, 12.0)]).into_string();

@@ -35,12 +35,9 @@ impl Edits {
     /// `unsure_below` is the confidence that the user set, 0 to 1.
     pub fn apply(&mut self, trip: &mut Trip, kit: &Kit, unsure_below: f64) -> Vec<Notice> {
         let mut notices = self.lay_numbers(trip, kit, unsure_below);
-        let known_scans: HashSet<String> = trip
-            .rolls
-            .iter()
-            .flat_map(|r| r.frames.iter().flat_map(|f| &f.scans).chain(&r.other_scans))
-            .cloned()
-            .collect();
+        let scans = |r: &Roll| r.frames.iter().flat_map(|f| &f.scans).chain(&r.other_scans).cloned().collect();
+        let had: Vec<Vec<String>> = trip.rolls.iter().map(scans).collect();
+        let known_scans: HashSet<String> = had.iter().flatten().cloned().collect();
         let of_cell = |e: &&mut Edit| !matches!(e.column, Column::Frame | Column::Roll);
         let mut cells: BTreeMap<(RollName, FrameNumber), Vec<&mut Edit>> = BTreeMap::new();
         for edit in self.all.iter_mut().filter(of_cell) {
@@ -63,6 +60,7 @@ impl Edits {
             review(frame, kit, unsure_below);
         }
         self.share_scans(trip);
+        none_lost(trip, &had);
         for roll in &mut trip.rolls {
             if self.all.iter().any(|e| e.roll == roll.name) {
                 let exposed = |e: &&Edit| e.roll == roll.name && e.column.bears_on_exposure();
@@ -220,6 +218,15 @@ fn cells_of(roll: &RollName, frame: &Frame) -> HashMap<&'static str, String> {
 }
 
 /// Drops flags and their reasons.
+/// A scan that was taken from its frame and shows no other is still the roll's. `had`: each roll's before.
+fn none_lost(trip: &mut Trip, had: &[Vec<String>]) {
+    let shown = trip.rolls.iter().flat_map(|r| r.frames.iter().flat_map(|f| &f.scans).chain(&r.other_scans));
+    let shown: HashSet<String> = shown.cloned().collect();
+    for (roll, had) in trip.rolls.iter_mut().zip(had) {
+        roll.other_scans.extend(had.iter().filter(|s| !shown.contains(*s)).cloned());
+    }
+}
+
 fn unflag(frame: &mut Frame, gone: impl Fn(Flag) -> bool) {
     frame.flags.retain(|f| !gone(*f));
     frame.reasons.retain(|(f, _)| !gone(*f));

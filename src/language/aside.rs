@@ -240,8 +240,15 @@ impl<'a> Hearing<'a> {
                 stops.entry(from + usize::from(q.start)).or_default().push((from + usize::from(q.end), q.value));
             }
         }
-        for all in numbers.values_mut().chain(stops.values_mut()) {
-            all.sort_by_key(|(end, _)| std::cmp::Reverse(*end));
+        let quantities = told.found.iter().flat_map(|(from, f)| f.quantities.iter().map(move |q| (from, q)));
+        let durations: Vec<usize> = quantities
+            .filter(|(_, q)| q.class == Class::Duration)
+            .map(|(from, q)| from + usize::from(q.start))
+            .collect();
+        for (at, all) in numbers.iter_mut().chain(&mut stops) {
+            // The longest, unless it cuts into a time: "one to fifty eleven minutes".
+            let cuts = |end: usize| durations.iter().any(|d| d > at && *d < end);
+            all.sort_by_key(|(end, _)| (cuts(*end), std::cmp::Reverse(*end)));
         }
         Self { asides, told, numbers, stops }
     }

@@ -6,7 +6,7 @@ use super::aside_kind::AsideKind;
 use super::class::Class;
 use super::compose::Fact;
 use super::note::{Language, Told};
-use super::term::find;
+use super::term::{Quantity, find};
 use super::token::{Kind, fold, tokens};
 
 /// What one sentence tells.
@@ -50,6 +50,9 @@ impl Language {
         if developed.is_none() && of(AsideKind::Sleeve).is_none() {
             return None;
         }
+        // "One to fifty eleven minutes": what the dilution has is no part of the time.
+        let dilution = of(AsideKind::Dilution).map_or(0..0, |a| a.tokens.clone());
+        let apart = |q: &&Quantity| usize::from(q.start) >= dilution.end || usize::from(q.end) <= dilution.start;
         let celsius = of(AsideKind::Celsius).and_then(|a| a.value);
         let fahrenheit = of(AsideKind::Fahrenheit).and_then(|a| a.value);
         let process = self.told(sentence).said.facts.into_iter().find_map(|f| match f.fact {
@@ -65,6 +68,7 @@ impl Language {
                 .quantities
                 .iter()
                 .filter(|q| q.class == Class::Duration)
+                .filter(apart)
                 .map(|q| q.value)
                 .reduce(f64::max),
             celsius: celsius.or(fahrenheit.map(|f| (f - 32.0) / 1.8)),
@@ -123,6 +127,15 @@ mod tests {
                 sure: 0.0,
             }
         );
+        // Recognisers leave out commas.
+        for (words, parts, minutes) in
+            [("fifty eleven", 50.0, 11.0), ("fifty eight", 50.0, 8.0), ("one hundred for nine", 100.0, 9.0)]
+        {
+            let text = format!("developed in halcyon one to {words} minutes at twenty degrees");
+            let said = language.developing(&text).unwrap();
+            let told = (said.dilution, said.time_s, said.celsius);
+            assert_eq!(told, (Some((1.0, parts)), Some(minutes * 60.0), Some(20.0)), "{text}");
+        }
         let said = language.developing("Roll A 4 is in sleeve 22").unwrap();
         assert_eq!((said.roll.as_deref(), said.sleeve), (Some("A4"), Some(22.0)));
         for other in [

@@ -621,6 +621,12 @@ impl<'a> Values<'a> {
         self.kind(span, |g| if let Gear::Camera(i) = g { Some(usize::from(i)) } else { None })
     }
 
+    /// Cameras that are named: a lens of no kit may well sound like one.
+    pub fn camera_named(&self, span: &Range<usize>) -> Vec<Way<usize>> {
+        let camera = |g| if let Gear::Camera(i) = g { Some(usize::from(i)) } else { None };
+        self.gear(span).into_iter().filter_map(|(g, w)| Some(Way::new(camera(g)?, w))).collect()
+    }
+
     /// Films, by name or by the speed on the box where only one has it.
     pub fn film(&self, span: &Range<usize>) -> Vec<Way<usize>> {
         let mut films = self.kind(span, |g| if let Gear::Film(i) = g { Some(usize::from(i)) } else { None });

@@ -14,7 +14,7 @@ use super::row::{NUMBERS, cells};
 
 /// The roll's lines.
 pub fn lines(roll: &Roll) -> Vec<u8> {
-    let head = json!({
+    let mut head = json!({
         "kind": "roll",
         "roll": roll.name,
         "camera": roll.camera,
@@ -26,6 +26,9 @@ pub fn lines(roll: &Roll) -> Vec<u8> {
         "other_scans": roll.other_scans,
         "remarks": roll.remarks,
     });
+    if !roll.developed.is_empty() {
+        head["developed"] = json!(roll.developed);
+    }
     let frames = roll.frames.iter().map(|frame| {
         let mut object = fields(&roll.name, frame);
         object.insert("kind".into(), "frame".into());

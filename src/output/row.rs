@@ -9,7 +9,7 @@ use crate::roll::{Focus, Frame};
 pub const OWN_COLUMNS: [&str; 5] = ["extras", "extra_stops", "focus_m", "rating", "remark"];
 
 /// Columns that hold plain numbers.
-pub const NUMBERS: [&str; 12] = [
+pub const NUMBERS: [&str; 14] = [
     "focal_mm",
     "box_iso",
     "ei",
@@ -22,6 +22,8 @@ pub const NUMBERS: [&str; 12] = [
     "lon",
     "confidence",
     "at_s",
+    "extra_stops",
+    "focus_m",
 ];
 
 /// Exposure value of a frame's settings, referred to ISO 100 at the index used.

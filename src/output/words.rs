@@ -167,6 +167,20 @@ pub fn shares(frame: &Frame, field: Field) -> Vec<f64> {
     std::iter::once(value).chain(others.iter().map(|o| (1.0 - value) * o / all)).collect()
 }
 
+/// Shares in whole per cents that add up to a hundred: the first is never rounded up, what is left
+/// over goes to the others, the largest remainders first.
+pub fn whole_percents(shares: &[f64]) -> Vec<u32> {
+    let mut whole: Vec<u32> = shares.iter().map(|p| (p * 100.0 + 1e-9).floor() as u32).collect();
+    let mut order: Vec<usize> = (1..shares.len()).collect();
+    let rest = |i: &usize| shares[*i] * 100.0 - (shares[*i] * 100.0).floor();
+    order.sort_by(|a, b| rest(b).total_cmp(&rest(a)));
+    let missing = 100_u32.saturating_sub(whole.iter().sum()) as usize;
+    for i in order.into_iter().cycle().take(if shares.len() > 1 { missing } else { 0 }) {
+        whole[i] += 1;
+    }
+    whole
+}
+
 /// A status in words.
 pub const fn status(status: Status) -> &'static str {
     match status {
@@ -294,5 +308,13 @@ mod tests {
             ["00", "0", "1", "2", "5", "12", "12A", "13"].iter().map(|n| n.parse().unwrap()).collect();
         assert_eq!(ranges(&numbers), "00–2, 5, 12, 12A, 13");
         assert_eq!(ranges(&[]), "");
+    }
+
+    #[test]
+    fn per_cents_add_up() {
+        assert_eq!(whole_percents(&[0.716, 0.142, 0.142]), [71, 15, 14]);
+        assert_eq!(whole_percents(&[0.999, 0.001]), [99, 1]);
+        assert_eq!(whole_percents(&[1.0 / 3.0, 1.0 / 3.0, 1.0 / 3.0]), [33, 34, 33]);
+        assert_eq!(whole_percents(&[0.6]), [60]);
     }
 }

@@ -147,6 +147,29 @@ fn a_clip_that_is_gone_keeps_its_frames_and_says_so() {
 }
 
 #[test]
+fn a_picture_is_in_doubt_when_any_of_its_words_was_hardly_heard() {
+    let dir = tempfile::tempdir().unwrap();
+    clip(dir.path());
+    let load = || -> Result<Box<dyn Recogniser>, String> {
+        let mut heard = said(
+            "Roll seven. Frame one, one twenty-fifth at f eleven, fishing boats in the Ener Harbor, hazy sun.",
+            1.0,
+        );
+        let word = heard.utterances[0].words.iter_mut().find(|w| w.text == "Ener").unwrap();
+        word.confidence = crate::facts::Confidence::new(0.12);
+        Ok(Box::new(Script::new([heard])))
+    };
+    let done = run(dir.path(), &load, false);
+    let frame = &done.trip.rolls[0].frames[0];
+    let subject = crate::facts::Flag::Unsure(crate::facts::Field::Subject);
+    assert!(frame.subject.as_ref().unwrap().value.contains("Ener"), "{:?}", frame.subject);
+    assert!(frame.flags.contains(&subject), "{:?}", frame.flags);
+    // What is in doubt is told with the doubt: it stands nowhere among the settings.
+    let page = out(dir.path(), "trip.html");
+    assert!(page.contains("Ener Harbor&#39;, 50 % sure") || page.contains("Ener Harbor', 50 % sure"), "{page}");
+}
+
+#[test]
 fn a_text_has_no_time_of_exposure_and_subtitles_have() {
     let dir = tempfile::tempdir().unwrap();
     let notes = dir.path().join("notes");

@@ -12,8 +12,6 @@ use super::meaning::meaning;
 use super::question::Choice;
 use super::{Answer, show};
 
-/// Readings less likely than this are not offered.
-const LEAST: f64 = 0.005;
 /// As many as there are digits to press.
 const MOST: usize = 9;
 
@@ -39,9 +37,9 @@ impl Look<'_> {
     pub fn values(&self, field: Field, column: Column) -> Vec<Choice> {
         let frame = self.frame();
         let stands = show::cell(self.roll, frame, column);
-        let shares = words::shares(frame, field);
+        let shares = words::whole_percents(&words::shares(frame, field));
         let mut choices: Vec<Choice> = Vec::new();
-        let mut add = |text: &str, share: Option<f64>, source: Option<&'static str>| {
+        let mut add = |text: &str, share: Option<u32>, source: Option<&'static str>| {
             let same = |c: &Choice| matches!(&c.answer, Answer::Set { text: t, .. } if t == text);
             if text.is_empty() || choices.len() == MOST || choices.iter().any(same) {
                 return;
@@ -49,7 +47,7 @@ impl Look<'_> {
             choices.push(Choice {
                 label: show::value(column, text),
                 means: meaning(self.roll, self.at, self.kit, self.unsure_below, column, text),
-                share: share.map(|p| (p * 100.0).round() as u8),
+                share,
                 source,
                 scan: None,
                 stands: text == stands,
@@ -58,7 +56,7 @@ impl Look<'_> {
         };
         let sources = show::sources(frame, field);
         add(&stands, shares.first().copied(), sources);
-        let likely = frame.readings(field).into_iter().zip(shares.into_iter().skip(1)).filter(|(_, p)| *p >= LEAST);
+        let likely = frame.readings(field).into_iter().zip(shares.into_iter().skip(1)).filter(|(_, p)| *p > 0);
         for (reading, share) in likely {
             add(&reading.value, Some(share), Some(reading.source.as_str()));
         }
@@ -180,7 +178,7 @@ impl Look<'_> {
         let mut choices = Vec::new();
         if !frame.scans.is_empty() {
             let same = self.set(Column::Scan, &frame.scans.join("|"), Field::Scan);
-            let sure = (frame.scan_confidence * 100.0).floor() as u8;
+            let sure = (frame.scan_confidence * 100.0).floor() as u32;
             let own = choice(
                 show::base(&frame.scans[0]),
                 "it has this scan now".into(),

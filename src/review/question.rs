@@ -20,7 +20,7 @@ pub struct Choice {
     /// What it would mean, for a reader.
     pub means: String,
     /// How likely it is, per cent, where that is known.
-    pub share: Option<u8>,
+    pub share: Option<u32>,
     /// Who says so, where that is known.
     pub source: Option<&'static str>,
     /// A scan that shows it.

@@ -169,7 +169,7 @@ fn doubts_stand_gravest_first() {
 fn a_reading_says_what_it_would_mean() {
     // Full sun is EV 15 at ISO 100 by the daylight rule: f/16 at 1/100 or so. 1/25 gives 5 times 1/125: 2.32 stops.
     let question = Desk::new().question("7/1/shutter");
-    let told: Vec<(&str, &str, Option<u8>)> =
+    let told: Vec<(&str, &str, Option<u32>)> =
         question.choices[..2].iter().map(|c| (c.label.as_str(), c.means.as_str(), c.share)).collect();
     assert_eq!(told[0], ("1/125", "on the rule for full sun", Some(60)));
     assert_eq!(told[1].0, "1/25");
@@ -316,6 +316,18 @@ fn a_scan_changes_places_with_the_other() {
         (&vec!["R7/04.jpg".to_owned()], &vec!["R7/05.jpg".to_owned()])
     );
     assert!(!desk.ids().contains(&"7/5/scan".to_owned()), "{:?}", desk.ids());
+}
+
+#[test]
+fn a_scan_taken_from_its_frame_is_not_lost_and_can_be_given_to_another() {
+    let mut desk = Desk::new();
+    desk.set(2, Column::Scan, "").unwrap();
+    assert_eq!(desk.trip.rolls[0].other_scans, ["R7/02.jpg"]);
+    let (from, to) = (None, n(3));
+    let answer = Answer::MoveScan { roll: seven(), scan: "R7/02.jpg".into(), from, to };
+    desk.answer(&answer).unwrap();
+    assert_eq!(desk.frame("3").scans, ["R7/02.jpg"]);
+    assert_eq!(desk.trip.rolls[0].other_scans, ["R7/03.jpg"], "the one that stood there shows no frame now");
 }
 
 #[test]

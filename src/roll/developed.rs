@@ -2,6 +2,8 @@
 
 use serde::{Deserialize, Serialize};
 
+use crate::language::DevelopingSaid;
+
 /// Developing notes of one roll, each as it was noted. Nothing here is advice.
 #[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize)]
 #[serde(default, deny_unknown_fields)]
@@ -80,4 +82,24 @@ impl Developed {
     pub fn line(&self) -> String {
         self.parts().into_iter().map(|(name, part)| format!("{name} {part}")).collect::<Vec<_>>().join(", ")
     }
+}
+
+impl From<&DevelopingSaid> for Developed {
+    fn from(said: &DevelopingSaid) -> Self {
+        let figure = |n: f64| ((n * 10.0).round() / 10.0).to_string();
+        Self {
+            developer: said.developer.clone(),
+            dilution: said.dilution.map(|(a, b)| format!("{}+{}", figure(a), figure(b))),
+            time: said.time_s.map(|s| if s % 60.0 == 0.0 { format!("{} min", s / 60.0) } else { minutes(s) }),
+            temperature: said.celsius.map(|c| format!("{} °C", figure(c))),
+            sleeve: said.sleeve.map(figure),
+            ..Self::default()
+        }
+    }
+}
+
+/// Seconds as minutes and seconds.
+fn minutes(seconds: f64) -> String {
+    let whole = seconds.round();
+    format!("{}:{:02} min", (whole / 60.0).floor(), whole % 60.0)
 }

@@ -25,7 +25,14 @@ pub fn review(frame: &mut Frame, kit: &Kit, unsure_below: f64) {
     }
     for (field, confidence) in confidences(frame) {
         if confidence < unsure_below {
-            frame.flag(Flag::Unsure(field), format!("{:.0} % sure", confidence * 100.0));
+            // Words stand nowhere among the settings: they are told with their doubt.
+            let words = match field {
+                Field::Subject => frame.subject.as_ref().map(|s| format!("'{}', ", s.value)),
+                Field::Place => frame.place.as_ref().map(|s| format!("'{}', ", s.value)),
+                _ => None,
+            };
+            let why = format!("{}{:.0} % sure", words.unwrap_or_default(), confidence * 100.0);
+            frame.flag(Flag::Unsure(field), why);
         }
     }
 }

@@ -140,12 +140,25 @@ impl Judge<'_> {
     fn lens_of_focal(&self, frame: &mut Frame) {
         let Some(focal) = frame.focal_mm.as_ref().filter(|f| f.sources.contains(&Source::Rebate)) else { return };
         let known = frame.lens.as_ref().and_then(|l| self.kit.lens(&l.value));
-        if known.is_some_and(|l| l.focal.covers(focal.value)) || (known.is_none() && frame.lens.is_some()) {
+        if known.is_none() && frame.lens.is_some() {
             return;
         }
         let camera = frame.camera.as_ref().map(|c| c.value.as_str());
         let fits = |l: &&crate::kit::Lens| l.focal.covers(focal.value) && camera.is_none_or(|c| l.fits(c));
         let mut candidates: Vec<_> = self.kit.lenses.iter().filter(fits).collect();
+        if known.is_some_and(|l| l.focal.covers(focal.value)) {
+            if let ([only], Some(said)) = (&candidates[..], &mut frame.lens)
+                && said.value == only.name
+            {
+                // Said, and the one that the edge can mean: it is wrong only where both are.
+                said.confidence = Confidence::new(1.0 - (1.0 - said.confidence.get()) * (1.0 - focal.confidence.get()));
+                said.why.push(format!("the film edge has {} mm", focal.value));
+                if said.confidence.get() >= self.unsure_below {
+                    drop_flag(frame, Flag::Unsure(Field::Lens));
+                }
+            }
+            return;
+        }
         // A lens of just this focal length is likelier than a zoom set to it.
         if candidates.iter().any(|l| matches!(l.focal, Focal::Prime(_))) {
             candidates.retain(|l| matches!(l.focal, Focal::Prime(_)));
@@ -225,6 +238,7 @@ mod tests {
     fn kit() -> Kit {
         Kit::parse(
             "[[camera]]\nname = \"box\"\nformat = \"6x6\"\n[[lens]]\nname = \"80\"\nfocal_mm = 80\n\
+             [[lens]]\nname = \"65\"\nfocal_mm = 65\n\
              [[lens]]\nname = \"150\"\nfocal_mm = 150\n[[lens]]\nname = \"zoom\"\nfocal_mm = [70, 200]\n",
         )
         .unwrap()
@@ -327,6 +341,21 @@ mod tests {
         assert_eq!(frame.focal_mm.unwrap().value, 150.0);
         assert_eq!(frame.lens.unwrap().value, "150", "the prime, not the zoom");
         assert_eq!(frame.flags, []);
+    }
+
+    #[test]
+    fn a_focal_length_on_the_edge_makes_its_only_lens_sure() {
+        let settled = |said: &str, printed: f64| {
+            let mut frame = frame();
+            frame.lens = of(said.to_owned(), 0.6, Source::Voice);
+            frame.flag(Flag::Unsure(Field::Lens), "heard with little certainty");
+            settle(&mut frame, &ImprintFrame { focal_mm: of(printed, 0.9, Source::Rebate), ..print() }, &kit());
+            (frame.lens.unwrap().confidence.get(), frame.flags.len())
+        };
+        // 1 - 0.4 × 0.1 by hand. No other lens of the kit has 65 mm; the zoom has 80 mm too, so that tells nothing.
+        let (sure, flags) = settled("65", 65.0);
+        assert!((sure - 0.96).abs() < 1e-9 && flags == 0, "{sure} {flags}");
+        assert_eq!(settled("80", 80.0), (0.6, 1));
     }
 
     #[test]

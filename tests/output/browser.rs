@@ -118,6 +118,20 @@ impl Browser {
         self.send("POST", "actions", &json!({"actions": [{"type": "key", "id": "keys", "actions": actions}]}));
     }
 
+    /// What axe-core finds on the page against WCAG 2.1, levels A and AA; none where `scripts/test` has not fetched it.
+    pub fn violations(&self) -> Option<Value> {
+        let axe = Path::new(env!("CARGO_MANIFEST_DIR")).join("target/axe/node_modules/axe-core/axe.min.js");
+        let Ok(axe) = std::fs::read_to_string(&axe) else {
+            eprintln!("SKIPPED: axe-core is not there, so no page was checked with it; scripts/test fetches it");
+            return None;
+        };
+        self.run(&axe);
+        Some(self.run(
+            "return axe.run(document, {runOnly: ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa']})\
+             .then(r => r.violations.map(v => v.id + ' ' + v.nodes.map(n => n.target).join(', ')))",
+        ))
+    }
+
     /// What the page wrote to the console, and what it was refused.
     pub fn complaints(&self) -> Vec<String> {
         let log = self.send("POST", "se/log", &json!({"type": "browser"}));

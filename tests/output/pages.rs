@@ -1,6 +1,7 @@
 //! Pages as a browser shows them.
 
 use std::fs;
+use std::process::Command;
 
 use serde_json::{Value, json};
 use spooltalk::output::safe_stem;
@@ -24,6 +25,11 @@ fn a_roll_is_searched_filtered_and_played() {
     let ids = browser.run(SHOWN);
     let expected: Vec<Value> = trip().rolls[0].frames.iter().map(|f| json!(format!("frame-{}", f.number))).collect();
     assert_eq!(ids, json!(expected), "all frames in film order");
+
+    // The dots of the graph lead to their frames, and the axis says what it measures.
+    assert_eq!(browser.run("return document.querySelector('svg a[href=\"#frame-5\"] circle') !== null"), true);
+    let plot = browser.run("return document.querySelector('svg').textContent");
+    assert!(plot.as_str().unwrap().contains("stops from the daylight rule"), "{plot}");
 
     // Every picture is there; the one that is none says so.
     browser.until("return [...document.images].every(i => i.complete)");
@@ -178,6 +184,40 @@ fn pages_can_be_read_by_everybody() {
             let dark = browser.run("return matchMedia('(prefers-color-scheme: dark)').matches");
             assert_eq!(dark, window.dark);
             assert_eq!(browser.run(FAINT), json!([]), "{page}, dark {}", window.dark);
+        }
+    }
+}
+
+/// Every page that is written or printed, against all that axe-core knows of levels A and AA.
+#[test]
+fn no_page_keeps_anybody_out() {
+    let made = Made::new();
+    let home = made.dir.path().join("home");
+    let text = "Roll nine, Bellbuoy 125, frame one, a sixtieth at f eight, the lighthouse, overcast.\n\
+        Frame two, a thirtieth at f eight, the slipway, full sun.\n";
+    let years = made.dir.path().join("years");
+    fs::create_dir_all(years.join("notes")).unwrap();
+    #[allow(clippy::disallowed_methods)]
+    fs::write(years.join("notes/20250913_120000.vtt"), format!("WEBVTT\n\n00:01.000 --> 00:09.000\n{text}")).unwrap();
+    let printed = |arguments: &[&str]| {
+        let mut command = Command::new(env!("CARGO_BIN_EXE_spooltalk"));
+        let output = command.args(arguments).env("SPOOLTALK_HOME", &home).current_dir(&years).output().unwrap();
+        assert!(output.status.success(), "{arguments:?}: {}", String::from_utf8_lossy(&output.stderr));
+        output.stdout
+    };
+    printed(&["ingest", "."]);
+    for (name, arguments) in
+        [("years.html", &["archive", "overview"][..]), ("found.html", &["find", "roll:9", "--format", "html"])]
+    {
+        #[allow(clippy::disallowed_methods)]
+        fs::write(made.out(name), printed(arguments)).unwrap();
+    }
+    for window in [DESK, POCKET] {
+        let Some(browser) = Browser::start(&window) else { return };
+        for page in ["trip.html", "rolls/7.html", "lab.html", "years.html", "found.html"] {
+            browser.open(&made.out(page));
+            let Some(found) = browser.violations() else { return };
+            assert_eq!(found, json!([]), "{page}, {} wide, dark {}", window.width, window.dark);
         }
     }
 }

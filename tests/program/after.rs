@@ -20,6 +20,9 @@ fn developing_is_noted_for_its_roll_and_makes_no_frame() {
         assert!(lab.contains(part), "{part} in {lab}");
     }
     assert!(lab.contains("## Prints wanted\n\n- Roll 7: 1\n"), "{lab}");
+    let lines = fs::read_to_string(run.out().join("rolls/7.jsonl")).unwrap();
+    let roll: serde_json::Value = serde_json::from_str(lines.lines().next().unwrap()).unwrap();
+    assert_eq!(roll["developed"]["dilution"], "1+50", "{roll}");
     // The caution stands wherever developing is spoken of.
     assert!(lab.contains("safety data sheet"), "{lab}");
 }

@@ -36,6 +36,59 @@ fn parse_answers_a_line_with_a_line() {
 }
 
 #[test]
+fn parse_tells_what_stands_beside_the_settings() {
+    let home = tempfile::tempdir().expect("a folder");
+    let kit = home.path().join("kit.toml");
+    let more = "\n[[converter]]\nname = \"2x\"\nsaid = [\"the doubler\"]\ntimes = 2\n\
+        [[bellows]]\nname = \"bellows\"\n[[place]]\nname = \"Tarn Quay\"\nlat = 54.1\nlon = -9.2\n";
+    std::fs::write(&kit, format!("{KIT}{more}")).expect("a kit");
+    let notes = "Frame one, on the one fifty, a sixtieth at eight with flash, focused at three metres. Print this one.\n\
+        Frame two, on the one fifty with the doubler, a sixtieth at eight. Give that four stars. \
+        Frame three, on the one fifty, bellows drawn out to 300, down at Tarn Key.\n\
+        Roll seven developed in halcyon, one to fifty, eleven minutes at twenty degrees, sleeve fourteen.\n";
+    let output = run(&["parse", "--kit", kit.to_str().expect("text")], notes);
+    let lines: Vec<serde_json::Value> =
+        text(&output.stdout).lines().map(|l| serde_json::from_str(l).expect("an object")).collect();
+    let has = |line: usize, frame: usize, name: &str, value: serde_json::Value| {
+        assert_eq!(lines[line]["frames"][frame][name], value, "{name} of {}", lines[line]);
+    };
+    has(0, 0, "extras", "flash+print".into());
+    has(0, 0, "focus_m", 3.into());
+    // Twice the focal length is four times the area that the light spreads over: two stops, for either.
+    has(1, 0, "extras", "2x".into());
+    has(1, 0, "extra_stops", 2.into());
+    has(1, 0, "focal_mm", 300.into());
+    has(1, 0, "rating", 4.into());
+    has(1, 1, "extras", "bellows 300 mm".into());
+    has(1, 1, "extra_stops", 2.into());
+    has(1, 1, "place", "Tarn Quay".into());
+    // Nearly said, so in doubt.
+    assert!(lines[1]["flags"].to_string().contains("unsure:place"), "{}", lines[1]);
+    assert_eq!(lines[2]["frames"], serde_json::json!([]), "{}", lines[2]);
+    let roll = serde_json::json!({
+        "roll": "7", "developer": "halcyon", "dilution": "1+50", "time": "11 min", "temperature": "20 °C", "sleeve": "14"
+    });
+    assert_eq!((&lines[2]["roll"], &lines[2]["unread"]), (&roll, &serde_json::json!([])));
+}
+
+#[test]
+fn what_was_taken_back_and_a_name_without_its_the_are_not_left_unread() {
+    let kit = tempfile::NamedTempFile::new().expect("a file");
+    std::fs::write(kit.path(), KIT).expect("a kit");
+    let notes = "Frame five, two fiftieth at f eight, no, sorry, f eleven, no filter, gulls.\n\
+        Frame six. On the one fifty, five hundredth at f eight, the ferry coming in, full sun.\n";
+    let output = run(&["parse", "--kit", kit.path().to_str().expect("text")], notes);
+    let said = text(&output.stdout);
+    let lines: Vec<serde_json::Value> = said.lines().map(|l| serde_json::from_str(l).expect("an object")).collect();
+    assert_eq!(lines[0]["frames"][0]["aperture"], "11");
+    assert_eq!(lines[1]["frames"][0]["lens"], "150");
+    for line in &lines {
+        assert_eq!(line["unread"], serde_json::json!([]), "{line}");
+    }
+    assert!(said.contains("\"filter_stops\":0.0") && !said.contains("-0.0"), "{said}");
+}
+
+#[test]
 fn a_line_of_any_length_is_read_and_so_is_the_next() {
     let sentence = "Frame two, a sixtieth at f eight, the slipway. ";
     for long in [sentence.repeat(3_000), "1/".repeat(64_000), "x".repeat(3 << 20), "and on ".repeat(20_000)] {

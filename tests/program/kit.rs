@@ -141,36 +141,13 @@ fn gear_beside_the_settings_has_its_effect() {
 }
 
 #[test]
-fn a_trip_from_its_first_kit_to_being_forgotten() {
-    let day = "Roll seven, frame one, a sixtieth at eight, the slipway.\nFrame two, a sixtieth at eleven, the crane.\n";
-    let trip = Trip::new().note("1.txt", day);
-    let home = trip.home();
-    let does = |args: &[&str]| {
-        let out = program(&home).current_dir(&home).args(args).output().unwrap();
-        let (told, said) = (String::from_utf8_lossy(&out.stdout), String::from_utf8_lossy(&out.stderr));
-        assert_eq!(out.status.code(), Some(0), "{args:?}: {told}{said}");
-        told.into_owned()
-    };
-    assert!(does(&["init", "trip"]).contains("kit.toml: written"));
-    does(&["ingest", "trip"]);
-    // Nothing to review: it says so, and leaves when it is told to.
-    let mut review = program(&home)
-        .current_dir(&home)
-        .args(["review", "--no-browser", "trip"])
-        .stdout(std::process::Stdio::piped())
-        .spawn()
-        .unwrap();
-    let mut line = String::new();
-    std::io::BufRead::read_line(&mut std::io::BufReader::new(review.stdout.take().unwrap()), &mut line).unwrap();
-    assert!(line.contains(" in doubt; open http://127.0.0.1:"), "{line}");
-    review.kill().unwrap();
-    review.wait().unwrap();
-    assert!(does(&["find", "crane"]).contains("the crane"));
-    assert!(does(&["habits"]).contains('2'));
-    fs::rename(home.join("trip"), home.join("harbour")).unwrap();
-    does(&["ingest", "harbour"]);
-    let list = does(&["archive", "list"]);
-    assert!(list.contains("harbour") && list.lines().count() == 2, "{list}");
-    does(&["archive", "forget", "harbour"]);
-    assert!(!does(&["archive", "list"]).contains("harbour"));
+fn a_lens_that_is_in_no_kit_is_not_the_one_before_it() {
+    let kit = KIT.replace("said = [\"the quill\"]", "said = [\"the quill\", \"the big square\", \"the square one\"]");
+    let day = "Roll three, in the quill, on the seventy-five. Frame one, a sixtieth at eight, the pier.\n\
+        Frame two, with the macro lens, a thirtieth at eleven, the rope.\n";
+    let run = Trip::new().kit(&kit).note("1.txt", day).ingest().exits(0);
+    let run = run.says(&["heard, but not in your kit: macro lens (once)"]);
+    assert_eq!((run.cell("3", "1", "lens").as_str(), run.cell("3", "2", "focal_mm").as_str()), ("75", ""));
+    assert!(run.cell("3", "2", "lens").contains("macro lens"), "{}", run.cell("3", "2", "lens"));
+    assert!(run.cell("3", "2", "flags").contains("odd:lens"), "{}", run.cell("3", "2", "flags"));
 }

@@ -2,11 +2,13 @@
 
 use std::collections::BTreeMap;
 use std::fs;
+use std::io::{BufRead, BufReader};
 use std::path::{Path, PathBuf};
+use std::process::{Command, Stdio};
 
 use serde::Deserialize;
 
-use crate::builder::{Run, Trip};
+use crate::builder::{Run, Trip, program};
 
 /// The part of `scripts/samples.toml` that holds words.
 #[derive(Deserialize)]
@@ -87,15 +89,13 @@ fn check(run: &Run) {
     assert!(faults.is_empty(), "\n{}\n{}", faults.join("\n"), run.stderr());
 }
 
-#[test]
-fn its_words_read_as_texts_come_out_as_expected() {
+/// The sample trip with its words as texts, and without its kit.
+fn told() -> Trip {
     let script = script();
     let mut trip = Trip::new();
     for folder in ["scans", "rebate"] {
         trip = with_folder(trip, &script.trip, folder);
     }
-    let kit = project().join("samples").join(&script.trip).join("kit.toml");
-    trip = trip.kit(&fs::read_to_string(kit).expect("the kit"));
     for clip in &script.clip {
         let name = Path::new(&clip.file).with_extension("txt");
         trip = trip.note(&name.to_string_lossy(), &clip.say.join(" "));
@@ -103,5 +103,65 @@ fn its_words_read_as_texts_come_out_as_expected() {
     for text in &script.text {
         trip = trip.note(&text.file, &text.lines.join("\n"));
     }
-    check(&trip.ingest().exits(0));
+    trip
+}
+
+#[test]
+fn its_words_read_as_texts_come_out_as_expected() {
+    let kit = project().join("samples").join(script().trip).join("kit.toml");
+    check(&told().kit(&fs::read_to_string(kit).expect("the kit")).ingest().exits(0));
+}
+
+#[test]
+fn from_its_first_kit_to_being_forgotten() {
+    let trip = told();
+    let home = trip.home();
+    let command = |args: &[&str]| {
+        let mut command = program(&home);
+        command.current_dir(&home).args(args);
+        command
+    };
+    let does = |args: &[&str]| {
+        let out = command(args).output().unwrap();
+        let (told, said) = (String::from_utf8_lossy(&out.stdout), String::from_utf8_lossy(&out.stderr));
+        assert_eq!(out.status.code(), Some(0), "{args:?}: {told}{said}");
+        format!("{told}{said}")
+    };
+    let first = does(&["init", "trip"]);
+    assert!(first.contains("green filter (once)") && first.contains("kit.toml: written"), "{first}");
+    // Nobody can know the cameras from the talk alone: the photographer writes them in.
+    fs::copy(project().join("samples/harbour/kit.toml"), home.join("trip/kit.toml")).unwrap();
+    let told = does(&["ingest", "trip"]);
+    assert!(told.contains("roll 12: 12 frames") && told.contains("roll A4: 8 frames"), "{told}");
+
+    // A review in which nothing is answered changes nothing.
+    let tables =
+        || ["12", "A4"].map(|r| fs::read_to_string(home.join(format!("trip/spooltalk/rolls/{r}.csv"))).unwrap());
+    let before = tables();
+    let mut review = command(&["review", "--no-browser", "trip"]).stdout(Stdio::piped()).spawn().unwrap();
+    let mut line = String::new();
+    let mut printed = BufReader::new(review.stdout.take().unwrap());
+    printed.read_line(&mut line).unwrap();
+    assert!(line.contains(" in doubt; open http://127.0.0.1:"), "{line}");
+    assert!(Command::new("kill").args(["-INT", &review.id().to_string()]).status().unwrap().success());
+    assert!(review.wait().unwrap().success());
+    assert_eq!(tables(), before);
+
+    assert!(does(&["find", "slipway"]).contains("harbour_05.jpg"));
+    let habits = does(&["habits"]);
+    let row =
+        |head: &str| habits.lines().find(|l| l.starts_with(head)).unwrap_or_else(|| panic!("no {head} in {habits}"));
+    assert_eq!(row("Bellbuoy 125").split_whitespace().nth(2), Some("12"));
+    // Seven frames of A4 were told and stand on the film edge; on all of them the shutter agrees.
+    assert_eq!(row("Bosun 35").split_whitespace().collect::<Vec<_>>(), ["Bosun", "35", "7", "7"]);
+
+    fs::create_dir(home.join("years")).unwrap();
+    fs::rename(home.join("trip"), home.join("years/the harbour")).unwrap();
+    does(&["ingest", "years/the harbour"]);
+    let list = does(&["archive", "list"]);
+    assert!(list.contains("the harbour") && list.lines().count() == 2, "one trip, not two: {list}");
+    assert_eq!(does(&["find", "slipway", "--format", "json"]).lines().count(), 1);
+    does(&["archive", "forget", "years/the harbour"]);
+    assert_eq!(does(&["archive", "check"]).lines().next().map(|l| l.ends_with("whole; 0 trips, 0 frames")), Some(true));
+    assert!(home.join("years/the harbour/spooltalk/trip.html").is_file(), "the trip itself stays");
 }

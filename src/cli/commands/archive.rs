@@ -11,6 +11,7 @@ use crate::cli::print;
 use crate::cli::settings::Settings;
 use crate::cli::settle::{self, Places};
 use crate::cli::show::show;
+use crate::output::words;
 
 /// Lists, checks, exports, moves the archive, or takes a trip out of it.
 pub fn archive(command: &ArchiveCommand) -> Result<Exit, Failure> {
@@ -103,7 +104,12 @@ fn check(archive: &Archive, path: &Path) -> Result<Exit, Failure> {
     }
     let frames: usize = trips.iter().map(|t| t.frames).sum();
     let state = if faults.is_empty() { "whole" } else { "damaged" };
-    print::text(&format!("{}: {state}; {} trips, {frames} frames\n", path.display(), trips.len()))?;
+    print::text(&format!(
+        "{}: {state}; {}, {}\n",
+        path.display(),
+        words::counted(trips.len(), "trip"),
+        words::counted(frames, "frame")
+    ))?;
     Ok(if faults.is_empty() { Exit::Done } else { Exit::Partly })
 }
 

@@ -186,7 +186,7 @@ impl Text<'_> {
             Role::Process => vec![Fact::Process(self.values.process(tokens))],
             Role::Lens if self.says(Class::SameLens, tokens) => Vec::new(),
             // "Long. Eight to twelve": what names a camera and no lens.
-            Role::Lens => match (self.glass_said(tokens), self.values.camera(tokens).first()) {
+            Role::Lens => match (self.glass_said(tokens), self.values.camera_named(tokens).first()) {
                 (Fact::Glass { lens: None, focal: None, .. }, Some(camera)) => vec![Fact::Camera(camera.value)],
                 (glass, _) => vec![glass],
             },

@@ -10,6 +10,7 @@ use super::super::reading::Reading;
 use super::super::tag::{Effect, Read, Role};
 use super::super::value::{Opening, Shift, Values};
 use super::super::ways::Way;
+use super::fact::Fact;
 use super::group::Group;
 use super::pick::{GOES_WITH, Text, weighed};
 use super::said::{FrameSaid, Moved, MovedDial, NoteSaid, RollSaid, Sure};
@@ -60,7 +61,7 @@ pub fn compose(r: &Reading<'_>, read: &Read) -> NoteSaid {
     }
     said.facts = text.facts();
     said.roll = text.roll(&mut used);
-    said.unread = text.unread(&used);
+    said.unread = text.unread(&used, said.facts.iter().any(|f| f.fact == Fact::TakenBack));
     said
 }
 
@@ -513,24 +514,23 @@ impl Text<'_> {
 
     /// What is said in words of a frame.
     fn words(&self, column: usize, frame: &mut FrameSaid, used: &mut [bool]) {
-        let joined = |role: Role, used: &mut [bool], read: &dyn Fn(usize) -> String| {
-            let mut out: Option<Sure<String>> = None;
-            for i in self.of(role, column, true) {
-                used[i] = true;
-                let words = read(i);
-                let sure = self.sure(i, Some(column));
-                out = Some(match out {
-                    Some(s) if !s.value.contains(&words) => {
-                        Sure::new(format!("{} {words}", s.value), s.sure.min(sure), s.tokens)
-                    }
-                    Some(s) => s,
-                    None => Sure::new(words, sure, self.mention(i).tokens.clone()),
-                });
-            }
-            out
-        };
         let span = |i: usize| &self.read.mentions[i].tokens;
-        frame.subject = joined(Role::Subject, used, &|i| self.values.words(span(i)));
+        for i in self.of(Role::Subject, column, true) {
+            used[i] = true;
+            let words = self.values.words(span(i));
+            let sure = self.sure(i, Some(column));
+            frame.subject = Some(match frame.subject.take() {
+                Some(s) if s.value.contains(&words) => s,
+                Some(s) => {
+                    frame.pictured.push(span(i).clone());
+                    Sure::new(format!("{} {words}", s.value), s.sure.min(sure), s.tokens)
+                }
+                None => {
+                    frame.pictured = vec![span(i).clone()];
+                    Sure::new(words, sure, span(i).clone())
+                }
+            });
+        }
         let one = |role: Role, used: &mut [bool], read: &dyn Fn(usize) -> String| {
             let i = self
                 .of(role, column, true)

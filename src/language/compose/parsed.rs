@@ -114,7 +114,7 @@ fn derived(f: &FrameSaid, kit: &Kit, said: &NoteSaid, put: &mut Put) {
     let seconds = f.shutter.as_ref().and_then(|s| s.value.seconds());
     let mut add = |name: &str, v: Option<f64>| {
         if let Some(v) = v {
-            put.map.insert(name.to_owned(), json!((v * 100_000.0).round() / 100_000.0));
+            put.map.insert(name.to_owned(), json!((v * 100_000.0).round() / 100_000.0 + 0.0));
         }
     };
     add("shutter_s", seconds);

@@ -115,6 +115,8 @@ pub struct FrameSaid {
     pub support: Option<Sure<String>>,
     /// Subject.
     pub subject: Option<Sure<String>>,
+    /// Every stretch of tokens that the subject's words stand in.
+    pub pictured: Vec<Range<usize>>,
     /// Film, by its place in the kit.
     pub film: Option<Sure<usize>>,
     /// A film by its spoken name, where the kit has none such.
@@ -239,6 +241,9 @@ impl NoteSaid {
             each(&mut f.ei, by);
             each(&mut f.camera, by);
             each(&mut f.process, by);
+            for span in &mut f.pictured {
+                *span = span.start + by..span.end + by;
+            }
             for m in &mut f.moved {
                 m.tokens = m.tokens.start + by..m.tokens.end + by;
             }

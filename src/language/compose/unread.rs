@@ -3,17 +3,23 @@
 use std::ops::Range;
 
 use super::super::number::How;
+use super::super::tag::Mention;
+use super::super::term::Named;
 use super::pick::Text;
 
+/// A mention is taken back that is so with this probability: a choice; plain corrections have 0.99.
+const TAKEN_BACK: f32 = 0.9;
+
 impl Text<'_> {
-    /// Stretches that hold a number or a trade word and that no frame and no roll took.
-    pub(super) fn unread(&self, used: &[bool]) -> Vec<Range<usize>> {
+    /// Stretches that hold a number or a trade word and that no frame and no roll took; `taken_back`: the text has
+    /// words that take something back.
+    pub(super) fn unread(&self, used: &[bool], taken_back: bool) -> Vec<Range<usize>> {
         let len = self.r.tokens.len();
         let mut taken = vec![false; len];
         let mut wanted = vec![false; len];
         for (m, used) in self.read.mentions.iter().zip(used) {
             for i in m.tokens.clone() {
-                taken[i] |= *used;
+                taken[i] |= *used || taken_back && self.is_replaced(m);
                 wanted[i] |= !used && m.role.is_trade();
             }
         }
@@ -22,7 +28,9 @@ impl Text<'_> {
                 *w = true;
             }
         }
-        for n in &self.r.found.named {
+        // What is left of a name that was taken without its "the" says nothing more.
+        let whole = |n: &&Named| !(usize::from(n.start)..usize::from(n.end)).any(|i| taken[i]);
+        for n in self.r.found.named.iter().filter(whole) {
             for w in &mut wanted[usize::from(n.start)..usize::from(n.end)] {
                 *w = true;
             }
@@ -38,5 +46,11 @@ impl Text<'_> {
             }
         }
         out
+    }
+
+    /// Whether a value was taken back and another of its kind stands: "f eight, no, f eleven".
+    fn is_replaced(&self, mention: &Mention) -> bool {
+        let stands = |o: &Mention| o.role == mention.role && o.done();
+        mention.standing[2] >= TAKEN_BACK && self.read.mentions.iter().any(stands)
     }
 }

@@ -270,7 +270,7 @@ pub(super) fn reading(frame: &Frame, field: Field) -> Option<Markup> {
     if others.is_empty() {
         return None;
     }
-    let shown = whole_percents(&shares);
+    let shown = words::whole_percents(&shares);
     Some(html! {
         li {
             (words::field(field)) ": " strong { (foreign(&words::cell(field, &ground.cell()))) } " " (shown[0]) " %"
@@ -279,31 +279,4 @@ pub(super) fn reading(frame: &Frame, field: Field) -> Option<Markup> {
             }
         }
     })
-}
-
-/// Shares in whole per cents that add up to a hundred: the first is never rounded up, what is left
-/// over goes to the others, the largest remainders first.
-fn whole_percents(shares: &[f64]) -> Vec<u32> {
-    let mut whole: Vec<u32> = shares.iter().map(|p| (p * 100.0 + 1e-9).floor() as u32).collect();
-    let mut order: Vec<usize> = (1..shares.len()).collect();
-    let rest = |i: &usize| shares[*i] * 100.0 - (shares[*i] * 100.0).floor();
-    order.sort_by(|a, b| rest(b).total_cmp(&rest(a)));
-    let missing = 100_u32.saturating_sub(whole.iter().sum()) as usize;
-    for i in order.into_iter().cycle().take(if shares.len() > 1 { missing } else { 0 }) {
-        whole[i] += 1;
-    }
-    whole
-}
-
-#[cfg(test)]
-mod tests {
-    use super::whole_percents;
-
-    #[test]
-    fn per_cents_add_up() {
-        assert_eq!(whole_percents(&[0.716, 0.142, 0.142]), [71, 15, 14]);
-        assert_eq!(whole_percents(&[0.999, 0.001]), [99, 1]);
-        assert_eq!(whole_percents(&[1.0 / 3.0, 1.0 / 3.0, 1.0 / 3.0]), [33, 34, 33]);
-        assert_eq!(whole_percents(&[0.6]), [60]);
-    }
 }

@@ -115,7 +115,14 @@ fn frames() -> Markup {
             div.rolls id="rolls" role="group" aria-label="Rolls" {}
             form.facts id="facts" aria-label="What holds for the roll" {}
             div.desk {
-                ol.sheet id="sheet" aria-label="Frames of the roll" {}
+                div {
+                    ol.sheet id="sheet" aria-label="Frames of the roll" {}
+                    p { button type="button" id="add" { "Add a frame after the last" } }
+                    div id="loose-box" hidden {
+                        h2 id="loose-title" { "Scans that show no frame" }
+                        ul.sheet id="loose" aria-labelledby="loose-title" {}
+                    }
+                }
                 div.editor id="editor" {}
             }
         }

@@ -290,6 +290,7 @@
 
   let roll = null;
   let chosen = null;
+  let opening = 0;
 
   async function openFrames() {
     stop();
@@ -311,14 +312,19 @@
 
   async function openRoll(name, frame) {
     if (!name) return;
+    const mine = ++opening;
     const got = await ask(`roll?name=${encodeURIComponent(name)}`);
-    if (!got) return;
+    if (!got || mine !== opening) return;
     roll = got;
     $("rolls").replaceChildren(...state.rolls.map((r) => make("button", { type: "button", "aria-pressed": String(r === roll.name), onclick: () => openRoll(r) }, `Roll ${r}`)));
     const facts = [["roll", "name", roll.name], ["camera", "camera", roll.camera], ["film", "film", roll.film], ["ei", "exposure index", roll.ei], ["process", "process", roll.process]];
     $("facts").replaceChildren(...facts.map(([column, label, value]) => field(`fact-${column}`, label, value ?? "", (text) =>
       change({ do: "fact", roll: roll.name, column, text }, column === "roll" ? text : roll.name))));
     $("sheet").replaceChildren(...roll.frames.map(tile));
+    const next = String(1 + Math.max(0, ...roll.frames.map((f) => parseInt(f.number, 10) || 0)));
+    $("add").onclick = () => change({ do: "insert", roll: roll.name, frame: next }, roll.name, next);
+    $("loose-box").hidden = roll.other_scans.length === 0;
+    $("loose").replaceChildren(...roll.other_scans.map(loose));
     if (frame && roll.frames.some((f) => f.number === frame)) await openFrame(frame);
     else { chosen = null; $("editor").replaceChildren(make("p", {}, "Choose a frame to change anything about it. A scan can be dragged to another frame.")); }
   }
@@ -342,6 +348,18 @@
     return item;
   }
 
+  /** A scan that shows no frame yet. */
+  function loose(scan, i) {
+    const place = (number) => change({ do: "move_scan", roll: roll.name, scan, from: null, to: number }, roll.name, number);
+    const select = make("select", { id: `loose-${i}` }, make("option", { value: "" }, "…"), ...roll.frames.map((f) => make("option", { value: f.number }, `frame ${f.number}`)));
+    select.addEventListener("change", () => select.value && place(select.value));
+    const item = make("li", { draggable: "true" },
+      make("img", { src: `small/${path(scan)}`, alt: "", draggable: "false" }),
+      make("label", { for: select.id }, `${scan} shows`), select);
+    item.addEventListener("dragstart", (e) => e.dataTransfer.setData("text/plain", JSON.stringify([null, scan])));
+    return item;
+  }
+
   /** An input that hands its text over when it was changed. */
   function field(id, label, value, changed) {
     const input = make("input", { id, type: "text", autocomplete: "off", spellcheck: "false", value });
@@ -350,9 +368,10 @@
   }
 
   async function openFrame(number) {
-    const f = await ask(`frame?roll=${encodeURIComponent(roll.name)}&frame=${encodeURIComponent(number)}`);
-    if (!f) return;
     chosen = number;
+    const f = await ask(`frame?roll=${encodeURIComponent(roll.name)}&frame=${encodeURIComponent(number)}`);
+    // An answer that comes late does not take the place of what was chosen since.
+    if (!f || chosen !== number) return;
     for (const b of document.querySelectorAll("#sheet button")) b.setAttribute("aria-pressed", String(b.dataset.frame === number));
     const goOn = make("input", { type: "checkbox", id: "go-on", checked: true });
     const set = (column) => (text) => change({ do: "set", roll: roll.name, frame: number, column, text, onward: (goOn.checked && f.onward[column]) || [] });

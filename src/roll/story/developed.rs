@@ -7,27 +7,13 @@ use crate::roll::Developed;
 use super::state::State;
 use super::sure::plain;
 
-/// Seconds as minutes and seconds.
-fn minutes(seconds: f64) -> String {
-    let whole = seconds.round();
-    format!("{}:{:02} min", (whole / 60.0).floor(), whole % 60.0)
-}
-
 impl State<'_> {
     /// How a roll was developed: the one named, else the one in hand. What was said last counts.
     pub fn developed(&mut self, said: &DevelopingSaid) {
         let named = said.roll.as_ref().and_then(|n| self.known_as(n).or_else(|| RollName::new(n).ok()));
         let in_hand = self.topic.or(self.hand(self.camera).roll);
         let r = named.as_ref().map_or(in_hand, |name| self.named(name));
-        let figure = |n: f64| ((n * 10.0).round() / 10.0).to_string();
-        let mut new = Developed {
-            developer: said.developer.clone(),
-            dilution: said.dilution.map(|(a, b)| format!("{}+{}", figure(a), figure(b))),
-            time: said.time_s.map(|s| if s % 60.0 == 0.0 { format!("{} min", s / 60.0) } else { minutes(s) }),
-            temperature: said.celsius.map(|c| format!("{} °C", figure(c))),
-            sleeve: said.sleeve.map(figure),
-            ..Developed::default()
-        };
+        let mut new = Developed::from(said);
         match (r, named) {
             (Some(r), _) => {
                 let facts = &mut self.rolls[r].facts;

@@ -20,4 +20,5 @@ mod sure;
 mod tape;
 mod teller;
 
+pub(super) use beside::{beside, converted};
 pub use teller::Builder;

@@ -83,7 +83,7 @@ impl State<'_> {
         self.dress(&mut frame, camera, own_glass, own_filter);
         let told = self.convert(&heard.asides, camera);
         self.converted(&mut frame, camera, told);
-        self.beside(&mut frame, &heard.asides);
+        super::beside::beside(self.kit, &mut frame, &heard.asides);
         self.to_the_end(&mut frame, &heard.said, 0);
         if let Some(same) = heard.same {
             self.as_before(&mut frame, r, same);
@@ -298,7 +298,7 @@ impl State<'_> {
         self.convert(asides, camera);
         let Some(r) = self.hand(camera).roll else { return };
         let Some(mut frame) = self.rolls[r].shots.last().map(|s| s.frame.clone()) else { return };
-        self.beside(&mut frame, asides);
+        super::beside::beside(self.kit, &mut frame, asides);
         if let Some(last) = self.rolls[r].shots.last_mut() {
             last.frame = frame;
         }
@@ -402,7 +402,7 @@ impl State<'_> {
         if self.convert(&heard.asides, camera) {
             self.converted(&mut frame, camera, true);
         }
-        self.beside(&mut frame, &heard.asides);
+        super::beside::beside(self.kit, &mut frame, &heard.asides);
         self.to_the_end(&mut frame, &heard.said, new);
         self.move_dials(&mut frame, &heard.said, r, Some(Some(number)), new);
         doubt(&mut frame, &heard.said, unsure_below);
