@@ -80,7 +80,14 @@ pub(super) struct Decoded {
     /// For each place of the line, the probability of each character; what is
     /// left to 1 is the probability that no character of the chain stands there.
     pub letters: Vec<[f64; ALPHABET]>,
+    /// For each piece, the probability that one of its characters looks far more like another that a value may have.
+    pub unlike: Vec<f64>,
 }
+
+/// Likelihood of a character beside that of the likeliest below which it was not really seen.
+const UNLIKE: f64 = 0.05;
+/// What values are written with.
+const OF_VALUES: &str = "0123456789./+-";
 
 /// Reads a line as a chain of pieces, each with one or more trees of texts.
 pub(super) fn decode(line: &Lattice, chain: &[Vec<&Tree>]) -> Decoded {
@@ -103,21 +110,36 @@ pub(super) fn decode(line: &Lattice, chain: &[Vec<&Tree>]) -> Decoded {
     let end = likeliest(last, &backward);
     let mut pieces = Vec::with_capacity(chain.len());
     let mut letters = vec![[0.0; ALPHABET]; n];
+    let mut unlike = Vec::with_capacity(chain.len());
     for (trees, laid) in chain.iter().zip(&laid).rev() {
+        let mut own = vec![[0.0; ALPHABET]; n];
         let mut values: HashMap<Value, f64> = HashMap::new();
         let mut before = vec![0.0; n + 1];
         for (tree, laid) in trees.iter().zip(laid) {
-            laid.backward(line, tree, &backward, &mut before, &mut values, &mut letters);
+            laid.backward(line, tree, &backward, &mut before, &mut values, &mut own);
         }
         backward = before;
         pieces.push(ranked(values));
+        unlike.push(not_seen(line, &own) / evidence.max(f64::MIN_POSITIVE));
+        letters.iter_mut().flatten().zip(own.iter().flatten()).for_each(|(to, p)| *to += p);
     }
     pieces.reverse();
+    unlike.reverse();
     let start = likeliest(&forwards[0], &backward).min(end);
     if evidence > 0.0 {
         letters.iter_mut().flatten().for_each(|p| *p /= evidence);
     }
-    Decoded { evidence, span: (start, end), pieces, letters }
+    Decoded { evidence, span: (start, end), pieces, letters, unlike }
+}
+
+/// The most that characters weigh, at one place, which look far more like another that a value may have.
+fn not_seen(line: &Lattice, weights: &[[f64; ALPHABET]]) -> f64 {
+    let places = line.cells.iter().zip(weights).map(|(cell, weights)| {
+        let best = OF_VALUES.chars().filter_map(index).map(|i| cell.likelihood[i]).fold(0.0, f64::max);
+        let unlike = weights.iter().zip(&cell.likelihood).filter(|(_, seen)| **seen < UNLIKE * best);
+        unlike.map(|(weight, _)| weight).sum::<f64>()
+    });
+    places.fold(0.0, f64::max)
 }
 
 /// Likelihood of what stands before an imprint that starts at each place; of

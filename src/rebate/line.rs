@@ -28,6 +28,13 @@ const LONGEST_PASSED: usize = 30;
 /// have. As of a value spoken that the gear cannot do.
 const OFF_THE_GEAR: f64 = 0.5;
 
+/// Stops by which films are commonly pulled and pushed, with what a series' rounding adds. Source: common practice.
+const PULLED: f64 = -1.1;
+const PUSHED: f64 = 2.1;
+/// Most that is believed of a value of which a character looks far more like another: what else speaks for it is the
+/// kit alone.
+const HARDLY_SEEN: f64 = 0.7;
+
 /// Likelihood of one sight when no pattern stands behind it, for telling a line from noise.
 const CHARACTER: f64 = 1.0 / 40.0;
 /// How much likelier than noise a line must be; below 1, as rare values count as lines too.
@@ -119,11 +126,10 @@ impl Gear {
                 };
                 self.lenses.is_empty() || self.lenses.iter().any(has)
             }
-            // A film may be rated anyhow; a tenth or ten times what the kit has is a digit lost or one too many.
+            // Films are pushed by two stops and pulled by one; what lies beyond is mostly a digit lost or one too many.
             Value::Ei(e) => {
-                let n = e.get();
-                let slipped = |r: &u32| n * 10 == *r || *r * 10 == n;
-                self.ratings.contains(&n) || !self.ratings.iter().any(slipped)
+                let common = |r: &u32| (PULLED..=PUSHED).contains(&(f64::from(e.get()) / f64::from(*r)).log2());
+                self.ratings.is_empty() || self.ratings.iter().any(common)
             }
             _ => true,
         }
@@ -218,7 +224,13 @@ impl LineReader {
                 Role::Second => part("second"),
                 Role::Slot(slot) => {
                     let can = values.first().is_none_or(|(v, _)| self.gear.can_write(*v));
-                    let most = if can || line.is_typed() { 1.0 } else { OFF_THE_GEAR };
+                    let unlike: f64 = decoded.iter().map(|(w, d)| w * d.evidence * d.unlike[k]).sum();
+                    let most = match line.is_typed() {
+                        true => 1.0,
+                        false if !can => OFF_THE_GEAR,
+                        false if unlike > 0.5 * evidence => HARDLY_SEEN,
+                        false => 1.0,
+                    };
                     reading.put(*slot, &values, most, source, &raw);
                 }
             }
@@ -313,7 +325,10 @@ fn settled<T>(
     let (best, p) = values.first()?;
     let mut answer = Settled::from_one(pick(*best)?, Confidence::new((p * TRUST).min(most)), source);
     if most < p * TRUST {
-        answer.why.push(format!("the edge shows {best}, which none of the kit's gear can have written"));
+        answer.why.push(match most <= OFF_THE_GEAR {
+            true => format!("the edge shows {best}, which none of the kit's gear can have written"),
+            false => format!("the edge line '{raw}' looks little like {best}"),
+        });
     }
     for (value, p) in &values[1..] {
         if *p >= KEPT
@@ -524,6 +539,25 @@ mod tests {
     }
 
     #[test]
+    fn a_value_of_which_a_character_looks_like_another_is_never_given_as_sure() {
+        let kit = Kit::parse(KIT).unwrap();
+        let pattern = "F{aperture} ISO{ei}".parse().unwrap();
+        let reader = LineReader::new(&pattern, &kit, kit.cameras.first(), false);
+        let text = "F8 ISO200";
+        let mut lattice = Lattice { foreign: 0.01, ..Lattice::typed(text) };
+        let place = text.find("200").unwrap();
+        assert!(reader.read(&lattice, Source::Rebate).ei.unwrap().confidence.get() > 0.9);
+        // A stroke where the kit leaves a 2 as all that it can be.
+        let cell = &mut lattice.cells[place].likelihood;
+        let index = |c| crate::rebate::lattice::index(c).unwrap();
+        (cell[index('2')], cell[index('/')]) = (0.01, 1.0);
+        let read = reader.read(&lattice, Source::Rebate);
+        assert!(read.aperture.unwrap().confidence.get() > 0.9);
+        let ei = read.ei.unwrap();
+        assert_eq!((ei.value.get(), ei.confidence.get() <= HARDLY_SEEN), (200, true), "{:?}", ei.confidence);
+    }
+
+    #[test]
     fn what_no_gear_can_have_written_is_never_given_as_sure() {
         let kit = Kit::parse(KIT).unwrap();
         let pattern = "{shutter} F{aperture} {focal_mm}MM ISO{ei}".parse().unwrap();
@@ -537,11 +571,11 @@ mod tests {
         let below = |p: &Option<f64>| p.is_none_or(|p| p <= OFF_THE_GEAR);
         assert!(below(&seen("1/2000 F8 80MM ISO80")[0]) && seen("1/1000 F8 80MM ISO80")[0] > Some(0.9));
         assert!(below(&seen("1/60 F45 80MM ISO80")[1]) && seen("1/60 F22 80MM ISO80")[1] > Some(0.9));
-        // 85 mm is no lens of the kit; 40 and 1000 are a tenth and ten times of its ratings, 200 is neither.
+        // 85 mm is no lens of the kit. Its films are of 100, rated 80, and 400: 32 and 3200 are further off than films go.
         let ei = |n| Value::Ei(ExposureIndex::new(n).unwrap());
-        let can = [Value::Focal(800), ei(80), ei(200), Value::Shutter(Shutter::Bulb(None))];
+        let can = [Value::Focal(800), ei(80), ei(40), ei(200), ei(1600), Value::Shutter(Shutter::Bulb(None))];
         assert!(can.into_iter().all(|v| reader.gear.can_write(v)));
-        assert!([Value::Focal(850), ei(40), ei(1000)].into_iter().all(|v| !reader.gear.can_write(v)));
+        assert!([Value::Focal(850), ei(32), ei(3200)].into_iter().all(|v| !reader.gear.can_write(v)));
     }
 
     #[test]

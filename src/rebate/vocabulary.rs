@@ -61,6 +61,12 @@ const OTHER: f64 = 0.03;
 struct List(Vec<Candidate>);
 
 impl List {
+    fn extend_index(&mut self, n: u32, prior: f64) {
+        if let Some(ei) = ExposureIndex::new(n) {
+            self.add(&n.to_string(), Value::Ei(ei), prior);
+        }
+    }
+
     fn add(&mut self, text: &str, value: Value, prior: f64) {
         self.0.extend(Candidate::new(text, value, prior));
     }
@@ -216,18 +222,28 @@ const SPEEDS: [u32; 32] = [
     2000, 2500, 3200, 4000, 5000, 6400, 12800,
 ];
 
+/// How far from a film's speed it is commonly rated, stops. Chosen, not measured.
+const RATED_OFF: f64 = 1.5;
+/// Weight of a rating far from every film's, beside that of one near.
+const RATED_FAR: f64 = 0.02;
+
 /// Exposure indexes: those of the kit's films, and the standard series, which
 /// weighs enough that the kit alone never settles a number that cannot be read.
 pub(super) fn indexes(films: &[Film]) -> Vec<Candidate> {
     let own: Vec<u32> = films.iter().flat_map(|f| [f.iso.get(), f.ei.map_or(f.iso.get(), |e| e.get())]).collect();
     let standard = if own.is_empty() { 1.0 } else { 0.75 };
     let mut list = List::default();
-    for (numbers, mass) in [(own.as_slice(), 1.0 - standard), (&SPEEDS, standard)] {
-        for n in numbers {
-            if let Some(ei) = ExposureIndex::new(*n) {
-                list.add(&n.to_string(), Value::Ei(ei), mass / numbers.len() as f64);
-            }
-        }
+    for n in &own {
+        list.extend_index(*n, (1.0 - standard) / own.len() as f64);
+    }
+    // Films are rated near their speed: a stop or two off is common, a digit lost or one too many is not.
+    let weight = |n: u32| {
+        let off = own.iter().map(|o| (f64::from(n) / f64::from(*o)).log2().abs()).fold(f64::INFINITY, f64::min);
+        if own.is_empty() { 1.0 } else { (-(off / RATED_OFF).powi(2)).exp().max(RATED_FAR) }
+    };
+    let all: f64 = SPEEDS.iter().map(|n| weight(*n)).sum();
+    for n in SPEEDS {
+        list.extend_index(n, standard * weight(n) / all);
     }
     list.0
 }

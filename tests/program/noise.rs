@@ -83,16 +83,3 @@ fn no_bytes_break_a_reader_of_foreign_bytes() {
     }
     assert!(tried.get() >= cases as usize * FEEDS.len());
 }
-
-#[test]
-#[ignore = "writes sound input for each feed into the folder named by OUT; scripts/fuzz runs it"]
-fn write_seeds() {
-    let out = std::path::PathBuf::from(std::env::var_os("OUT").expect("OUT names a folder"));
-    for feed in FEEDS {
-        let folder = out.join(feed.name);
-        std::fs::create_dir_all(&folder).expect("a folder");
-        for (i, seed) in (feed.seeds)().into_iter().enumerate() {
-            std::fs::write(folder.join(format!("seed-{i}")), seed).expect("a file");
-        }
-    }
-}

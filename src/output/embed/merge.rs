@@ -1,6 +1,6 @@
 //! Our properties put into a packet of XMP that somebody else wrote.
 //!
-//! Their packet stays as it is, byte for byte, but for the properties that we
+//! Their packet stays as it is, byte for byte, but for a byte order mark and the properties that we
 //! replace; ours follow in a description of their own. Keywords are joined;
 //! caption, rating and the device stay theirs.
 
@@ -30,6 +30,8 @@ type Name = (String, String);
 pub fn merged(theirs: &[u8], ours: &[Property]) -> Result<Vec<u8>, EmbedError> {
     let foreign = |why: &dyn std::fmt::Display| EmbedError::Foreign(why.to_string());
     let text = std::str::from_utf8(theirs).map_err(|_| foreign(&"it is not UTF-8"))?.trim_end_matches('\0');
+    // The reader passes over a byte order mark without counting it.
+    let text = text.strip_prefix('\u{feff}').unwrap_or(text);
     let found = survey(text, ours)?;
     let end = found.end.ok_or_else(|| foreign(&"it holds no RDF"))?;
     let ours: Vec<Property> = ours
@@ -220,6 +222,13 @@ mod tests {
         let twice = String::from_utf8(merged(text.as_bytes(), &ours).unwrap()).unwrap();
         assert_eq!(twice.matches("28/5").count(), 1, "{twice}");
         assert_eq!(twice.matches("orange filter").count(), 1, "{twice}");
+    }
+
+    #[test]
+    fn a_packet_behind_a_byte_order_mark_stays_whole() {
+        let ours = [property(Namespace::EXIF, "FNumber", Value::Plain("28/5".into()))];
+        let marked = merged(format!("\u{feff}{THEIR_PACKET}").as_bytes(), &ours).unwrap();
+        assert_eq!(marked, merged(THEIR_PACKET.as_bytes(), &ours).unwrap());
     }
 
     #[test]

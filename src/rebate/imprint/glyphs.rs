@@ -8,6 +8,8 @@ pub(in crate::rebate) enum Face {
     Dots,
     /// 5 × 7 dots, the squarer forms; zero with a stroke.
     SquareDots,
+    /// 5 × 7 dots, what neither of them has: block digits, open fours, ones and capitals as plain as can be.
+    BlockDots,
     /// Seven segments, upright.
     Segments,
     /// Seven segments, leaning to the right.
@@ -51,11 +53,22 @@ impl Face {
         (' '..='_').filter(move |c| self.ink(*c).is_some())
     }
 
+    /// The shapes that a character may have where a camera writes in a face like this one: faces of dots differ most
+    /// in whether a stroke that turns does so with a dot in the corner or without.
+    pub fn forms(self, c: char) -> Vec<Ink> {
+        let Some(ink) = self.ink(c) else { return Vec::new() };
+        let Ink::Dots(own) = ink else { return vec![ink] };
+        let more = if self == Self::BlockDots { others(c) } else { &[] };
+        let all = std::iter::once(own).chain(more.iter().map(|text| rows(text)));
+        all.flat_map(|r| [r, with_corners(r, true), with_corners(r, false)]).map(Ink::Dots).collect()
+    }
+
     /// The shape of a character.
     pub fn ink(self, c: char) -> Option<Ink> {
         match self {
             Self::Dots => dots(c).map(Ink::Dots),
             Self::SquareDots => square(c).or_else(|| dots(c)).map(Ink::Dots),
+            Self::BlockDots => block(c).map(Ink::Dots),
             Self::Segments => segments(c).map(|s| Ink::Segments(s, 0.0)),
             Self::LeaningSegments => segments(c).map(|s| Ink::Segments(s, 0.15)),
             Self::OpenSegments => open_segments(c).map(|s| Ink::Segments(s, 0.0)),
@@ -65,7 +78,10 @@ impl Face {
             #[cfg(test)]
             Self::HeldAngular => held_angular(c).or_else(|| dots(c)).map(Ink::Dots),
             #[cfg(test)]
-            Self::HeldSegments => open_segments(c).or_else(|| segments(c)).map(|s| Ink::Segments(s, 0.08)),
+            Self::HeldSegments => {
+                let open = if c == '6' { None } else { open_segments(c) };
+                open.or_else(|| segments(c)).map(|s| Ink::Segments(s, 0.11))
+            }
         }
     }
 }
@@ -114,6 +130,24 @@ impl Ink {
             }
         }
     }
+}
+
+/// Every corner between two dots and more across and one and more down, lit or not.
+fn with_corners(rows: [u8; 7], lit: bool) -> [u8; 7] {
+    let on = |x: i32, y: i32| (0..5).contains(&x) && (0..7).contains(&y) && rows[y as usize] >> (4 - x) & 1 == 1;
+    let mut turned = rows;
+    for (y, row) in turned.iter_mut().enumerate() {
+        for x in 0..5 {
+            let y = y as i32;
+            let across = |step: i32| on(x + step, y) && on(x + 2 * step, y) && !on(x - step, y);
+            let down = |step: i32| on(x, y + step) && (lit || !on(x, y - step));
+            if (across(1) || across(-1)) && (down(1) || down(-1)) {
+                let bit = 1 << (4 - x);
+                *row = if lit { *row | bit } else { *row & !bit };
+            }
+        }
+    }
+    turned
 }
 
 /// The decimal point of a segment display: in the gap at the lower right.
@@ -211,24 +245,69 @@ fn square(c: char) -> Option<[u8; 7]> {
     }))
 }
 
+/// Forms that the other two do not have.
+fn block(c: char) -> Option<[u8; 7]> {
+    Some(rows(match c {
+        '0' => "..#.. .#.#. #...# #...# #...# .#.#. ..#..",
+        '1' => "..#.. ..#.. ..#.. ..#.. ..#.. ..#.. ..#..",
+        '2' => ".###. #...# ....# ..##. .#... #.... #####",
+        '3' => "##### ....# ....# .#### ....# ....# #####",
+        '4' => "#..#. #..#. #..#. ##### ...#. ...#. ...#.",
+        '5' => "##### #.... #.##. ##..# ....# #...# .###.",
+        '6' => ".###. #...# #.... #.##. ##..# #...# .###.",
+        '7' => "##### #...# ....# ....# ....# ....# ....#",
+        '9' => ".###. #...# #..## .##.# ....# #...# .###.",
+        'B' => "####. #...# #...# ##### #...# #...# ####.",
+        'I' => "##### ..#.. ..#.. ..#.. ..#.. ..#.. #####",
+        'M' => "#...# ##.## #.#.# #.#.# #.#.# #...# #...#",
+        'S' => ".#### #.... #.... ##### ....# ....# ####.",
+        '.' => "..... ..... ..... ..... ..... ..##. ..##.",
+        '/' => "....# ...#. ...#. ..#.. .#... .#... #....",
+        _ => return None,
+    }))
+}
+
+/// More forms of one character than a face has.
+fn others(c: char) -> &'static [&'static str] {
+    match c {
+        '1' => &[
+            ".##.. ..#.. ..#.. ..#.. ..#.. ..#.. ..#..",
+            "..##. ...#. ...#. ...#. ...#. ...#. ...#.",
+            ".##.. ..#.. ..#.. ..#.. ..#.. ..#.. .###.",
+            "...#. ..##. .#.#. ...#. ...#. ...#. ...#.",
+            "###.. ..#.. ..#.. ..#.. ..#.. ..#.. #####",
+        ],
+        '4' => &[
+            "....# ...## ..#.# .#..# ##### ....# ....#",
+            "#.... #..#. #..#. #..#. ##### ...#. ...#.",
+            "..#.. .#... #..#. #..#. ##### ...#. ...#.",
+            "#.#.. #.#.. #.#.. ##### ..#.. ..#.. ..#..",
+        ],
+        'M' => &["##### #.#.# #.#.# #.#.# #.#.# #...# #...#"],
+        '7' => &["##### ....# ....# ...#. ...#. ..#.. ..#..", "##### ....# ....# ....# ....# ....# ....#"],
+        '.' => &["..... ..... ..... ..... ..... ..... .##..", "..... ..... ..... ..... ..... .#... .#..."],
+        _ => &[],
+    }
+}
+
 /// Where the rounded face to measure with differs.
 #[cfg(test)]
 fn held_round(c: char) -> Option<[u8; 7]> {
     Some(rows(match c {
-        '0' => "..#.. .#.#. #...# #...# #...# .#.#. ..#..",
-        '1' => "..#.. .##.. ..#.. ..#.. ..#.. ..#.. ..#..",
-        '2' => ".###. #...# ....# ..##. .#... #.... #####",
-        '3' => ".###. #...# ....# .###. ....# #...# .###.",
-        '4' => "....# ...## ..#.# .#..# ##### ....# ....#",
-        '5' => "##### #.... #.##. ##..# ....# #...# .###.",
-        '6' => ".###. #...# #.... #.##. ##..# #...# .###.",
-        '7' => "##### ....# ....# ...#. ...#. ..#.. ..#..",
-        '9' => ".###. #...# #..## .##.# ....# #...# .###.",
-        'M' => "#...# ##.## #.#.# #.#.# #.#.# #...# #...#",
-        'S' => ".###. #...# #.... .###. ....# #...# .###.",
-        'I' => "##### ..#.. ..#.. ..#.. ..#.. ..#.. #####",
-        '/' => "....# ...#. ...#. ..#.. .#... .#... #....",
-        '.' => "..... ..... ..... ..... ..... ..##. ..##.",
+        '0' => ".###. #..## #.#.# #.#.# #.#.# ##..# .###.",
+        '1' => "...#. ..##. .#.#. ...#. ...#. ...#. ...#.",
+        '2' => ".###. #...# ....# ...#. .##.. #.... #####",
+        '3' => "####. ....# ....# .###. ....# ....# ####.",
+        '4' => "...#. ..##. .#.#. #..#. #..#. ##### ...#.",
+        '5' => "##### #.... #.... ####. ....# ....# ####.",
+        '6' => "...#. ..#.. .#... ####. #...# #...# .###.",
+        '7' => "##### #...# ...#. ...#. ..#.. ..#.. ..#..",
+        '8' => ".###. #...# .#.#. .###. #...# #...# .###.",
+        '9' => ".###. #...# #...# .#### ...#. ..#.. .#...",
+        'M' => "#...# ##.## ##.## #.#.# #...# #...# #...#",
+        'S' => ".###. #...# .#... ..#.. ...#. #...# .###.",
+        '/' => "....# ....# ...#. ..#.. ..#.. .#... #....",
+        '.' => "..... ..... ..... ..... ..... ..#.. ..#..",
         _ => return None,
     }))
 }
@@ -237,20 +316,19 @@ fn held_round(c: char) -> Option<[u8; 7]> {
 #[cfg(test)]
 fn held_angular(c: char) -> Option<[u8; 7]> {
     Some(rows(match c {
-        '0' => "##### #...# #...# #...# #...# #...# #####",
-        '1' => ".##.. ..#.. ..#.. ..#.. ..#.. ..#.. ..#..",
-        '2' => "##### ....# ....# ##### #.... #.... #####",
-        '3' => "##### ....# ....# .#### ....# ....# #####",
-        '4' => "#..#. #..#. #..#. ##### ...#. ...#. ...#.",
-        '5' => "##### #.... #.... ##### ....# ....# #####",
-        '6' => "##### #.... #.... ##### #...# #...# #####",
-        '7' => "##### #...# ....# ....# ....# ....# ....#",
-        '8' => "##### #...# #...# ##### #...# #...# #####",
-        '9' => "##### #...# #...# ##### ....# ....# #####",
+        '0' => "##### #...# #...# #.#.# #...# #...# #####",
+        '1' => "###.. ..#.. ..#.. ..#.. ..#.. ..#.. #####",
+        '2' => "##### ....# ....# ...#. ..#.. .#... #####",
+        '3' => "##### ....# ...#. .###. ....# ....# #####",
+        '4' => "#.#.. #.#.. #.#.. ##### ..#.. ..#.. ..#..",
+        '5' => "##### #.... #.... ##### ....# #...# #####",
+        '6' => "####. #.... #.... ##### #...# #...# #####",
+        '7' => "##### ....# ...#. ...#. ..#.. ..#.. .#...",
+        '8' => "##### #...# #...# .###. #...# #...# #####",
+        '9' => "##### #...# #...# ##### ....# ....# .####",
+        'M' => "##### #.#.# #.#.# #.#.# #.#.# #...# #...#",
         'S' => "##### #.... #.... ##### ....# ....# #####",
-        'O' => ".###. #...# #...# #...# #...# #...# .###.",
-        'U' => "#...# #...# #...# #...# #...# #...# #####",
-        '.' => "..... ..... ..... ..... ..... ..... .##..",
+        '.' => "..... ..... ..... ..... ..... ##... ##...",
         _ => return None,
     }))
 }
@@ -314,6 +392,14 @@ mod tests {
             assert!("0123456789 F-BUL".chars().all(|c| shown.contains(c)), "{face:?}: {shown}");
         }
         assert!("/.:+'\"ABCDEFGHIJKLMNOPQRSTUVWXYZ".chars().all(|c| Face::Dots.characters().any(|d| d == c)));
+    }
+
+    #[test]
+    fn a_stroke_may_turn_with_or_without_a_dot_in_the_corner() {
+        let (round, block) = (dots('0').unwrap(), rows("##### #...# #...# #...# #...# #...# #####"));
+        assert_eq!(with_corners(round, true), block);
+        assert_eq!(with_corners(block, false), round);
+        assert_eq!(with_corners(dots('+').unwrap(), true), dots('+').unwrap());
     }
 
     #[test]

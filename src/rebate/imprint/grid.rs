@@ -155,7 +155,7 @@ impl Grid {
     fn is_sane(&self) -> bool {
         (17.0..40.0).contains(&self.height)
             && (0.45..0.98).contains(&(self.width / self.height))
-            && (1.02..1.75).contains(&(self.pitch / self.width))
+            && (1.1..1.75).contains(&(self.pitch / self.width))
     }
 
     /// The grid with blanks before and after, as far as the strip goes.

@@ -17,6 +17,10 @@ use crate::rebate::line::{LineReader, LineReading};
 const SHARE: f32 = 0.45;
 /// Share of the best way's ink that another way must account for to be decoded too.
 const RIVAL: f32 = 0.85;
+/// Distances between characters tried, at most, while the pattern explains none of them.
+const STARTS: usize = 4;
+/// By what share a distance must differ to be another.
+const OTHER_PITCH: f32 = 0.04;
 /// Least share of the ink, by squares, that the likeliest characters must explain.
 const EXPLAINED: f32 = 0.3;
 /// Characters looked at beyond either end of the ink found.
@@ -222,30 +226,39 @@ fn read_line(plane: &Plane, candidate: &Candidate, readers: &[LineReader]) -> Ve
     if *accounted < SHARE * power(&views[*v].1, grid) {
         return Vec::new();
     }
-    // The best start of each family is brought to its place; then the other ways follow from it.
-    let mut placed: Vec<(f32, Grid, Family)> = Vec::new();
-    for family in Family::ALL {
-        let Some((_, grid, v, _)) = starts.iter().find(|s| s.3 == family) else { continue };
-        let (fitted, accounted) = grid.fitted(&views[*v].1, &looks_of(family)[1]);
-        placed.push((accounted, seen(fitted, views[*v].0), family));
-    }
-    let mut ways: Vec<(f32, Grid, usize, Family)> = Vec::new();
-    for (_, grid, family) in placed {
-        for (v, (way, view)) in views.iter().enumerate() {
-            let grid = seen(grid, *way);
-            ways.push((grid.accounted(view, &looks_of(family)[1]), grid, v, family));
-        }
-    }
-    let top = ways.iter().map(|w| w.0).fold(0.0, f32::max);
     let mut reads: Vec<(Way, Read)> = Vec::new();
-    for (_, grid, v, family) in ways.into_iter().filter(|w| w.0 > RIVAL * top) {
-        let way = views[v].0;
-        let upright = way.brought_upright(strip);
-        let Some(read) = decoded(&upright, way, grid, family, candidate, readers) else { continue };
-        match reads.iter_mut().find(|(w, _)| *w == way) {
-            Some((_, best)) if best.score >= read.score => {}
-            Some((_, best)) => *best = read,
-            None => reads.push((way, read)),
+    let mut tried: Vec<(f32, Family)> = Vec::new();
+    for _ in 0..STARTS {
+        // The best start of each family is brought to its place; then the other ways follow from it.
+        let mut placed: Vec<(f32, Grid, Family)> = Vec::new();
+        for family in Family::ALL {
+            let other = |pitch: f32| tried.iter().all(|(p, f)| *f != family || (p / pitch - 1.0).abs() > OTHER_PITCH);
+            let Some((_, grid, v, _)) = starts.iter().find(|s| s.3 == family && other(s.1.pitch)) else { continue };
+            tried.push((grid.pitch, family));
+            let (fitted, accounted) = grid.fitted(&views[*v].1, &looks_of(family)[1]);
+            placed.push((accounted, seen(fitted, views[*v].0), family));
+        }
+        let mut ways: Vec<(f32, Grid, usize, Family)> = Vec::new();
+        for (_, grid, family) in placed {
+            for (v, (way, view)) in views.iter().enumerate() {
+                let grid = seen(grid, *way);
+                ways.push((grid.accounted(view, &looks_of(family)[1]), grid, v, family));
+            }
+        }
+        let top = ways.iter().map(|w| w.0).fold(0.0, f32::max);
+        for (_, grid, v, family) in ways.into_iter().filter(|w| w.0 > RIVAL * top) {
+            let way = views[v].0;
+            let upright = way.brought_upright(strip);
+            let Some(read) = decoded(&upright, way, grid, family, candidate, readers) else { continue };
+            match reads.iter_mut().find(|(w, _)| *w == way) {
+                Some((_, best)) if best.score >= read.score => {}
+                Some((_, best)) => *best = read,
+                None => reads.push((way, read)),
+            }
+        }
+        // Of soft characters the ink alone does not tell how many there are.
+        if reads.iter().any(|(_, r)| r.score > PLAIN) {
+            break;
         }
     }
     // The same ink stands behind each way, so that the fit counts as well.

@@ -12,14 +12,19 @@ const INDEPENDENT: f32 = 0.15;
 /// No difference of a sample counts for more than this: a dot that is missing
 /// or a speck of dust shall not make a character.
 const CLAMP: f32 = 0.7;
-/// Least spread that is believed.
-const SPREAD: f32 = 0.1;
+/// Least spread that is believed of dots: cameras draw them in more ways than there are shapes here.
+const SPREAD_OF_DOTS: f32 = 0.18;
+/// Least spread that is believed of segments, which stand where they stand.
+const SPREAD_OF_SEGMENTS: f32 = 0.1;
 /// Likelihood of any character beside the best: what the shapes here do not know.
 const FLOOR: f64 = 2e-5;
 
 /// Likelihood of a sight beside the imprint: what the likeliest character
 /// would get if nothing stood behind it.
 const OUTSIDE: f64 = 1.0 / 6.0;
+
+/// Likelihood of a blank place within the imprint where the pattern has none: characters stand side by side.
+const BLANK_WITHIN: f64 = 0.15;
 
 /// A line seen.
 pub(super) struct Sight {
@@ -71,7 +76,8 @@ pub(super) fn sight(strip: &Plane, grid: &Grid, family: Family) -> Option<Sight>
             (least / w.len() as f32).sqrt()
         })
         .collect();
-    let spread = quantile(&mut spreads, 0.5).max(SPREAD);
+    let spread =
+        quantile(&mut spreads, 0.5).max(if family.points_in_gaps() { SPREAD_OF_SEGMENTS } else { SPREAD_OF_DOTS });
     let mut cells = Vec::new();
     let mut letters = Vec::new();
     let mut gain = 0.0;
@@ -91,7 +97,7 @@ pub(super) fn sight(strip: &Plane, grid: &Grid, family: Family) -> Option<Sight>
             *l = l.max((s - top).exp() * share);
         }
         let sum: f64 = likelihood.iter().sum();
-        let cell = Cell { likelihood, extra: (0.5 * likelihood[0]).max(1e-6) };
+        let cell = Cell { likelihood, extra: (BLANK_WITHIN * likelihood[0]).max(1e-6) };
         let most = likelihood.iter().copied().fold(0.0, f64::max);
         letters.push((cell.best().unwrap_or(' '), most / sum));
         cells.push(cell);

@@ -59,7 +59,7 @@ impl Family {
 
     fn faces(self) -> &'static [Face] {
         match self {
-            Self::Dots => &[Face::Dots, Face::SquareDots],
+            Self::Dots => &[Face::Dots, Face::SquareDots, Face::BlockDots],
             Self::Segments => &[Face::Segments, Face::OpenSegments],
             Self::Leaning => &[Face::LeaningSegments, Face::OpenLeaningSegments],
         }
@@ -96,12 +96,14 @@ fn look(family: Family, blur: f32) -> Look {
     let mut templates = vec![blank];
     for face in family.faces() {
         for c in face.characters().filter(|c| *c != ' ') {
-            let (Some(ink), Some(letter)) = (face.ink(c), index(c)) else { continue };
-            let (samples, quick) = sampled(ink, blur);
-            let same = |t: &Template| t.letter == letter && t.samples == samples;
-            if !templates.iter().any(same) {
-                let (power, quick_power) = (dot(&samples, &samples), dot(&quick, &quick));
-                templates.push(Template { letter, samples, power, quick, quick_power });
+            let Some(letter) = index(c) else { continue };
+            for ink in face.forms(c) {
+                let (samples, quick) = sampled(ink, blur);
+                let same = |t: &Template| t.letter == letter && t.samples == samples;
+                if !templates.iter().any(same) {
+                    let (power, quick_power) = (dot(&samples, &samples), dot(&quick, &quick));
+                    templates.push(Template { letter, samples, power, quick, quick_power });
+                }
             }
         }
     }
