@@ -215,7 +215,7 @@ impl Model {
         let (column_alone, room) = (exp(&self.column_alone), exp(&self.room));
         let begins = |k: usize| Weight::new(self.begins(k).exp());
         let mut cells = vec![Cell::ZERO; (band.rows + 1) * band.width];
-        for i in 0..=band.rows {
+        for (i, room) in room.iter().enumerate() {
             let start = band.start(i);
             let row_alone = i.checked_sub(1).map(|r| self.row_alone[r].exp());
             for k in start..start + band.width {
@@ -234,7 +234,7 @@ impl Model {
                 if k > start {
                     let before = cells[here - 1].sum(&leading[COLUMN]);
                     let from = if i == 0 { before.plus(begins(k - 1)) } else { before };
-                    cell[COLUMN] = from.times(column_alone[k - 1] * room[i]);
+                    cell[COLUMN] = from.times(column_alone[k - 1] * room);
                 }
                 cells[here] = Cell::new(cell);
             }

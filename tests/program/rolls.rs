@@ -105,3 +105,48 @@ fn a_focal_length_run_together_with_a_speed_is_read_and_the_speed_in_doubt() {
         .row("4", "2", &[("focal_mm", "50"), ("shutter", "1/160"), ("flags", "unsure:shutter|odd:filter")])
         .row("4", "3", &[("focal_mm", "50"), ("flags", "odd:filter|carried:focal_mm|carried:filter")]);
 }
+
+const ONE_CAMERA: &str = "[[camera]]\nname = \"square\"\nsaid = [\"the square one\"]\nformat = \"6x6\"\n\
+                          [[film]]\nname = \"Quoin 400\"\nsaid = [\"quoin\"]\niso = 400\n";
+
+#[test]
+fn what_sums_a_roll_up_is_of_every_frame_that_was_told_without() {
+    Trip::new()
+        .kit(ONE_CAMERA)
+        .note("01.txt", "Roll 3, quoin in the square one. Frame one, the mast, at f16. Frame two, the quay, at f11.")
+        .note("02.txt", "Frame three, the crane, a sixtieth at f8. Frame four, the tug, f16, and that's it wound off. All of that was a one twenty-fifth, except the crane.")
+        .ingest()
+        .exits(0)
+        .row("3", "1", &[("shutter", "1/125"), ("aperture", "16")])
+        .row("3", "2", &[("shutter", "1/125"), ("aperture", "11")])
+        .row("3", "3", &[("shutter", "1/60"), ("aperture", "8")])
+        .row("3", "4", &[("shutter", "1/125"), ("aperture", "16")]);
+}
+
+#[test]
+fn backs_called_by_their_colour_are_rolls_and_no_filters() {
+    let kit = "[[camera]]\nname = \"square\"\nsaid = [\"the square one\"]\nformat = \"6x6\"\n\
+               [[filter]]\nname = \"yellow\"\nstops = 1\n";
+    Trip::new()
+        .kit(kit)
+        .note("01.txt", "Roll 48 is in the blue back, roll 49 is in the red back.")
+        .note("02.txt", "Blue back on. Frame one, the saddler's shop, 1/125 at f8.")
+        .note("03.txt", "Red back on. Frame one, a row of awls, 1/2 at f16.")
+        .ingest()
+        .exits(0)
+        .row("48", "1", &[("shutter", "1/125"), ("filter", "")])
+        .row("49", "1", &[("shutter", "1/2"), ("filter", "")]);
+}
+
+#[test]
+fn a_roll_told_from_its_end_is_not_the_one_before() {
+    Trip::new()
+        .kit(TWO_CAMERAS)
+        .note("01.txt", "Roll 63 in the square one. Frame one, 1/15 at f8. Frame two, 1/60 at f8.")
+        .note("02.txt", "The other body. Roll 64. Last was frame three, the bandstand, half a second at f4. Before it frame two, the gate, 1/8 at f4.")
+        .ingest()
+        .exits(0)
+        .row("63", "2", &[("camera", "square"), ("shutter", "1/60")])
+        .row("64", "3", &[("camera", "small"), ("shutter", "1/2")])
+        .row("64", "2", &[("camera", "small"), ("shutter", "1/8")]);
+}
