@@ -86,8 +86,10 @@ impl State<'_> {
                     self.rolls[r].called = stems(own);
                     self.topic = Some(r);
                 } else if let Some(r) = self.topic.filter(|r| self.rolls[*r].shots.is_empty()) {
-                    // "Thirty-one is in the gold back": what it is called from here on.
+                    // "Thirty-one is in the gold back": what it is called from here on, though "back" was not heard as
+                    // part of it.
                     self.rolls[r].called.extend(stems(own));
+                    self.rolls[r].called.extend(stem(behind));
                     self.aliases.extend(numbered(own).map(|n| (n, r)));
                 } else if let Some(r) = self.pictured(own) {
                     self.topic = Some(r);
