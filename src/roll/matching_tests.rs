@@ -92,7 +92,7 @@ fn nobody_counts_but_the_scanner() {
     // The wasted one may have been left out, and another not noted.
     assert_eq!(
         shown(&matched(notes("- - - x - -"), &strs(&files))),
-        "1=img001A.jpg 2=img002A.jpg 3=img003A.jpg!guess:scan 4=img004A.jpgwas!guess:scan 5=img005A.jpg!guess:scan 6=img006A.jpg!guess:scan"
+        "1=img001A.jpg 2=img002A.jpg 3=img003A.jpg 4=img004A.jpgwas!guess:scan 5=img005A.jpg!guess:scan 6=img006A.jpg!guess:scan"
     );
     let files: Vec<String> = (1234..=1239).map(|i| format!("IMG_{i}.jpg")).collect();
     assert_eq!(

@@ -19,8 +19,6 @@ const BEYOND: f64 = 0.1;
 const UNUSED: f64 = 0.02;
 /// A scan whose number has no place on the film.
 const NO_PLACE: f64 = 1e-4;
-/// Rolls whose last frames nobody noted: 70 of 360, the frames within a roll apart.
-const SHOT_OFF: f64 = 0.2;
 /// A scan between notes (or before them) whose numbers leave no room for it, where all numbers
 /// are said, and what is added where none is. After the last note there is room.
 const NO_ROOM: (f64, f64) = (0.02, 0.2);
@@ -236,10 +234,10 @@ impl Fitting {
 }
 
 /// What a frame that nobody noted weighs besides, before a row (`None`: after the last): there is room for it after the
-/// last, where frames are often shot off, and where one may have been told that was not taken for one.
+/// last, and where one may have been told that was not taken for one.
 fn gap(e: &Evidence<'_>, row: Option<Option<usize>>, no_room: f64) -> f64 {
     match row {
-        None => -no_room.ln() + (SHOT_OFF / e.not_noted).ln().max(0.0),
+        None => -no_room.ln(),
         Some(Some(i)) if e.notes[i].lost_before => -no_room.ln(),
         Some(_) => 0.0,
     }

@@ -228,7 +228,7 @@ fn read_line(plane: &Plane, candidate: &Candidate, readers: &[LineReader]) -> Ve
     }
     let mut reads: Vec<(Way, Read)> = Vec::new();
     let mut tried: Vec<(f32, Family)> = Vec::new();
-    for _ in 0..STARTS {
+    for start in 0..STARTS {
         // The best start of each family is brought to its place; then the other ways follow from it.
         let mut placed: Vec<(f32, Grid, Family)> = Vec::new();
         for family in Family::ALL {
@@ -250,6 +250,10 @@ fn read_line(plane: &Plane, candidate: &Candidate, readers: &[LineReader]) -> Ve
             let way = views[v].0;
             let upright = way.brought_upright(strip);
             let Some(read) = decoded(&upright, way, grid, family, candidate, readers) else { continue };
+            // Of many tries one fits anything a little.
+            if start > 0 && read.score <= PLAIN {
+                continue;
+            }
             match reads.iter_mut().find(|(w, _)| *w == way) {
                 Some((_, best)) if best.score >= read.score => {}
                 Some((_, best)) => *best = read,

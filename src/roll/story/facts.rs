@@ -56,8 +56,9 @@ impl State<'_> {
                     self.turn(one);
                 }
             }
-            // "I've loaded three": no folder's name, and hardly a name.
-            Fact::Roll(name) if said.sure < SURE_NAME && self.is_strange(name) => {}
+            // "I've loaded three": no folder's name, and hardly a name. "Roll one, thirty-two still": nor that of frames
+            // told long before.
+            Fact::Roll(name) if self.is_strange(name) && (said.sure < SURE_NAME || self.is_unnamed(of)) => {}
             Fact::Roll(name) => {
                 if let Some(name) = self.known_as(name).or_else(|| RollName::new(name).ok()) {
                     self.name(name, of, next, words);
@@ -317,6 +318,12 @@ impl State<'_> {
         let behind = stem(behind);
         let back = |r: &usize| behind.as_ref().is_some_and(|b| self.rolls[*r].called.contains(b));
         self.called(words).filter(|r| !ours || back(r))
+    }
+
+    /// Whether a camera has a roll with frames and no name, where others are called as the trip's folders are.
+    fn is_unnamed(&self, camera: Option<usize>) -> bool {
+        let roll = self.hands.get(&camera).and_then(|h| h.roll).map(|r| &self.rolls[r]);
+        roll.is_some_and(|r| r.name.is_none() && !r.shots.is_empty()) && self.unclaimed() < self.known.len()
     }
 
     /// Whether a name is no folder's and no roll's, though a folder has no roll yet.

@@ -12,6 +12,7 @@ impl State<'_> {
     /// Rolls whose frames and name were told apart become one, and one that has more frames than a film holds two,
     /// where a folder of the trip asks for it.
     pub fn fit_folders(&mut self) {
+        self.join_later_part();
         self.join_told_apart();
         self.split_overfull();
     }
@@ -50,6 +51,34 @@ impl State<'_> {
         roll.remarks.extend(told.remarks);
         roll.remarks.extend(told.shots.into_iter().flat_map(|s| s.frame.said).map(|quote| quote.text));
         doubt(roll, "the roll's name was told apart from its frames");
+    }
+
+    /// Frames eight to ten of a roll without a name are those of the one roll that was told up to seven.
+    fn join_later_part(&mut self) {
+        let parts: Vec<usize> = (0..self.rolls.len()).filter(|r| self.rolls[*r].name.is_none()).collect();
+        for part in parts {
+            let shots = &self.rolls[part].shots;
+            let (Some(first), true) =
+                (shots.first().map(|s| s.frame.number), shots.iter().all(|s| !s.numbers.is_empty()))
+            else {
+                continue;
+            };
+            let camera = self.rolls[part].camera;
+            let all = (0..self.rolls.len()).filter(|r| {
+                let roll = &self.rolls[*r];
+                let highest = roll.shots.iter().map(|s| s.frame.number).max();
+                let of_one_camera = camera.is_none() || roll.camera.is_none() || camera == roll.camera;
+                roll.name.is_some() && of_one_camera && highest.is_some_and(|n| n.next() == first)
+            });
+            let all: Vec<usize> = all.collect();
+            let [whole] = all[..] else { continue };
+            let told = std::mem::take(&mut self.rolls[part]);
+            let roll = &mut self.rolls[whole];
+            roll.shots.extend(told.shots);
+            roll.facts.fill(told.facts);
+            roll.reversed |= told.reversed;
+            roll.remarks.extend(told.remarks);
+        }
     }
 
     fn split_overfull(&mut self) {
@@ -132,6 +161,26 @@ mod tests {
         assert_eq!(roll.facts.developed.sleeve.as_deref(), Some("14"));
         assert_eq!(roll.remarks, ["scanned backwards"]);
         assert!(doubted(roll));
+    }
+
+    #[test]
+    fn frames_told_before_the_roll_was_named_go_behind_the_ones_that_they_follow() {
+        let kit = Kit::default();
+        let mut state = State::new(&kit);
+        let numbered = |from: u16, n: u16| {
+            let mut all = shots(from + n - 1).split_off(usize::from(from) - 1);
+            all.iter_mut().for_each(|s| s.numbers = vec![(s.frame.number, 1.0)]);
+            all
+        };
+        let named = |name: &str, shots| OpenRoll { name: RollName::new(name).ok(), shots, ..OpenRoll::default() };
+        let unnamed = || OpenRoll { shots: numbered(8, 3), ..OpenRoll::default() };
+        state.rolls = vec![unnamed(), named("B4", numbered(1, 7)), named("B5", numbered(1, 4))];
+        state.fit_folders();
+        assert_eq!(state.rolls[1].shots.len(), 10);
+        assert!(state.rolls[0].shots.is_empty());
+        state.rolls = vec![unnamed(), named("B4", numbered(1, 7)), named("B5", numbered(1, 7))];
+        state.fit_folders();
+        assert_eq!(state.rolls[0].shots.len(), 3, "of which of two is not known");
     }
 
     #[test]
