@@ -18,6 +18,10 @@ pub fn review(args: &ReviewArgs, quiet: bool) -> Result<Exit, Failure> {
     let server =
         Server::bind().map_err(|e| Failure::nothing(format_args!("no port of this machine to serve on: {e}")))?;
     let address = server.address();
+    // Before anything is said: who reads the address may press Ctrl-C at once.
+    let stop = Stop::default();
+    let at_end = stop.clone();
+    ctrlc::set_handler(move || at_end.now()).map_err(Failure::nothing)?;
     let left = session.doubts().len();
     // Always printed: it is the one way in.
     print::text(&format!("{left} in doubt; open {address}\nEvery answer is kept at once. Ctrl-C ends the review.\n"))?;
@@ -26,9 +30,6 @@ pub fn review(args: &ReviewArgs, quiet: bool) -> Result<Exit, Failure> {
     {
         tracing::warn!("no browser was opened ({why}): open the address yourself");
     }
-    let stop = Stop::default();
-    let at_end = stop.clone();
-    ctrlc::set_handler(move || at_end.now()).map_err(Failure::nothing)?;
     let idle = Duration::from_secs(u64::from(args.idle) * 60);
     let (mut session, ended) = server.run(session, idle, &stop).map_err(Failure::nothing)?;
     for notice in session.finish(&Unwatched).map_err(Failure::nothing)? {
