@@ -15,6 +15,8 @@ const LIKELY: f64 = 0.5;
 /// A name that no folder has is none unless it is this sure: "I've loaded three" is read as one at 0.8.
 const SURE_NAME: f64 = 0.9;
 
+/// What contradicts a rating must be this part as sure as it: "at eighty, six four five" names the film's format.
+const AS_SURE: f64 = 0.8;
 /// Stops that a film is seldom rated off its box: what is farther is likelier another number ("forty", of roll forty).
 const FAR_FROM_BOX: f64 = 2.5;
 
@@ -134,7 +136,7 @@ impl State<'_> {
                 let iso = facts.film.as_ref().and_then(|f| kit.film(&f.value)).map(|f| f64::from(f.iso.get()));
                 let odd = iso.is_some_and(|iso| (f64::from(ei.get()) / iso).log2().abs() > FAR_FROM_BOX);
                 let least = if odd { SURE_NAME } else { LIKELY };
-                if said.sure >= least || said.sure > known {
+                if said.sure >= least.max(AS_SURE * known) || said.sure > known {
                     facts.ei = Some(plain(ei, said.sure));
                 }
             }
