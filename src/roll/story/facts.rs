@@ -17,6 +17,8 @@ const SURE_NAME: f64 = 0.9;
 
 /// What contradicts a rating must be this part as sure as it: "at eighty, six four five" names the film's format.
 const AS_SURE: f64 = 0.8;
+/// A rating that far off is none unless it is this sure: a choice, as for names.
+const SURE_RATING: f64 = SURE_NAME;
 /// Stops that a film is seldom rated off its box: what is farther is likelier another number ("forty", of roll forty).
 const FAR_FROM_BOX: f64 = 2.5;
 
@@ -53,8 +55,7 @@ impl State<'_> {
                 let not_this = |c: &usize| Some(*c) != self.camera;
                 let used: Vec<usize> = self.hands.keys().flatten().copied().filter(not_this).collect();
                 let all: Vec<usize> = (0..self.kit.cameras.len()).filter(not_this).collect();
-                if let ([one], _) | ([], [one]) = (&used[..], &all[..]) {
-                    let one = *one;
+                if let (&[one], _) | ([], &[one]) = (&used[..], &all[..]) {
                     self.turn(one);
                 }
             }
@@ -135,7 +136,7 @@ impl State<'_> {
                 let known = facts.ei.as_ref().map_or(0.0, |e| e.confidence.get());
                 let iso = facts.film.as_ref().and_then(|f| kit.film(&f.value)).map(|f| f64::from(f.iso.get()));
                 let odd = iso.is_some_and(|iso| (f64::from(ei.get()) / iso).log2().abs() > FAR_FROM_BOX);
-                let least = if odd { SURE_NAME } else { LIKELY };
+                let least = if odd { SURE_RATING } else { LIKELY };
                 if said.sure >= least.max(AS_SURE * known) || said.sure > known {
                     facts.ei = Some(plain(ei, said.sure));
                 }

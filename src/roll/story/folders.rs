@@ -43,13 +43,12 @@ impl State<'_> {
         let frames = self.one(|r| r.name.is_none() && !r.shots.is_empty());
         let name = self.one(|r| self.is_name_alone(r));
         let (Some(frames), Some(name)) = (frames, name) else { return };
-        let told = std::mem::take(&mut self.rolls[name]);
+        let mut told = std::mem::take(&mut self.rolls[name]);
+        let hardly = std::mem::take(&mut told.shots);
         let roll = &mut self.rolls[frames];
-        roll.name = told.name;
-        roll.facts.fill(told.facts);
-        roll.reversed |= told.reversed;
-        roll.remarks.extend(told.remarks);
-        roll.remarks.extend(told.shots.into_iter().flat_map(|s| s.frame.said).map(|quote| quote.text));
+        roll.name = told.name.take();
+        roll.take_in(told);
+        roll.remarks.extend(hardly.into_iter().flat_map(|s| s.frame.said).map(|quote| quote.text));
         doubt(roll, "the roll's name was told apart from its frames");
     }
 
@@ -73,11 +72,7 @@ impl State<'_> {
             let all: Vec<usize> = all.collect();
             let [whole] = all[..] else { continue };
             let told = std::mem::take(&mut self.rolls[part]);
-            let roll = &mut self.rolls[whole];
-            roll.shots.extend(told.shots);
-            roll.facts.fill(told.facts);
-            roll.reversed |= told.reversed;
-            roll.remarks.extend(told.remarks);
+            self.rolls[whole].take_in(told);
         }
     }
 

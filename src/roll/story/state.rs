@@ -66,6 +66,16 @@ pub(super) struct OpenRoll {
     pub called: Vec<String>,
 }
 
+impl OpenRoll {
+    /// What was told of another is told of this one: its frames behind those here, its facts where none is known.
+    pub fn take_in(&mut self, told: Self) {
+        self.shots.extend(told.shots);
+        self.facts.fill(told.facts);
+        self.reversed |= told.reversed;
+        self.remarks.extend(told.remarks);
+    }
+}
+
 /// What is on a camera.
 #[derive(Debug, Clone, Default)]
 pub(super) struct Hand {
