@@ -94,11 +94,16 @@ fn beside(line: &[Placed], note: &Note) -> Option<usize> {
         .or_else(|| later.min_by(|a, b| natural_cmp(&a.1.name, &b.1.name)).map(|(i, _)| i))
 }
 
-/// A name without its numbers and its extension: what numbered neighbours share.
+/// A name without its numbers and its extension: what numbered neighbours share. A letter that
+/// stands alone at the end counts as well ("15_a", "15_b").
 fn family(name: &str) -> Option<String> {
     let stem = name.rsplit_once('.').map_or(name, |(stem, _)| stem);
-    let bare: String = stem.chars().filter(|c| !c.is_ascii_digit()).collect();
-    (bare.len() < stem.len()).then(|| bare.to_lowercase())
+    let counted = match stem.strip_suffix(|c: char| c.is_ascii_alphabetic()) {
+        Some(before) if before.ends_with(|c: char| !c.is_alphabetic()) => before,
+        _ => stem,
+    };
+    let bare: String = counted.chars().filter(|c| !c.is_ascii_digit()).collect();
+    (bare.len() < counted.len()).then(|| bare.to_lowercase())
 }
 
 /// Before the first note with later frames of a roll spoken of here too, else after the
@@ -169,6 +174,13 @@ mod tests {
         let frame = "Frame 1, f8 at a 60th.";
         let notes = vec![text("b", frame), text("a 10", frame), text("a 9", frame)];
         assert_eq!(ordered(notes), ["a 9", "a 10", "b"]);
+    }
+
+    #[test]
+    fn a_letter_at_the_end_of_a_name_counts_too() {
+        let names = ["VN_15_a", "VN_15_b", "VN_15_c", "VN_16_a", "VN_16_b"];
+        let notes = ["VN_16_a", "VN_15_b", "VN_16_b", "VN_15_a", "VN_15_c"].map(|n| text(n, "Hello."));
+        assert_eq!(ordered(notes.into()), names);
     }
 
     #[test]
