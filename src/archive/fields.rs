@@ -101,7 +101,7 @@ impl Field {
     pub(super) fn nearest(typed: &str) -> Option<&'static str> {
         let typed = typed.to_ascii_lowercase();
         let names = Self::ALL.iter().flat_map(|f| f.names());
-        let (distance, name) = names.map(|n| (edit_distance(&typed, n), *n)).min()?;
+        let (distance, name) = names.map(|n| (strsim::levenshtein(&typed, n), *n)).min()?;
         (distance <= 1 + typed.len() / 4 && distance < name.len()).then_some(name)
     }
 
@@ -124,22 +124,6 @@ impl Field {
     pub fn examples() -> impl Iterator<Item = &'static str> {
         Self::ALL.iter().map(|f| f.example())
     }
-}
-
-/// Letters to change, add or drop to make `a` of `b` (Levenshtein 1966).
-fn edit_distance(a: &str, b: &str) -> usize {
-    let b: Vec<char> = b.chars().collect();
-    let mut row: Vec<usize> = (0..=b.len()).collect();
-    for (i, ca) in a.chars().enumerate() {
-        let mut corner = row[0];
-        row[0] = i + 1;
-        for (j, cb) in b.iter().enumerate() {
-            let change = corner + usize::from(ca != *cb);
-            corner = row[j + 1];
-            row[j + 1] = change.min(corner + 1).min(row[j] + 1);
-        }
-    }
-    row[b.len()]
 }
 
 #[cfg(test)]

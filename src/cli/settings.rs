@@ -46,7 +46,7 @@ impl Settings {
     pub fn remember_archive(places: &Places, archive: &Path) -> Result<(), Failure> {
         let path = places.settings().ok_or_else(|| Failure::usage("no place for settings: set HOME"))?;
         let there = std::fs::read_to_string(&path).unwrap_or_default();
-        let entry = format!("archive = {}", toml::Value::from(archive.to_string_lossy().into_owned()));
+        let entry = format!("archive = {}", crate::kit::quoted(&archive.to_string_lossy()));
         let is_entry = |line: &&str| line.split_once('=').is_some_and(|(name, _)| name.trim() == "archive");
         // Above all tables: a name below one would belong to it.
         let kept = there.lines().filter(|line| !is_entry(line));

@@ -65,7 +65,7 @@ const USUAL: [(&str, f64); 9] = [
 impl Missing {
     /// The table that would add it to a kit. Where a figure is missing that a kit must have, the lines are comments.
     pub fn table(&self) -> String {
-        let name = toml::Value::from(self.name.clone());
+        let name = super::quoted(&self.name);
         let head = format!("[[{}]]\nname = {name}\n", self.kind.as_str());
         let figure = self.figure.or_else(|| self.figure_in_name());
         let (line, whole) = match (self.kind, figure) {

@@ -26,6 +26,6 @@ pub use format::Format;
 pub use habits::{Habits, ScanHabits, SettleHabits};
 pub use lens::{Focal, Lens};
 pub use missing::{Missing, ThingKind};
-pub use names::{Called, LONGEST_NAME};
+pub use names::{Called, LONGEST_NAME, quoted};
 pub use starter::{FirstCamera, Starter};
 pub use text::{Caution, Kit, KitError};

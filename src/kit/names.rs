@@ -12,6 +12,11 @@ pub const LONGEST_NAME: usize = 200;
 /// The most things of a kind, cameras or lenses or films or filters, that a kit can hold.
 const MOST: usize = 1000;
 
+/// A text as a kit or the settings write it: in quotes, with what TOML asks for escaped.
+pub fn quoted(text: &str) -> String {
+    toml_edit::Value::from(text).to_string()
+}
+
 /// What a thing of the kit is called, and where that stands.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Called {

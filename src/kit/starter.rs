@@ -1,6 +1,6 @@
 //! A first kit file, from answers or from what notes speak of.
 
-use super::{Missing, ThingKind};
+use super::{Missing, ThingKind, quoted};
 
 /// A camera as it is asked for.
 #[derive(Debug, Clone, Default, PartialEq)]
@@ -36,7 +36,6 @@ const HABITS: &str = "\n[photographer]\nframe_counts_from = 1\n\
 impl Starter {
     /// The kit's text.
     pub fn text(&self) -> String {
-        let quoted = |text: &str| toml::Value::from(text.to_owned()).to_string();
         let mut out = HEAD.to_owned();
         for c in &self.cameras {
             out += &format!("\n[[camera]]\nname = {}\n", quoted(&c.name));

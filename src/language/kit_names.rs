@@ -267,7 +267,7 @@ mod tests {
     use crate::language::Language;
 
     fn lens(name: &str) -> Language {
-        let name = toml::Value::from(name);
+        let name = crate::kit::quoted(name);
         Language::english(Kit::parse(&format!("[[lens]]\nname = {name}\nfocal_mm = 240\n")).unwrap())
     }
 

@@ -39,23 +39,12 @@ impl SoundRules {
     }
 }
 
-/// Levenshtein distance, giving up beyond `most`.
+/// Letters to change, add or drop to make one of the other (Levenshtein 1966); `None` beyond `most`.
 pub fn distance(a: &str, b: &str, most: usize) -> Option<usize> {
-    let (a, b): (Vec<char>, Vec<char>) = (a.chars().collect(), b.chars().collect());
-    if a.len().abs_diff(b.len()) > most {
+    if a.chars().count().abs_diff(b.chars().count()) > most {
         return None;
     }
-    let mut row: Vec<usize> = (0..=b.len()).collect();
-    for (i, ca) in a.iter().enumerate() {
-        let mut diagonal = row[0];
-        row[0] = i + 1;
-        for (j, cb) in b.iter().enumerate() {
-            let change = diagonal + usize::from(ca != cb);
-            diagonal = row[j + 1];
-            row[j + 1] = change.min(row[j] + 1).min(row[j + 1] + 1);
-        }
-    }
-    row.last().copied().filter(|d| *d <= most)
+    Some(strsim::levenshtein(a, b)).filter(|d| *d <= most)
 }
 
 #[cfg(test)]

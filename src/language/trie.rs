@@ -1,7 +1,6 @@
 //! Phrases in one tree, matched token by token.
 
-use std::collections::HashMap;
-use std::hash::{BuildHasherDefault, Hasher};
+use rustc_hash::FxHashMap;
 
 use super::class::Class;
 
@@ -61,29 +60,9 @@ pub const NO_VALUE: u32 = u32::MAX;
 
 #[derive(Debug, Default, Clone)]
 struct Node {
-    words: Small<u32>,
+    words: FxHashMap<u32, u32>,
     slots: Vec<(Slot, u32)>,
     meanings: Vec<Meaning>,
-}
-
-type Small<K> = HashMap<K, u32, BuildHasherDefault<Mix>>;
-
-/// A fast hash for small integers.
-#[derive(Default, Clone, Copy)]
-pub struct Mix(u64);
-
-impl Hasher for Mix {
-    fn finish(&self) -> u64 {
-        self.0
-    }
-    fn write(&mut self, bytes: &[u8]) {
-        for b in bytes {
-            self.write_u32(u32::from(*b));
-        }
-    }
-    fn write_u32(&mut self, n: u32) {
-        self.0 = (self.0.rotate_left(5) ^ u64::from(n)).wrapping_mul(0x517c_c1b7_2722_0a95);
-    }
 }
 
 /// The tree of phrases.
