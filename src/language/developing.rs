@@ -1,13 +1,12 @@
 //! Sentences that tell how a roll was developed: "Roll seven developed in …, one to fifty, eleven minutes at twenty
 //! degrees, sleeve fourteen." They hold figures that would else be read as settings.
 
-use super::aside::Aside;
-use super::aside_kind::AsideKind;
-use super::class::Class;
-use super::compose::Fact;
-use super::note::{Language, Told};
-use super::term::{Quantity, find};
-use super::token::{Kind, fold, tokens};
+use super::note::Language;
+use crate::language::beside::{Aside, AsideKind};
+use crate::language::compose::Fact;
+use crate::language::grammar::Class;
+use crate::language::phrases::{Quantity, Whole, find};
+use crate::language::text::{Kind, fold, tokens};
 
 /// What one sentence tells.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -43,8 +42,9 @@ impl Language {
         }
         let all = self.lexicon().known(&folded, tokens(&folded).collect());
         let found = find(&folded, &all, self.lexicon());
-        let told = Told { folded, tokens: all, found: vec![(0, found)], ..Told::default() };
-        let asides = self.asides().of(&told, self.lexicon());
+        let found = [(0, found)];
+        let text = Whole { folded: &folded, tokens: &all, found: &found };
+        let asides = self.asides().of(text, self.lexicon());
         let of = |kind: AsideKind| asides.iter().find(|a| a.kind == kind);
         let developed = of(AsideKind::Developed);
         if developed.is_none() && of(AsideKind::Sleeve).is_none() {
@@ -60,10 +60,10 @@ impl Language {
             _ => None,
         });
         Some(DevelopingSaid {
-            roll: of(AsideKind::RollNamed).map(|a| roll_name(&told, a)),
-            developer: developed.and_then(|a| name_behind(&told, &asides, a)),
+            roll: of(AsideKind::RollNamed).map(|a| roll_name(text, a)),
+            developer: developed.and_then(|a| name_behind(text, &asides, a)),
             dilution: of(AsideKind::Dilution).and_then(|a| a.value.zip(a.second)),
-            time_s: told.found[0]
+            time_s: text.found[0]
                 .1
                 .quantities
                 .iter()
@@ -80,24 +80,24 @@ impl Language {
 }
 
 /// The words behind "developed in", up to a mark, a number or another thing said.
-fn name_behind(told: &Told, asides: &[Aside], developed: &Aside) -> Option<String> {
+fn name_behind(text: Whole<'_>, asides: &[Aside], developed: &Aside) -> Option<String> {
     let at = developed.tokens.end;
-    let end = asides.iter().map(|a| a.tokens.start).filter(|s| *s >= at).min().unwrap_or(told.tokens.len());
-    let number = |i: usize| told.numbers().any(|(n, _)| n == i);
+    let end = asides.iter().map(|a| a.tokens.start).filter(|s| *s >= at).min().unwrap_or(text.tokens.len());
+    let number = |i: usize| text.numbers().any(|(n, _)| n == i);
     let words: Vec<&str> = (at..end)
         .take(LONGEST_NAME)
-        .take_while(|i| told.tokens[*i].kind == Kind::Word && !number(*i))
-        .map(|i| &told.folded[told.tokens[i].span.clone()])
+        .take_while(|i| text.tokens[*i].kind == Kind::Word && !number(*i))
+        .map(|i| &text.folded[text.tokens[i].span.clone()])
         .collect();
     (!words.is_empty()).then(|| words.join(" "))
 }
 
 /// A roll's name as it stands behind its word: a letter before its number is kept.
-fn roll_name(told: &Told, aside: &Aside) -> String {
+fn roll_name(text: Whole<'_>, aside: &Aside) -> String {
     let mut letter =
-        aside.tokens.clone().filter(|i| told.tokens[*i].kind == Kind::Word && told.tokens[*i].span.len() == 1);
+        aside.tokens.clone().filter(|i| text.tokens[*i].kind == Kind::Word && text.tokens[*i].span.len() == 1);
     let letter =
-        letter.next_back().map(|i| told.folded[told.tokens[i].span.clone()].to_uppercase()).unwrap_or_default();
+        letter.next_back().map(|i| text.folded[text.tokens[i].span.clone()].to_uppercase()).unwrap_or_default();
     format!("{letter}{}", aside.value.unwrap_or_default())
 }
 

@@ -1,47 +1,39 @@
 //! Words to what was meant. Knows no language of its own: the grammar is data
 //! under `grammar/`, the gear comes from the kit.
+//!
+//! Sub-rooms stand in the order in which words pass through them, and each uses only those above it: text, grammar, mend,
+//! phrases, tag, readings, compose, beside; then [`Language`] joins them, and listen asks the sound again.
 
-mod aside;
-mod aside_kind;
-mod class;
-pub mod compose;
-mod developing;
-mod film_name;
-pub mod gear;
+mod text;
+
 mod grammar;
-mod kit_names;
-mod lexicon;
-mod listen;
-mod marks;
-mod mend;
-mod mend_joined;
-mod mended;
-mod mistaken;
-mod note;
-mod number;
-mod pattern;
-mod reach;
-mod reading;
-mod search;
-mod sense;
-mod sound;
-mod spoken;
-mod stretch;
-pub mod tag;
-mod term;
-mod token;
-mod trie;
-pub mod value;
-pub mod ways;
 
-pub use aside::Aside;
-pub use aside_kind::AsideKind;
+mod mend;
+
+mod phrases;
+
+pub mod tag;
+
+pub mod readings;
+
+pub mod compose;
+
+mod beside;
+
+mod note;
+
+mod listen;
+
+mod developing;
+mod parsed;
+mod reach;
+mod seen;
+
+pub use beside::{Aside, AsideKind};
 pub use developing::DevelopingSaid;
-pub use lexicon::{ENGLISH, GrammarError, GrammarText, Lexicon};
-pub use listen::Sounds;
-pub use mistaken::Value;
+pub use grammar::{ENGLISH, GrammarError, GrammarText, Lexicon};
+pub use listen::{Sounds, Value};
 pub use note::{Language, Told};
-pub use number::{Number, NumberKind};
+pub use parsed::parsed;
 pub use reach::reach;
-pub use stretch::MOST_TOKENS;
-pub use token::Token;
+pub use text::{MOST_TOKENS, Number, NumberKind, Token};

@@ -4,16 +4,12 @@ use std::sync::{Arc, OnceLock};
 
 use crate::kit::Kit;
 
-use super::aside::{Aside, Asides};
-use super::aside_kind::AsideKind;
-use super::compose::{NoteSaid, compose, told_alone};
-use super::lexicon::{ENGLISH, GrammarError, GrammarText, Lexicon};
-use super::number::Number;
-use super::reading::Reading;
-use super::stretch::stretches;
-use super::tag::{Read, Reader};
-use super::term::{Found, find};
-use super::token::{Token, fold};
+use crate::language::beside::{Aside, AsideKind, Asides};
+use crate::language::compose::{NoteSaid, compose, told_alone};
+use crate::language::grammar::{ENGLISH, GrammarError, GrammarText, Lexicon};
+use crate::language::phrases::{Found, Passage, Whole, find};
+use crate::language::tag::{Read, Reader};
+use crate::language::text::{Number, Token, fold, stretches};
 
 /// A language joined with a kit: everything needed to read notes.
 pub struct Language {
@@ -51,9 +47,14 @@ impl Told {
         self.said.push(said);
     }
 
+    /// The same without what the reader makes of it.
+    pub fn whole(&self) -> Whole<'_> {
+        Whole { folded: &self.folded, tokens: &self.tokens, found: &self.found }
+    }
+
     /// Every number that may be read, with the place of its first token.
     pub fn numbers(&self) -> impl Iterator<Item = (usize, &Number)> {
-        self.found.iter().flat_map(|(at, f)| f.numbers.iter().map(move |n| (at + usize::from(n.start), n)))
+        self.whole().numbers()
     }
 
     /// The phrases found, one a line: the words, and what they mean.
@@ -106,7 +107,7 @@ impl Language {
             told.push(tokens, found, read, said);
         }
         told.folded = folded;
-        told.asides = self.asides.of(&told, &self.lexicon);
+        told.asides = self.asides.of(told.whole(), &self.lexicon);
         told.asides.retain(|a| !a.kind.is_of_developing());
         // What is said of a bellows is no focal length.
         for aside in told.asides.iter().filter(|a| a.kind != AsideKind::Place) {
@@ -126,8 +127,8 @@ impl Language {
         text: &'a str,
         tokens: &'a [Token],
         found: &'a Found,
-    ) -> Reading<'a> {
-        Reading { folded, text, tokens, found, lexicon: &self.lexicon, kit: &self.kit }
+    ) -> Passage<'a> {
+        Passage { folded, text, tokens, found, lexicon: &self.lexicon, kit: &self.kit }
     }
 }
 

@@ -4,10 +4,10 @@ use std::collections::HashMap;
 
 use crate::kit::{Called, Caution, Focal, Kit};
 
-use super::aside_kind::AsideKind;
-use super::lexicon::Gear;
 use super::note::Language;
-use super::token::{Kind, Token, fold};
+use crate::language::beside::AsideKind;
+use crate::language::grammar::KitThing;
+use crate::language::text::{Kind, Token, fold};
 
 /// What of a kit cannot be called by voice, or not apart from something else; by line.
 pub fn reach(language: &Language, called: &[Called]) -> Vec<Caution> {
@@ -114,22 +114,22 @@ fn is_heard(language: &Language, called: &Called) -> bool {
     let told = language.told(&format!("with {}", called.phrase));
     let at =
         |names: &mut dyn Iterator<Item = &String>| names.enumerate().find(|(_, n)| **n == called.thing).map(|n| n.0);
-    let named = |gear: Gear| told.found.iter().any(|(_, f)| f.named.iter().any(|n| n.gear == gear));
+    let named = |gear: KitThing| told.found.iter().any(|(_, f)| f.named.iter().any(|n| n.gear == gear));
     let aside = |kinds: &[AsideKind], i: usize| {
         let text = format!("with {} at {}", called.phrase, called.phrase);
         let told = language.told(&text);
         told.asides.iter().any(|a| kinds.contains(&a.kind) && a.gear == Some(i))
     };
     let gear = match called.kind {
-        "camera" => at(&mut kit.cameras.iter().map(|c| &c.name)).map(|i| Gear::Camera(i as u16)),
-        "film" => at(&mut kit.films.iter().map(|f| &f.name)).map(|i| Gear::Film(i as u16)),
-        "filter" => at(&mut kit.filters.iter().map(|f| &f.name)).map(|i| Gear::Filter(i as u16)),
+        "camera" => at(&mut kit.cameras.iter().map(|c| &c.name)).map(|i| KitThing::Camera(i as u16)),
+        "film" => at(&mut kit.films.iter().map(|f| &f.name)).map(|i| KitThing::Film(i as u16)),
+        "filter" => at(&mut kit.filters.iter().map(|f| &f.name)).map(|i| KitThing::Filter(i as u16)),
         "lens" => {
             let Some(i) = at(&mut kit.lenses.iter().map(|l| &l.name)) else { return true };
             if by_focal(kit, i) {
                 return true;
             }
-            Some(Gear::Lens(i as u16))
+            Some(KitThing::Lens(i as u16))
         }
         "flash" => return at(&mut kit.flashes.iter().map(|f| &f.name)).is_none_or(|i| aside(&[AsideKind::Flash], i)),
         "converter" => {

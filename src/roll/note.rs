@@ -6,7 +6,8 @@ use serde_json::{Map, Value, json};
 
 use crate::facts::{Confidence, Field, Flag, FrameNumber, Settled, Source};
 use crate::kit::Kit;
-use crate::language::compose::{FrameSaid, parsed};
+use crate::language::compose::FrameSaid;
+use crate::language::parsed;
 use crate::language::{Aside, DevelopingSaid, Language, Told};
 
 use super::{Developed, Focus, Frame, Status, extras, story};

@@ -3,93 +3,20 @@
 
 use std::ops::Range;
 
-use super::super::class::Class;
-use super::super::gear::Gear;
-use super::super::lexicon::Gear as Called;
-use super::super::number::{How, Number, NumberKind};
-use super::super::tag::Role;
-use super::super::term::{Arg, Term};
-use super::super::token::{Kind, Token};
-use super::pick::{Text, weighed};
-use super::said::Sure;
+use super::pick::weighed;
+use super::said::{Fact, FactSaid};
+use super::sure::Sure;
+use super::text::Text;
+use crate::language::grammar::{Class, KitThing};
+use crate::language::phrases::{Arg, Term};
+use crate::language::readings::Gear;
+use crate::language::tag::Role;
+use crate::language::text::{How, Kind, Number, NumberKind, Token};
 
 /// A name of the kit as surely said as this.
 const SURELY_CALLED: f32 = 0.9;
 /// So many words after a filter's name "off" may stand.
 const OFF_WITHIN: usize = 3;
-
-/// One fact.
-#[derive(Debug, Clone, PartialEq)]
-pub enum Fact {
-    /// A camera, by its place in the kit.
-    Camera(usize),
-    /// The camera that is not the one spoken of.
-    OtherCamera,
-    /// What was said last holds for each camera.
-    BothCameras,
-    /// A roll by its name.
-    Roll(String),
-    /// The first, second … roll.
-    RollNth(usize),
-    /// A roll by what it is called, "the grey one"; without words the one just spoken of.
-    RollCalled(String),
-    /// A roll is begun, not said which.
-    RollBegun,
-    /// The roll in hand is at its end.
-    RollEnded,
-    /// A film, by its place in the kit.
-    Film(usize),
-    /// A film by its spoken name.
-    FilmAsSaid(String),
-    /// An exposure index.
-    Rating(f64),
-    /// Rated as the box says.
-    BoxSpeed,
-    /// The film of the roll before.
-    SameFilm,
-    /// The exposure index of the roll before.
-    SameRating,
-    /// What is asked of the lab.
-    Process(String),
-    /// A lens by its place in the kit, a focal length, or both.
-    Glass {
-        /// The lens.
-        lens: Option<usize>,
-        /// Millimetres.
-        focal: Option<f64>,
-        /// Its spoken name, where the kit has none such.
-        as_said: Option<String>,
-    },
-    /// A filter put on: names, and whether the kit has it.
-    FilterOn(Vec<String>, bool),
-    /// No filter is on.
-    FilterOff,
-    /// As before: what is not said again stays.
-    Same,
-    /// One dial is as before.
-    SameDial,
-    /// As a frame of this number.
-    SameAs(u16),
-    /// Something said before is taken back.
-    TakenBack,
-    /// The scans lie from the last frame to the first.
-    ScansReversed,
-}
-
-/// A fact with the words that it rests on.
-#[derive(Debug, Clone, PartialEq)]
-pub struct FactSaid {
-    /// The fact.
-    pub fact: Fact,
-    /// How sure it is, 0 to 1.
-    pub sure: f64,
-    /// How likely it holds for the roll, 0 to 1.
-    pub of_roll: f64,
-    /// Its tokens.
-    pub tokens: Range<usize>,
-    /// Its place among the reader's mentions; none for what the grammar alone tells.
-    pub mention: Option<usize>,
-}
 
 impl Text<'_> {
     /// All facts of a text, in order of their words.
@@ -131,7 +58,7 @@ impl Text<'_> {
             begins && !number && self.read.mentions.iter().all(|m| !over(&m.tokens))
         };
         let camera = |t: &Term| match t.args[0] {
-            Some(Arg::Gear(Called::Camera(i), w)) if t.class == Class::Camera && w * t.weight >= SURELY_CALLED => {
+            Some(Arg::Gear(KitThing::Camera(i), w)) if t.class == Class::Camera && w * t.weight >= SURELY_CALLED => {
                 let tokens = usize::from(t.start)..usize::from(t.end);
                 let fact = Fact::Camera(usize::from(i));
                 Some(FactSaid { fact, sure: f64::from(t.weight), of_roll: 0.0, tokens, mention: None })

@@ -2,11 +2,11 @@
 
 use crate::facts::FrameNumber;
 
-use super::super::gear::Gear;
-use super::super::tag::{Mention, Role};
-use super::super::token::Kind;
-use super::pick::{GOES_WITH, Text};
-use super::said::Sure;
+use super::sure::Sure;
+use super::text::{GOES_WITH, Text};
+use crate::language::readings::Gear;
+use crate::language::tag::{Mention, Role};
+use crate::language::text::Kind;
 
 /// Frames this likely to be there are.
 const THERE: f32 = 0.5;

@@ -5,14 +5,14 @@
 mod fact;
 mod group;
 mod note;
-mod parsed;
 mod pick;
 mod said;
 mod sentences;
 mod shift;
+mod sure;
+mod text;
 mod unread;
 
-pub use fact::{Fact, FactSaid};
 pub use note::{compose, told_alone};
-pub use parsed::parsed;
-pub use said::{FrameSaid, Moved, MovedDial, NoteSaid, RollSaid, Sure};
+pub use said::{Fact, FactSaid, FrameSaid, Moved, MovedDial, NoteSaid, RollSaid};
+pub use sure::Sure;

@@ -4,17 +4,17 @@ use crate::exposure::{Aperture, Shutter};
 use crate::facts::FrameNumber;
 use crate::kit::Focal;
 
-use super::super::class::Class;
-use super::super::gear::Gear;
-use super::super::reading::Reading;
-use super::super::tag::{Effect, Read, Role};
-use super::super::value::{Opening, Shift, Values};
-use super::super::ways::Way;
-use super::fact::Fact;
 use super::group::Group;
-use super::pick::{GOES_WITH, Text, weighed};
-use super::said::{FrameSaid, Moved, MovedDial, NoteSaid, RollSaid, Sure};
+use super::pick::weighed;
+use super::said::Fact;
+use super::said::{FrameSaid, Moved, MovedDial, NoteSaid, RollSaid};
 use super::shift;
+use super::sure::Sure;
+use super::text::{GOES_WITH, Text};
+use crate::language::grammar::Class;
+use crate::language::phrases::Passage;
+use crate::language::readings::{Gear, Opening, Shift, Values, Way};
+use crate::language::tag::{Effect, Read, Role};
 
 /// What only stood to be changed, or was thought of and kept, is no surer than this.
 const KEPT: f64 = 0.75;
@@ -34,7 +34,7 @@ const USUAL_BRACKET: usize = 3;
 
 /// Gear that is told in a short sentence of its own ("Filter off.") was changed, whatever was only thought of in
 /// the sentence before.
-pub fn told_alone(r: &Reading<'_>, read: &mut Read) {
+pub fn told_alone(r: &Passage<'_>, read: &mut Read) {
     let ends = |t: usize| r.tokens.get(t).is_none_or(|t| t.ends_sentence());
     for m in &mut read.mentions {
         let gear = matches!(m.role, Role::Lens | Role::Filter);
@@ -46,7 +46,7 @@ pub fn told_alone(r: &Reading<'_>, read: &mut Read) {
 }
 
 /// Puts a text together from what the reader makes of it.
-pub fn compose(r: &Reading<'_>, read: &Read) -> NoteSaid {
+pub fn compose(r: &Passage<'_>, read: &Read) -> NoteSaid {
     let mut text = Text { r, read, values: Values::of(r), goes: Vec::new() };
     let mut used = vec![false; read.mentions.len()];
     let camera = text.only_camera();

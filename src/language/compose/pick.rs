@@ -3,17 +3,13 @@
 use crate::exposure::{Aperture, Shutter};
 use crate::facts::FrameNumber;
 
-use super::super::gear::Gear;
-use super::super::reading::Reading;
-use super::super::tag::{Mention, Read, Role};
-use super::super::value::{Opening, Values};
-use super::super::ways::{Way, add};
 use super::group::Group;
-use super::said::Sure;
 use super::sentences::Sentences;
+use super::sure::Sure;
+use super::text::{GOES_WITH, Text};
+use crate::language::readings::{Gear, Opening, Way, add};
+use crate::language::tag::Role;
 
-/// A mention this likely to go with a frame is taken for it.
-pub(super) const GOES_WITH: f32 = 0.5;
 /// How sure a value is that the gear cannot do, for one that was plainly said.
 const OFF_GEAR: f64 = 0.6;
 /// A setting this surely said must go with some frame.
@@ -24,31 +20,7 @@ const NEAR_ENOUGH: f32 = 0.15;
 /// What a plain number would mean as a shutter speed weighs this behind a time with its unit.
 const UNIT_DROPPED: f64 = 0.3;
 
-/// A text with what the reader makes of it.
-pub(super) struct Text<'a> {
-    pub(super) r: &'a Reading<'a>,
-    pub(super) read: &'a Read,
-    pub(super) values: Values<'a>,
-    /// How likely each mention goes with each group; empty until these are known.
-    pub(super) goes: Vec<Vec<f32>>,
-}
-
 impl<'a> Text<'a> {
-    pub(super) fn mention(&self, i: usize) -> &'a Mention {
-        &self.read.mentions[i]
-    }
-
-    /// How likely a mention goes with the frame that others begin: by what each of these says, in the
-    /// measure in which it begins the frame.
-    pub(super) fn together(&self, mention: usize, openers: &[usize]) -> f32 {
-        if openers.contains(&mention) {
-            return 1.0;
-        }
-        let weight: f32 = openers.iter().map(|o| self.mention(*o).opens).sum();
-        let all: f32 = openers.iter().map(|o| self.mention(*o).opens * self.read.together[mention][*o]).sum();
-        all / weight.max(f32::MIN_POSITIVE)
-    }
-
     /// How likely each mention goes with each group of frames. A setting that goes with none of them
     /// goes with the one whose words it is nearest to, in doubt.
     pub(super) fn settle(&mut self, groups: &[Group]) {

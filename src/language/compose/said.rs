@@ -5,40 +5,9 @@ use std::ops::Range;
 use crate::exposure::{Aperture, Shutter};
 use crate::facts::FrameNumber;
 
-use super::super::gear::Gear;
-use super::super::value::Shift;
-use super::fact::FactSaid;
 use super::shift;
-
-/// A value, how likely it is, and what else the words could mean.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Sure<T> {
-    /// The likeliest.
-    pub value: T,
-    /// How likely it is, 0 to 1.
-    pub sure: f64,
-    /// Others, likeliest first, with their shares.
-    pub others: Vec<(T, f64)>,
-    /// Tokens that it rests on.
-    pub tokens: Range<usize>,
-}
-
-impl<T> Sure<T> {
-    /// A value that words give in one way only.
-    pub const fn new(value: T, sure: f64, tokens: Range<usize>) -> Self {
-        Self { value, sure, others: Vec::new(), tokens }
-    }
-
-    /// The same with another value.
-    pub fn map<U>(self, f: impl Fn(T) -> U) -> Sure<U> {
-        Sure {
-            value: f(self.value),
-            sure: self.sure,
-            others: self.others.into_iter().map(|(v, p)| (f(v), p)).collect(),
-            tokens: self.tokens,
-        }
-    }
-}
+use super::sure::Sure;
+use crate::language::readings::{Gear, Shift};
 
 /// Which dial was moved.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -152,6 +121,79 @@ pub struct RollSaid {
     pub process: Option<Sure<String>>,
 }
 
+/// One fact.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Fact {
+    /// A camera, by its place in the kit.
+    Camera(usize),
+    /// The camera that is not the one spoken of.
+    OtherCamera,
+    /// What was said last holds for each camera.
+    BothCameras,
+    /// A roll by its name.
+    Roll(String),
+    /// The first, second … roll.
+    RollNth(usize),
+    /// A roll by what it is called, "the grey one"; without words the one just spoken of.
+    RollCalled(String),
+    /// A roll is begun, not said which.
+    RollBegun,
+    /// The roll in hand is at its end.
+    RollEnded,
+    /// A film, by its place in the kit.
+    Film(usize),
+    /// A film by its spoken name.
+    FilmAsSaid(String),
+    /// An exposure index.
+    Rating(f64),
+    /// Rated as the box says.
+    BoxSpeed,
+    /// The film of the roll before.
+    SameFilm,
+    /// The exposure index of the roll before.
+    SameRating,
+    /// What is asked of the lab.
+    Process(String),
+    /// A lens by its place in the kit, a focal length, or both.
+    Glass {
+        /// The lens.
+        lens: Option<usize>,
+        /// Millimetres.
+        focal: Option<f64>,
+        /// Its spoken name, where the kit has none such.
+        as_said: Option<String>,
+    },
+    /// A filter put on: names, and whether the kit has it.
+    FilterOn(Vec<String>, bool),
+    /// No filter is on.
+    FilterOff,
+    /// As before: what is not said again stays.
+    Same,
+    /// One dial is as before.
+    SameDial,
+    /// As a frame of this number.
+    SameAs(u16),
+    /// Something said before is taken back.
+    TakenBack,
+    /// The scans lie from the last frame to the first.
+    ScansReversed,
+}
+
+/// A fact with the words that it rests on.
+#[derive(Debug, Clone, PartialEq)]
+pub struct FactSaid {
+    /// The fact.
+    pub fact: Fact,
+    /// How sure it is, 0 to 1.
+    pub sure: f64,
+    /// How likely it holds for the roll, 0 to 1.
+    pub of_roll: f64,
+    /// Its tokens.
+    pub tokens: Range<usize>,
+    /// Its place among the reader's mentions; none for what the grammar alone tells.
+    pub mention: Option<usize>,
+}
+
 /// What one text says.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct NoteSaid {
@@ -217,7 +259,7 @@ impl FrameSaid {
 
 impl NoteSaid {
     /// Puts every place of a token `by` further on, and of a mention `mentions`.
-    pub(in super::super) fn moved(&mut self, by: usize, mentions: usize) {
+    pub fn moved(&mut self, by: usize, mentions: usize) {
         for f in &mut self.facts {
             f.tokens = f.tokens.start + by..f.tokens.end + by;
             f.mention = f.mention.map(|m| m + mentions);
@@ -261,7 +303,7 @@ impl NoteSaid {
     }
 
     /// Takes out every value whose words stand in a stretch that says something else.
-    pub(in super::super) fn without(&mut self, stretch: &Range<usize>) {
+    pub fn without(&mut self, stretch: &Range<usize>) {
         fn drop_in<T>(value: &mut Option<Sure<T>>, stretch: &Range<usize>) {
             if value.as_ref().is_some_and(|v| inside(&v.tokens, stretch)) {
                 *value = None;
@@ -285,7 +327,7 @@ impl NoteSaid {
     }
 
     /// Adds what the next stretch of the same text says.
-    pub(in super::super) fn push(&mut self, next: Self) {
+    pub fn push(&mut self, next: Self) {
         self.frames.extend(next.frames);
         self.unread.extend(next.unread);
         self.facts.extend(next.facts);

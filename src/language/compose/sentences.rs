@@ -2,8 +2,8 @@
 
 use std::collections::BTreeSet;
 
-use super::super::reading::Reading;
-use super::super::tag::{Mention, Read, Role};
+use crate::language::phrases::Passage;
+use crate::language::tag::{Mention, Read, Role};
 
 /// The sentences of one text, looked at once.
 pub(super) struct Sentences {
@@ -17,7 +17,7 @@ pub(super) struct Sentences {
 
 impl Sentences {
     /// Of a text with what the reader makes of it.
-    pub(super) fn of(r: &Reading<'_>, read: &Read) -> Self {
+    pub(super) fn of(r: &Passage<'_>, read: &Read) -> Self {
         let frame_word = |t: usize| r.lexicon.in_list("frame-word", &r.tokens[t]);
         let mut of = Vec::with_capacity(r.tokens.len());
         let mut dictated = BTreeSet::new();

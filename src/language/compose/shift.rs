@@ -2,8 +2,7 @@
 
 use crate::exposure::{Aperture, ApertureStep, Shutter, Speed, Stops};
 
-use super::super::gear::Gear;
-use super::super::value::Shift;
+use crate::language::readings::{Gear, Shift};
 
 /// So far a mark may be off the stops that were said, since marks are rounded.
 const ROUNDED: f64 = 0.1;

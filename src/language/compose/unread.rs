@@ -2,10 +2,10 @@
 
 use std::ops::Range;
 
-use super::super::number::How;
-use super::super::tag::Mention;
-use super::super::term::Named;
-use super::pick::Text;
+use super::text::Text;
+use crate::language::phrases::Named;
+use crate::language::tag::Mention;
+use crate::language::text::How;
 
 /// A mention is taken back that is so with this probability: a choice; plain corrections have 0.99.
 const TAKEN_BACK: f32 = 0.9;

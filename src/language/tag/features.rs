@@ -7,11 +7,9 @@
 use crate::exposure::{Aperture, ApertureStep, ShutterStep, Speed};
 use crate::kit::{Focal, Kit};
 
-use super::super::class::Class;
-use super::super::lexicon::Gear;
-use super::super::number::{How, Number, NumberKind};
-use super::super::reading::Reading;
-use super::super::token::Kind;
+use crate::language::grammar::{Class, KitThing};
+use crate::language::phrases::Passage;
+use crate::language::text::{How, Kind, Number, NumberKind};
 
 /// Features that are not of a grammar class.
 const PLAIN: &[&str] = &[
@@ -96,7 +94,7 @@ pub fn names() -> Vec<String> {
 }
 
 /// The features of each token, as numbers into [`names`], in rising order.
-pub fn features(r: &Reading<'_>) -> Vec<Vec<u16>> {
+pub fn features(r: &Passage<'_>) -> Vec<Vec<u16>> {
     let mut out = vec![Vec::new(); r.tokens.len()];
     tokens(r, &mut out);
     numbers(r, &mut out);
@@ -118,7 +116,7 @@ fn size(value: f64) -> u16 {
     (PLAIN.len() + k) as u16
 }
 
-fn tokens(r: &Reading<'_>, out: &mut [Vec<u16>]) {
+fn tokens(r: &Passage<'_>, out: &mut [Vec<u16>]) {
     let mut first = true;
     for (i, t) in r.tokens.iter().enumerate() {
         let mut put = |name| out[i].push(plain(name));
@@ -145,7 +143,7 @@ fn tokens(r: &Reading<'_>, out: &mut [Vec<u16>]) {
 }
 
 /// Of the numbers that cover a token, the longest and the shortest say what they may be.
-fn numbers(r: &Reading<'_>, out: &mut [Vec<u16>]) {
+fn numbers(r: &Passage<'_>, out: &mut [Vec<u16>]) {
     let gear = OnGear::of(r.kit);
     let mut longest: Vec<Option<(u16, u16)>> = vec![None; r.tokens.len()];
     let mut shortest = longest.clone();
@@ -232,18 +230,18 @@ fn ei_mark(v: f64) -> bool {
     THIRDS.iter().any(|t| (t - lead).abs() < 0.02)
 }
 
-fn kit_names(r: &Reading<'_>, out: &mut [Vec<u16>]) {
+fn kit_names(r: &Passage<'_>, out: &mut [Vec<u16>]) {
     for n in &r.found.named {
         let sure = n.weight >= SURE_NAME;
         let name = match n.gear {
-            Gear::Lens(_) if sure => "name.lens",
-            Gear::Lens(_) => "name.lens-near",
-            Gear::Filter(_) if sure => "name.filter",
-            Gear::Filter(_) => "name.filter-near",
-            Gear::Film(_) if sure => "name.film",
-            Gear::Film(_) => "name.film-near",
-            Gear::Camera(_) if sure => "name.camera",
-            Gear::Camera(_) => "name.camera-near",
+            KitThing::Lens(_) if sure => "name.lens",
+            KitThing::Lens(_) => "name.lens-near",
+            KitThing::Filter(_) if sure => "name.filter",
+            KitThing::Filter(_) => "name.filter-near",
+            KitThing::Film(_) if sure => "name.film",
+            KitThing::Film(_) => "name.film-near",
+            KitThing::Camera(_) if sure => "name.camera",
+            KitThing::Camera(_) => "name.camera-near",
         };
         for set in &mut out[usize::from(n.start)..usize::from(n.end)] {
             set.push(plain(name));
@@ -262,7 +260,7 @@ fn kit_names(r: &Reading<'_>, out: &mut [Vec<u16>]) {
     }
 }
 
-fn classes(r: &Reading<'_>, out: &mut [Vec<u16>]) {
+fn classes(r: &Passage<'_>, out: &mut [Vec<u16>]) {
     let base = PLAIN.len() + SIZES.len();
     let count = Class::ALL.len();
     let number = |c: Class| Class::ALL.iter().position(|k| *k == c).expect("every class is listed");

@@ -2,12 +2,11 @@
 //! done, whether a frame begins, and which values go with which frame. It gives
 //! probabilities and never chooses; it knows no values, they are the rules'.
 
-mod features;
+pub mod features;
 mod mention;
 mod net;
 mod pieces;
 mod reader;
-mod seen;
 mod weights;
 
 pub use features::{features, names};

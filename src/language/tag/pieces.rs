@@ -45,7 +45,7 @@ impl Pieces {
     /// The pieces of one token in lower case; at least one.
     pub fn of(&self, token: &str) -> Vec<u32> {
         let mut out = Vec::new();
-        let token = token.replace(super::super::token::FILLER, "");
+        let token = token.replace(crate::language::text::FILLER, "");
         let mut rest = token.as_str();
         while let Some(c) = rest.chars().next() {
             let len = if c.is_alphanumeric() {

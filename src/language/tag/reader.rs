@@ -3,11 +3,13 @@
 use std::collections::HashMap;
 use std::ops::Range;
 
-use super::super::reading::Reading;
+use super::features;
+use super::features::names;
 use super::mention::{Effect, Mention, Role, stretches};
 use super::net::{Net, sigmoid, softmax};
+use super::pieces::Pieces;
 use super::weights::{Weights, WeightsError};
-use super::{Pieces, features, names};
+use crate::language::phrases::Passage;
 
 /// What the reader makes of a text.
 #[derive(Debug, Clone, Default)]
@@ -20,7 +22,7 @@ pub struct Read {
 
 impl Read {
     /// Adds what was made of the next stretch of a text, whose first token is `at`.
-    pub(in super::super) fn push(&mut self, next: Self, at: usize) {
+    pub fn push(&mut self, next: Self, at: usize) {
         let (before, more) = (self.mentions.len(), next.mentions.len());
         self.together.iter_mut().for_each(|row| row.resize(before + more, 0.0));
         self.mentions
@@ -57,7 +59,7 @@ impl Reader {
 
     /// Reads a text that was read as far as its phrases. A long one is read in stretches, cut where
     /// sentences end.
-    pub fn read(&self, r: &Reading<'_>) -> Read {
+    pub fn read(&self, r: &Passage<'_>) -> Read {
         let pieces: Vec<Vec<u32>> = r.tokens.iter().map(|t| self.pieces.of(&r.folded[t.span.clone()])).collect();
         let features: Vec<Vec<usize>> =
             features(r).iter().map(|f| f.iter().filter_map(|k| self.rows[usize::from(*k)]).collect()).collect();
@@ -74,7 +76,7 @@ impl Reader {
     }
 
     /// Where a stretch that begins at a token ends: with the text, or with the last sentence that is seen whole.
-    fn stretch(&self, r: &Reading<'_>, pieces: &[Vec<u32>], from: usize) -> usize {
+    fn stretch(&self, r: &Passage<'_>, pieces: &[Vec<u32>], from: usize) -> usize {
         let room = self.net.most() - 2;
         let mut used = 0;
         let mut sentence = None;
@@ -90,7 +92,7 @@ impl Reader {
         pieces.len()
     }
 
-    fn add(&self, r: &Reading<'_>, from: usize, pieces: &[Vec<u32>], features: &[Vec<usize>], out: &mut Read) {
+    fn add(&self, r: &Passage<'_>, from: usize, pieces: &[Vec<u32>], features: &[Vec<usize>], out: &mut Read) {
         let most = self.net.most() - 2;
         let mut ids = vec![self.pieces.opens];
         let mut token = vec![None];
@@ -151,7 +153,7 @@ impl Reader {
 }
 
 /// Whether tokens of a stretch hold a number or a name of the kit.
-fn holds(r: &Reading<'_>, from: usize, tokens: &Range<usize>) -> bool {
+fn holds(r: &Passage<'_>, from: usize, tokens: &Range<usize>) -> bool {
     let inside =
         |start: u16, end: u16| usize::from(start) >= tokens.start + from && usize::from(end) <= tokens.end + from;
     r.found.numbers.iter().any(|n| inside(n.start, n.end)) || r.found.named.iter().any(|n| inside(n.start, n.end))

@@ -4,7 +4,7 @@ use crate::exposure::Stops;
 use crate::facts::{Confidence, Field, Flag, FrameNumber, RollName, Settled, Source};
 use crate::language::Aside;
 use crate::language::compose::{FrameSaid, Moved, MovedDial, Sure};
-use crate::language::gear::Gear;
+use crate::language::readings::Gear;
 use crate::roll::{Frame, Quote, Status};
 
 use super::hear::{Heard, MAY_BEGIN};

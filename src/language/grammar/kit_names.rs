@@ -3,13 +3,11 @@
 use crate::kit::{Kit, LONGEST_NAME};
 
 use super::class::Class;
-use super::lexicon::{Gear, Lexicon, SoundName, Sounds};
-use super::note::Language;
-use super::number::numbers;
+use super::lexicon::{KitThing, Lexicon, SoundName, SoundsLike};
 use super::pattern::Piece;
-use super::sound::distance;
-use super::token::{Kind, Token, fold, tokens};
 use super::trie::{Meaning, Slot, Step};
+use crate::language::note::Language;
+use crate::language::text::{Kind, Token, distance, fold, numbers, tokens};
 
 /// A word of a name is not favoured when it is shorter: it would be heard where nobody said it ("mill" for "mil",
 /// "Pola" for "the lorry", when four letters were enough).
@@ -36,27 +34,27 @@ impl Language {
 }
 
 impl Lexicon {
-    pub(super) fn add_kit(&mut self, kit: &Kit) {
+    pub(in crate::language) fn add_kit(&mut self, kit: &Kit) {
         for (i, c) in kit.cameras.iter().enumerate() {
-            self.add_gear(Gear::Camera(i as u16), &c.name, &c.said);
+            self.add_gear(KitThing::Camera(i as u16), &c.name, &c.said);
         }
         for (i, l) in kit.lenses.iter().enumerate() {
-            self.add_gear(Gear::Lens(i as u16), &l.name, &l.said);
+            self.add_gear(KitThing::Lens(i as u16), &l.name, &l.said);
         }
         for (i, f) in kit.filters.iter().enumerate() {
-            self.add_gear(Gear::Filter(i as u16), &f.name, &f.said);
+            self.add_gear(KitThing::Filter(i as u16), &f.name, &f.said);
             let folded = fold(&f.name);
             let words: Vec<u32> = self.tokens(&folded).iter().filter_map(|t| t.id).collect();
             let others: Vec<String> =
                 self.also.iter().filter(|(kind, _)| words.contains(kind)).map(|(_, n)| n.clone()).collect();
             for other in others {
-                self.add_phrase(Gear::Filter(i as u16), &other, 0.9);
+                self.add_phrase(KitThing::Filter(i as u16), &other, 0.9);
             }
         }
         self.add_densities(kit);
         let first = |name: &str| name.split_whitespace().next().unwrap_or_default().to_lowercase();
         for (i, f) in kit.films.iter().enumerate() {
-            let gear = Gear::Film(i as u16);
+            let gear = KitThing::Film(i as u16);
             self.add_gear(gear, &f.name, &f.said);
             // The first word with the speed, and alone where no other film shares it.
             let word = first(&f.name);
@@ -72,14 +70,14 @@ impl Lexicon {
 
     /// Neutral density is named by factor, by density and by stops: ND8 is 0.9 is
     /// three stops. Source: density = 0.301 × stops, as in the trade's tables.
-    pub(super) fn add_densities(&mut self, kit: &Kit) {
+    pub fn add_densities(&mut self, kit: &Kit) {
         let nd = |name: &str| {
             let n = name.to_lowercase();
             n.strip_prefix("nd").is_some_and(|r| r.trim_start().starts_with(|c: char| c.is_ascii_digit()))
         };
         let densities: Vec<usize> = (0..kit.filters.len()).filter(|i| nd(&kit.filters[*i].name)).collect();
         for &i in &densities {
-            let gear = Gear::Filter(i as u16);
+            let gear = KitThing::Filter(i as u16);
             let stops = kit.filters[i].lost.get();
             let factor = stops.exp2().round();
             let density = (stops * 0.3 * 10.0).round() / 10.0;
@@ -105,7 +103,7 @@ impl Lexicon {
         }
     }
 
-    pub(super) fn add_gear(&mut self, gear: Gear, name: &str, said: &[String]) {
+    pub(in crate::language) fn add_gear(&mut self, gear: KitThing, name: &str, said: &[String]) {
         let bare_number = name.chars().all(|c| c.is_ascii_digit() || " .-".contains(c));
         if !bare_number {
             self.add_name(gear, name, 1.0);
@@ -116,7 +114,7 @@ impl Lexicon {
     }
 
     /// A name as a phrase, and by its sound.
-    pub(super) fn add_name(&mut self, gear: Gear, phrase: &str, weight: f32) {
+    pub fn add_name(&mut self, gear: KitThing, phrase: &str, weight: f32) {
         if phrase.chars().count() > LONGEST_NAME {
             return;
         }
@@ -127,7 +125,7 @@ impl Lexicon {
         self.add_sound(gear, &folded, &all[leading..]);
     }
 
-    fn add_phrase(&mut self, gear: Gear, phrase: &str, weight: f32) {
+    fn add_phrase(&mut self, gear: KitThing, phrase: &str, weight: f32) {
         let folded = fold(phrase);
         for t in tokens(&folded) {
             self.id_of(&folded, &t);
@@ -142,10 +140,10 @@ impl Lexicon {
             }
         };
         let class = match gear {
-            Gear::Lens(_) => Class::Lens,
-            Gear::Filter(_) => Class::FilterOn,
-            Gear::Film(_) => Class::Film,
-            Gear::Camera(_) => Class::Camera,
+            KitThing::Lens(_) => Class::Lens,
+            KitThing::Filter(_) => Class::FilterOn,
+            KitThing::Film(_) => Class::Film,
+            KitThing::Camera(_) => Class::Camera,
         };
         for skip in [0, leading] {
             let part = &all[skip..];
@@ -181,7 +179,7 @@ impl Lexicon {
                 }
             }
             // A bare number is never a name by itself.
-            if part.is_empty() || only_number && !(skip == 0 && matches!(gear, Gear::Camera(_))) {
+            if part.is_empty() || only_number && !(skip == 0 && matches!(gear, KitThing::Camera(_))) {
                 continue;
             }
             let weight = if only_number { weight * 0.7 } else { weight };
@@ -191,7 +189,7 @@ impl Lexicon {
         }
     }
 
-    pub(super) fn add_sound(&mut self, gear: Gear, folded: &str, part: &[Token]) {
+    pub(in crate::language) fn add_sound(&mut self, gear: KitThing, folded: &str, part: &[Token]) {
         let letters: String = part
             .iter()
             .take_while(|t| t.kind == Kind::Word && !self.is_number_word(t))
@@ -209,11 +207,11 @@ impl Lexicon {
         }
         let key = self.sounds.key(&letters);
         self.sound_initials.extend(key.chars().next());
-        self.sound_names.entry(key).or_default().push(SoundName { sounds: Sounds::Gear(gear), letters, number });
+        self.sound_names.entry(key).or_default().push(SoundName { sounds: SoundsLike::Gear(gear), letters, number });
     }
 
     /// Remembers how a phrase that has a value sounds.
-    pub(super) fn add_phrase_sound(&mut self, way: &[Piece], meaning: Meaning) {
+    pub fn add_phrase_sound(&mut self, way: &[Piece], meaning: Meaning) {
         let letters: String = way.iter().map(|p| if let Piece::Word(w) = p { w.as_str() } else { "" }).collect();
         if letters.chars().count() < 6 || self.sounds.key(&letters).chars().count() < 3 {
             return;
@@ -221,7 +219,7 @@ impl Lexicon {
         let key = self.sounds.key(&letters);
         self.sound_initials.extend(key.chars().next());
         self.sound_names.entry(key).or_default().push(SoundName {
-            sounds: Sounds::Phrase(meaning),
+            sounds: SoundsLike::Phrase(meaning),
             letters,
             number: None,
         });
@@ -229,7 +227,7 @@ impl Lexicon {
 
     /// Names of the kit that sound like these letters: the gear, the number
     /// that must follow, and how near the letters are, 0 to 1.
-    pub fn sounding_like(&self, letters: &str) -> Vec<(Sounds, Option<f64>, f32)> {
+    pub fn sounding_like(&self, letters: &str) -> Vec<(SoundsLike, Option<f64>, f32)> {
         let key = self.sounds.key(letters);
         // One sound is too little to know a name by.
         if key.chars().count() < 2 || !key.chars().next().is_some_and(|c| self.sound_initials.contains(&c)) {
@@ -242,9 +240,9 @@ impl Lexicon {
                 // Two thirds of the letters may differ where a number must agree as well.
                 let len = n.letters.chars().count();
                 let most = match n.sounds {
-                    Sounds::Phrase(_) => len / 3,
-                    Sounds::Gear(_) if n.number.is_some() => len * 2 / 3,
-                    Sounds::Gear(_) => len / 2,
+                    SoundsLike::Phrase(_) => len / 3,
+                    SoundsLike::Gear(_) if n.number.is_some() => len * 2 / 3,
+                    SoundsLike::Gear(_) => len / 2,
                 }
                 .max(1);
                 let apart = distance(letters, &n.letters, most)?;
@@ -253,18 +251,17 @@ impl Lexicon {
             .collect()
     }
 
-    pub(super) fn is_number_word(&self, t: &Token) -> bool {
+    pub(in crate::language) fn is_number_word(&self, t: &Token) -> bool {
         t.id.is_some_and(|id| self.numbers.words.contains_key(&id))
     }
 }
 
 #[cfg(test)]
 mod tests {
-    use super::super::stretch::stretches;
-    use super::super::term::find;
-    use super::super::token::fold;
     use crate::kit::Kit;
-    use crate::language::Language;
+    use crate::language::note::Language;
+    use crate::language::phrases::find;
+    use crate::language::text::{fold, stretches};
 
     fn lens(name: &str) -> Language {
         let name = crate::kit::quoted(name);

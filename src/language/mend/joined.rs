@@ -4,23 +4,18 @@
 use crate::exposure::Speed;
 use crate::kit::Dial;
 
-use super::lexicon::Lexicon;
-use super::marks;
-use super::mend::{join, number, whole, word_token};
-use super::mended::Mend;
-use super::token::{Kind, Token};
+use super::edit::{LEAST_JOINED, join, number, whole, word_token};
+use crate::language::grammar::Lexicon;
+use crate::language::text::{Kind, Mend, Token, marks};
 
 /// A frame number beyond what the cameras hold by more than this is two numbers. Frames.
 const MORE_FRAMES: u32 = 4;
 /// Frames of a roll where the kit names no camera.
 const USUAL_FRAMES: u32 = 40;
-/// A speed slower than this one, run together with an aperture, could as well be a price or a time of day.
-pub(super) const LEAST_JOINED: f64 = 25.0;
-
 impl Lexicon {
     /// "Frame 8200mm" is frame 8 with the 200: a frame number and a focal
     /// length of the kit that a recogniser has written as one.
-    pub(super) fn part_focals(&self, tokens: &mut Vec<Token>) {
+    pub fn part_focals(&self, tokens: &mut Vec<Token>) {
         for i in (1..tokens.len().saturating_sub(1)).rev() {
             if tokens[i - 1].kind == Kind::Word
                 && self.in_list("focal-unit", &tokens[i + 1])
@@ -45,7 +40,7 @@ impl Lexicon {
     }
 
     /// "Frame 660" is frame 6, a sixtieth; "sheet 1.5" is sheet 1, a half.
-    pub(super) fn part_frames(&self, tokens: &mut Vec<Token>) {
+    pub fn part_frames(&self, tokens: &mut Vec<Token>) {
         let most = self.most_frames.map_or(USUAL_FRAMES, |n| u32::from(n) + MORE_FRAMES);
         for i in (1..tokens.len()).rev() {
             if !self.in_list("frame-word", &tokens[i - 1]) {
@@ -71,7 +66,7 @@ impl Lexicon {
     }
 
     /// "F1160th" is f/11, a sixtieth; "f 5635 mil" is f/5.6 and a lens of 35 mm.
-    pub(super) fn part_apertures(&self, tokens: &mut Vec<Token>) {
+    pub fn part_apertures(&self, tokens: &mut Vec<Token>) {
         for i in (1..tokens.len()).rev() {
             let before = if tokens[i - 1].kind == Kind::Mark('-') && i > 1 { i - 2 } else { i - 1 };
             if !self.in_list("f-word", &tokens[before]) {
@@ -101,7 +96,7 @@ impl Lexicon {
     }
 
     /// "A 100 and 60th" is one number.
-    pub(super) fn join_hundreds(&self, tokens: &mut Vec<Token>) {
+    pub fn join_hundreds(&self, tokens: &mut Vec<Token>) {
         for i in (0..tokens.len()).rev() {
             if i + 3 >= tokens.len() {
                 continue;
@@ -119,7 +114,7 @@ impl Lexicon {
     }
 
     /// "10-stop", "N-D-3.0" and "Plover-400" are names and measures like those without a hyphen.
-    pub(super) fn drop_hyphens(&self, tokens: &mut Vec<Token>) {
+    pub fn drop_hyphens(&self, tokens: &mut Vec<Token>) {
         let letter = |t: &Token| t.kind == Kind::Word && t.span.len() == 1;
         for i in (1..tokens.len().saturating_sub(1)).rev() {
             let stop = number(&tokens[i - 1]).is_some() && self.in_list("stop-word", &tokens[i + 1]);
@@ -149,7 +144,7 @@ impl Lexicon {
     }
 
     /// "125.8", "250/11", "4/500" and "125-8" are a speed and an aperture.
-    pub(super) fn part_pairs(&self, tokens: &mut Vec<Token>) {
+    pub fn part_pairs(&self, tokens: &mut Vec<Token>) {
         let Some(at) = self.first_of("at") else { return };
         for i in (0..tokens.len()).rev() {
             let measured = |t: Option<&Token>| t.is_some_and(|t| self.measures(t) || self.is_suffix(t));
@@ -201,7 +196,7 @@ impl Lexicon {
     }
 
     /// "Frame 12, 258, …": 250 and 8, written as one number that is nothing else.
-    pub(super) fn part_sums(&self, tokens: &mut Vec<Token>) {
+    pub fn part_sums(&self, tokens: &mut Vec<Token>) {
         let Some(at) = self.first_of("at") else { return };
         for i in (1..tokens.len()).rev() {
             let ends = tokens.get(i + 1).is_none_or(|t| t.ends_sentence() || t.kind == Kind::Mark(','));
@@ -231,7 +226,7 @@ impl Lexicon {
 }
 
 /// "At 1/4" behind a speed is f/1.4.
-pub(super) fn join_stroke(tokens: &mut Vec<Token>, i: usize) {
+pub fn join_stroke(tokens: &mut Vec<Token>, i: usize) {
     let Some([a, stroke, b]) = tokens.get(i..i + 3) else { return };
     let (Some(a), Some(b), '/') = (whole(a), whole(b), if let Kind::Mark(m) = stroke.kind { m } else { ' ' }) else {
         return;

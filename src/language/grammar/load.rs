@@ -2,18 +2,16 @@
 
 use super::class::Class;
 use super::lexicon::{GrammarError, Lexicon};
-use super::number::NumberWord;
 use super::pattern::{PatternError, Piece, expand};
-use super::sound::SoundRules;
-use super::token::{fold, tokens};
 use super::trie::{Meaning, NO_VALUE, Slot, Step};
+use crate::language::text::{NumberWord, SoundRules, fold, tokens};
 
 /// Lists of words heard for another: everywhere, or in one place.
 const HEARD_LISTS: [&str; 7] =
     ["heard", "after-speed", "after-frame", "after-frame-any", "after-f", "before-aperture", "heard-two"];
 
 impl Lexicon {
-    pub(super) fn read_words(&mut self, text: &str) -> Result<(), GrammarError> {
+    pub(in crate::language) fn read_words(&mut self, text: &str) -> Result<(), GrammarError> {
         for (line, body) in lines(text) {
             let (list, words) = split_line("words.txt", line, body)?;
             if list == "also" {
@@ -63,7 +61,7 @@ impl Lexicon {
         Ok(())
     }
 
-    pub(super) fn read_numbers(&mut self, text: &str) -> Result<(), GrammarError> {
+    pub(in crate::language) fn read_numbers(&mut self, text: &str) -> Result<(), GrammarError> {
         const FILE: &str = "numbers.txt";
         for (line, body) in lines(text) {
             let (head, rest) = split_line(FILE, line, body)?;
@@ -112,7 +110,7 @@ impl Lexicon {
         Ok(())
     }
 
-    pub(super) fn read_sounds(&mut self, text: &str) -> Result<(), GrammarError> {
+    pub(in crate::language) fn read_sounds(&mut self, text: &str) -> Result<(), GrammarError> {
         let mut rules = Vec::new();
         for (line, body) in lines(text) {
             let Some((from, to)) = body.split_once('=') else {
@@ -125,7 +123,7 @@ impl Lexicon {
         Ok(())
     }
 
-    pub(super) fn read_phrases(&mut self, file: &str, text: &str) -> Result<(), GrammarError> {
+    pub(in crate::language) fn read_phrases(&mut self, file: &str, text: &str) -> Result<(), GrammarError> {
         let mut groups: Vec<(&str, String)> = Vec::new();
         for (line, body) in lines(text) {
             let error = |what: String| GrammarError { file: file.to_owned(), line, what };
@@ -172,7 +170,7 @@ impl Lexicon {
 }
 
 /// Phrases with the groups that they name written out: `<did>` stands for what `let did:` gave.
-pub(super) fn with_groups(phrases: &str, groups: &[(&str, String)]) -> Result<String, String> {
+pub fn with_groups(phrases: &str, groups: &[(&str, String)]) -> Result<String, String> {
     let mut out = String::with_capacity(phrases.len());
     let mut rest = phrases;
     while let Some((before, after)) = rest.split_once('<') {
@@ -188,11 +186,11 @@ pub(super) fn with_groups(phrases: &str, groups: &[(&str, String)]) -> Result<St
 }
 
 /// Lines that say something, with their numbers from 1.
-pub(super) fn lines(text: &str) -> impl Iterator<Item = (usize, &str)> {
+pub fn lines(text: &str) -> impl Iterator<Item = (usize, &str)> {
     text.lines().enumerate().map(|(i, l)| (i + 1, l.trim())).filter(|(_, l)| !l.is_empty() && !l.starts_with('#'))
 }
 
-pub(super) fn split_line<'a>(file: &str, line: usize, body: &'a str) -> Result<(&'a str, &'a str), GrammarError> {
+pub fn split_line<'a>(file: &str, line: usize, body: &'a str) -> Result<(&'a str, &'a str), GrammarError> {
     body.split_once(':').map(|(a, b)| (a.trim(), b.trim())).ok_or_else(|| GrammarError {
         file: file.to_owned(),
         line,
@@ -201,7 +199,7 @@ pub(super) fn split_line<'a>(file: &str, line: usize, body: &'a str) -> Result<(
 }
 
 /// The class part and the phrases: parted by the first colon outside quotes.
-pub(super) fn split_head(body: &str) -> Option<(&str, &str)> {
+pub fn split_head(body: &str) -> Option<(&str, &str)> {
     let mut quoted = false;
     for (i, c) in body.char_indices() {
         match c {
@@ -213,7 +211,7 @@ pub(super) fn split_head(body: &str) -> Option<(&str, &str)> {
     None
 }
 
-pub(super) fn slot_named(name: &str) -> Option<Slot> {
+pub fn slot_named(name: &str) -> Option<Slot> {
     Some(match name {
         "n" => Slot::Number(false),
         "n*" => Slot::Number(true),

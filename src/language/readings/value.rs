@@ -10,15 +10,11 @@ use crate::exposure::{Aperture, ApertureStep, Shutter, ShutterStep};
 use crate::facts::FrameNumber;
 use crate::kit::Focal;
 
-use super::class::Class;
-use super::lexicon::{Gear, Sounds};
-use super::number::{How, Number, NumberKind, NumberWord, numbers};
-use super::reading::Reading;
-use super::sound::distance;
-use super::term::{Arg, Term};
-use super::token::{Kind, Token};
-use super::trie::NO_VALUE;
-use super::ways::{self, ShutterForm, Way, add};
+use super::ways;
+use super::ways::{ShutterForm, Way, add};
+use crate::language::grammar::{Class, KitThing, NO_VALUE, SoundsLike};
+use crate::language::phrases::{Arg, Passage, Term};
+use crate::language::text::{How, Kind, Number, NumberKind, NumberWord, Token, distance, numbers};
 
 /// An aperture as words give it.
 #[derive(Debug, Clone, PartialEq)]
@@ -112,12 +108,12 @@ const SUPPORTS: [(&str, &str); 4] = [
 
 /// Reads stretches of one text's tokens.
 pub struct Values<'a> {
-    r: &'a Reading<'a>,
+    r: &'a Passage<'a>,
 }
 
 impl<'a> Values<'a> {
     /// Of a text that was read as far as its phrases.
-    pub const fn of(reading: &'a Reading<'a>) -> Self {
+    pub const fn of(reading: &'a Passage<'a>) -> Self {
         Self { r: reading }
     }
 
@@ -472,8 +468,8 @@ impl<'a> Values<'a> {
     }
 
     /// Things of the kit that are named in a stretch, the surest first.
-    pub(super) fn gear(&self, span: &Range<usize>) -> Vec<(Gear, f64)> {
-        let mut out: Vec<(Gear, f64)> = Vec::new();
+    pub fn gear(&self, span: &Range<usize>) -> Vec<(KitThing, f64)> {
+        let mut out: Vec<(KitThing, f64)> = Vec::new();
         let named = &self.r.found.named;
         let from = named.partition_point(|n| usize::from(n.start) + 1 < span.start);
         for n in named[from..].iter().take_while(|n| usize::from(n.start) < span.end) {
@@ -493,14 +489,14 @@ impl<'a> Values<'a> {
         out
     }
 
-    fn kind<T>(&self, span: &Range<usize>, pick: impl Fn(Gear) -> Option<T>) -> Vec<Way<T>> {
+    fn kind<T>(&self, span: &Range<usize>, pick: impl Fn(KitThing) -> Option<T>) -> Vec<Way<T>> {
         let named: Vec<Way<T>> = self.gear(span).into_iter().filter_map(|(g, w)| Some(Way::new(pick(g)?, w))).collect();
         if named.is_empty() { self.sounds_like(span, pick) } else { named }
     }
 
     /// The one thing of a kind whose name sounds most like the words of a stretch, in doubt; none where two are
     /// about as near.
-    fn sounds_like<T>(&self, span: &Range<usize>, pick: impl Fn(Gear) -> Option<T>) -> Vec<Way<T>> {
+    fn sounds_like<T>(&self, span: &Range<usize>, pick: impl Fn(KitThing) -> Option<T>) -> Vec<Way<T>> {
         let words = self.r.tokens[span.clone()].iter().filter(|t| {
             let says_nothing = ["leading", "thing"].iter().any(|l| self.r.lexicon.in_list(l, t));
             t.kind == Kind::Word && !self.r.lexicon.is_number_word(t) && !says_nothing
@@ -510,12 +506,12 @@ impl<'a> Values<'a> {
         if letters.len() < LEAST_LETTERS || key.len() < 2 {
             return Vec::new();
         }
-        let mut all: Vec<(f64, Gear)> = Vec::new();
+        let mut all: Vec<(f64, KitThing)> = Vec::new();
         for (name, known) in &self.r.lexicon.sound_names {
             let longest = name.len().max(key.len());
             let Some(off) = distance(&key, name, longest / 2).map(|d| d as f64 / longest as f64) else { continue };
             for k in known {
-                let Sounds::Gear(gear) = k.sounds else { continue };
+                let SoundsLike::Gear(gear) = k.sounds else { continue };
                 if pick(gear).is_none() || off > FARTHEST_NAME {
                     continue;
                 }
@@ -534,7 +530,7 @@ impl<'a> Values<'a> {
     /// A lens or a focal length.
     pub fn glass(&self, span: &Range<usize>) -> Glass {
         let mut glass = Glass {
-            lens: self.kind(span, |g| if let Gear::Lens(i) = g { Some(usize::from(i)) } else { None }),
+            lens: self.kind(span, |g| if let KitThing::Lens(i) = g { Some(usize::from(i)) } else { None }),
             ..Glass::default()
         };
         let numbers = self.plain_number(span);
@@ -572,13 +568,13 @@ impl<'a> Values<'a> {
 
     /// How near the words come to the filter that they name: 1 where they say its name.
     pub fn filter_near(&self, span: &Range<usize>) -> f64 {
-        let said = self.gear(span).iter().any(|(g, _)| matches!(g, Gear::Filter(_)));
+        let said = self.gear(span).iter().any(|(g, _)| matches!(g, KitThing::Filter(_)));
         if said { 1.0 } else { self.filters(span).first().map_or(1.0, |w| w.weight.min(1.0)) }
     }
 
     /// Filters named, in order; none where the words say that there is none.
     pub fn filters(&self, span: &Range<usize>) -> Vec<Way<usize>> {
-        let named = self.kind(span, |g| if let Gear::Filter(i) = g { Some(usize::from(i)) } else { None });
+        let named = self.kind(span, |g| if let KitThing::Filter(i) = g { Some(usize::from(i)) } else { None });
         if named.is_empty() { self.filter_of_number(span) } else { named }
     }
 
@@ -618,22 +614,22 @@ impl<'a> Values<'a> {
 
     /// Cameras.
     pub fn camera(&self, span: &Range<usize>) -> Vec<Way<usize>> {
-        self.kind(span, |g| if let Gear::Camera(i) = g { Some(usize::from(i)) } else { None })
+        self.kind(span, |g| if let KitThing::Camera(i) = g { Some(usize::from(i)) } else { None })
     }
 
     /// Cameras that are named: a lens of no kit may well sound like one.
     pub fn camera_named(&self, span: &Range<usize>) -> Vec<Way<usize>> {
-        let camera = |g| if let Gear::Camera(i) = g { Some(usize::from(i)) } else { None };
+        let camera = |g| if let KitThing::Camera(i) = g { Some(usize::from(i)) } else { None };
         self.gear(span).into_iter().filter_map(|(g, w)| Some(Way::new(camera(g)?, w))).collect()
     }
 
     /// Films, by name or by the speed on the box where only one has it.
     pub fn film(&self, span: &Range<usize>) -> Vec<Way<usize>> {
-        let mut films = self.kind(span, |g| if let Gear::Film(i) = g { Some(usize::from(i)) } else { None });
+        let mut films = self.kind(span, |g| if let KitThing::Film(i) = g { Some(usize::from(i)) } else { None });
         if films.is_empty() {
             // A name that only sounds like one of the kit's, where a roll is announced.
             for term in self.terms(span, &[Class::Film]) {
-                if let Some(Arg::Gear(Gear::Film(i), w)) = term.args[0] {
+                if let Some(Arg::Gear(KitThing::Film(i), w)) = term.args[0] {
                     add(&mut films, usize::from(i), f64::from(w * term.weight));
                 }
             }

@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 /// Number words by value.
 #[derive(Debug, Clone, Default)]
-pub struct Spoken {
+pub struct NumberWordings {
     cardinal: BTreeMap<u32, String>,
     ordinal: BTreeMap<u32, String>,
     scale: BTreeMap<u32, String>,
@@ -14,7 +14,7 @@ pub struct Spoken {
     point: String,
 }
 
-impl Spoken {
+impl NumberWordings {
     /// From the text of `numbers.txt`; the first word of each value is used.
     pub fn from_file(text: &str) -> Self {
         let mut spoken = Self::default();
@@ -126,7 +126,7 @@ mod tests {
 
     #[test]
     fn numbers_are_said() {
-        let s = Spoken::from_file(include_str!("../../grammar/en/numbers.txt"));
+        let s = NumberWordings::from_file(include_str!("../../../grammar/en/numbers.txt"));
         assert_eq!(s.cardinal(125), "a hundred and twenty five");
         assert_eq!(s.ordinal(125), "hundred and twenty fifth");
         assert_eq!(s.ordinal(60), "sixtieth");

@@ -6,9 +6,9 @@ use std::ops::Range;
 use crate::speech::{Asker, Question, Scored, Word};
 
 use super::mistaken::Value;
-use super::note::{Language, Told};
-use super::tag::Role;
-use super::value::Values;
+use crate::language::note::{Language, Told};
+use crate::language::readings::Values;
+use crate::language::tag::Role;
 
 /// A stretch of words and what it may have been: the wordings of the value heard first.
 struct Doubt {
@@ -107,8 +107,8 @@ impl Asker for Language {
         let mut hash = blake3::Hasher::new();
         hash.update(env!("CARGO_PKG_VERSION").as_bytes());
         hash.update(b"listen 3");
-        hash.update(super::ENGLISH.phrases.as_bytes());
-        hash.update(super::ENGLISH.numbers.as_bytes());
+        hash.update(crate::language::grammar::ENGLISH.phrases.as_bytes());
+        hash.update(crate::language::grammar::ENGLISH.numbers.as_bytes());
         hash.update(format!("{:?}", self.kit()).as_bytes());
         hash.finalize().to_hex()[..16].to_owned()
     }

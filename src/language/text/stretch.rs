@@ -10,7 +10,7 @@ pub const MOST_TOKENS: usize = 1000;
 /// The tokens of folded text in stretches of at most [`MOST_TOKENS`]. A text that has no more is
 /// one stretch. A longer one is cut behind a sentence; in a sentence without an end behind a
 /// comma or another mark; else between two words, and where there is nothing to choose, anywhere.
-pub(super) fn stretches(folded: &str) -> impl Iterator<Item = Vec<Token>> {
+pub fn stretches(folded: &str) -> impl Iterator<Item = Vec<Token>> {
     let mut rest = tokens(folded);
     let mut ahead: Vec<Token> = Vec::new();
     std::iter::from_fn(move || {

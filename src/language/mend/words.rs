@@ -4,11 +4,10 @@
 
 use crate::exposure::{Aperture, ApertureStep};
 
-use super::lexicon::Lexicon;
-use super::marks;
-use super::mend_joined::{LEAST_JOINED, join_stroke};
-use super::mended::Mend;
-use super::token::{Kind, Token};
+use super::edit::{LEAST_JOINED, join, number, whole, word_token, words_at};
+use super::joined::join_stroke;
+use crate::language::grammar::{Lexicon, word};
+use crate::language::text::{Kind, Mend, Token, marks, tokens};
 
 /// A word shorter than this is not parted. Letters.
 const LEAST_WORD: usize = 5;
@@ -16,8 +15,22 @@ const LEAST_WORD: usize = 5;
 const LONGEST_WORD: usize = 60;
 
 impl Lexicon {
+    /// Tokens of folded text, known and mended.
+    pub fn tokens(&self, folded: &str) -> Vec<Token> {
+        self.known(folded, tokens(folded).collect())
+    }
+
+    /// Tokens of folded text with the numbers of the words that the lexicon knows, mended.
+    pub fn known(&self, folded: &str, mut all: Vec<Token>) -> Vec<Token> {
+        for t in &mut all {
+            t.id = self.words.get(&*word(folded, t)).copied();
+        }
+        self.mend(folded, &mut all);
+        all
+    }
+
     /// Mends the tokens of a text.
-    pub(super) fn mend(&self, folded: &str, tokens: &mut Vec<Token>) {
+    fn mend(&self, folded: &str, tokens: &mut Vec<Token>) {
         self.part_words(folded, tokens);
         self.mend_words(tokens);
         self.mend_numbers(tokens);
@@ -113,7 +126,7 @@ impl Lexicon {
     }
 
     /// Whether "at" and an aperture of the full stops stand at token `i`.
-    pub(super) fn sets_aperture(&self, tokens: &[Token], i: usize) -> bool {
+    pub fn sets_aperture(&self, tokens: &[Token], i: usize) -> bool {
         let aperture = |t: &Token| self.in_list("f-word", t) || number(t).is_some_and(marks::full_aperture);
         tokens.get(i).is_some_and(|t| self.in_list("at", t)) && tokens.get(i + 1).is_some_and(aperture)
     }
@@ -259,7 +272,7 @@ impl Lexicon {
     }
 
     /// What is heard for the word between a speed and an aperture.
-    pub(super) fn links(&self, t: &Token) -> bool {
+    pub fn links(&self, t: &Token) -> bool {
         self.in_list("heard-at", t) || t.id.is_some() && t.id == self.first_of("at")
     }
 
@@ -268,41 +281,19 @@ impl Lexicon {
         tokens[..i].iter().rev().take(6).take_while(|t| !t.is_mark()).any(|t| self.in_list("changing", t))
     }
 
-    pub(super) fn measures(&self, t: &Token) -> bool {
+    pub(in crate::language) fn measures(&self, t: &Token) -> bool {
         self.in_list("measure", t) || self.in_list("focal-unit", t)
     }
 
-    pub(super) fn is_article(&self, t: &Token) -> bool {
+    pub(in crate::language) fn is_article(&self, t: &Token) -> bool {
         t.id.is_some_and(|id| self.numbers.articles.contains(&id))
     }
 
-    pub(super) fn is_suffix(&self, t: &Token) -> bool {
+    pub(in crate::language) fn is_suffix(&self, t: &Token) -> bool {
         t.id.is_some_and(|id| self.numbers.suffixes.contains(&id))
     }
 
-    pub(super) fn first_of(&self, list: &str) -> Option<u32> {
+    pub(in crate::language) fn first_of(&self, list: &str) -> Option<u32> {
         self.lists.get(list)?.first().copied()
     }
-}
-
-fn words_at(tokens: &[Token], i: usize, words: &[u32]) -> bool {
-    tokens.get(i..i + words.len()).is_some_and(|t| t.iter().zip(words).all(|(t, w)| t.id == Some(*w)))
-}
-
-/// Makes `n` tokens one, the first, over all of their text.
-pub(super) fn join(tokens: &mut Vec<Token>, i: usize, n: usize) {
-    tokens[i].span.end = tokens[i + n - 1].span.end;
-    tokens.drain(i + 1..i + n);
-}
-
-pub(super) fn word_token(id: u32, span: std::ops::Range<usize>) -> Token {
-    Token { kind: Kind::Word, span, glued: false, id: Some(id), mend: None }
-}
-
-pub(super) fn number(t: &Token) -> Option<f64> {
-    if let Kind::Number { value, .. } = t.kind { Some(value) } else { None }
-}
-
-pub(super) fn whole(t: &Token) -> Option<u32> {
-    if let Kind::Number { value, decimals: 0, .. } = t.kind { Some(value as u32) } else { None }
 }

@@ -1,15 +1,13 @@
 //! Whether what a phrase says can be what it says it is.
 
-use super::class::Class;
-use super::lexicon::Gear;
-use super::number::{How, Number, NumberKind};
-use super::term::{Arg, Search, Term};
-use super::token::{Kind, Token};
-use super::trie::Slot;
+use super::slots::Search;
+use super::term::{Arg, Term};
+use crate::language::grammar::{Class, KitThing};
+use crate::language::text::{How, Kind, Number, NumberKind, Token};
 
 impl Search<'_> {
     /// Whether the number in a phrase can be what the phrase says it is.
-    pub(super) fn sensible(&self, term: &Term) -> bool {
+    pub fn sensible(&self, term: &Term) -> bool {
         let any = |arg: Option<Arg>, test: &dyn Fn(&Number) -> bool| match arg {
             Some(Arg::Number { start, end }) => {
                 self.numbers_at(usize::from(start)).iter().any(|n| n.end == end && test(n))
@@ -92,7 +90,7 @@ impl Search<'_> {
             }
             Class::FilmAt => any(term.args[1], &|n| (3.0..=25_600.0).contains(&n.value)),
             Class::LensAt => match (term.args[0], term.args[1]) {
-                (Some(Arg::Gear(Gear::Lens(i), _)), n) | (n, Some(Arg::Gear(Gear::Lens(i), _))) => {
+                (Some(Arg::Gear(KitThing::Lens(i), _)), n) | (n, Some(Arg::Gear(KitThing::Lens(i), _))) => {
                     any(n, &|n| self.lexicon.covers(i, n.value))
                 }
                 _ => false,
@@ -126,29 +124,12 @@ fn marked_index(n: f64) -> bool {
 }
 
 /// How much a number by itself weighs; none for what cannot stand by itself.
-pub(super) fn bare_weight(n: &Number) -> Option<f32> {
+pub fn bare_weight(n: &Number) -> Option<f32> {
     match n.how {
         How::Homophone => (n.weight >= 0.5).then_some(0.3),
         How::OneNth | How::LostPoint => None,
         _ if n.kind == NumberKind::Ordinal => None,
         How::Plain => Some(0.6),
         _ => Some(0.6 * n.weight.min(0.95)),
-    }
-}
-
-pub(super) fn fits(slot: Slot, n: &Number) -> bool {
-    match slot {
-        Slot::Number(h) => n.kind != NumberKind::Ordinal && n.how != How::Pair && (h || n.how != How::Homophone),
-        Slot::Ordinal => n.kind == NumberKind::Ordinal,
-        Slot::Integer(h) => {
-            let said_as_one = !matches!(n.how, How::Joined | How::LostPoint);
-            n.kind == NumberKind::Cardinal && n.value < 1000.0 && said_as_one && (h || n.how != How::Homophone)
-        }
-        Slot::FNumber(h) => {
-            n.kind != NumberKind::Ordinal
-                && !matches!(n.how, How::Tail | How::LostPoint)
-                && (h || n.how != How::Homophone)
-        }
-        _ => false,
     }
 }

@@ -1,12 +1,10 @@
 //! A film's name that was misheard where a roll is spoken of: the kit holds few films, and one
 //! of them was most likely named.
 
-use super::class::Class;
-use super::lexicon::{Gear, Sounds};
-use super::sound::distance;
-use super::term::{Arg, Search, Term};
-use super::token::{Kind, Token};
-use super::trie::NO_VALUE;
+use super::slots::Search;
+use super::term::{Arg, Term};
+use crate::language::grammar::{Class, KitThing, NO_VALUE, SoundsLike};
+use crate::language::text::{Kind, Token, distance};
 
 /// Sounds that may differ, as a part of a name's.
 const FARTHEST: f64 = 0.34;
@@ -30,11 +28,11 @@ struct Near {
 
 impl Search<'_> {
     /// Adds the one film that words of an announcement come near to, where none is named.
-    pub(super) fn misheard_film(&mut self) {
+    pub fn misheard_film(&mut self) {
         let announces = |c: Class| {
             matches!(c, Class::Roll | Class::RollNew | Class::RollNext | Class::Ei | Class::EiBox | Class::Push)
         };
-        let named = self.named.iter().any(|n| matches!(n.gear, Gear::Film(_)));
+        let named = self.named.iter().any(|n| matches!(n.gear, KitThing::Film(_)));
         if named || !self.found.iter().any(|t| announces(t.class)) {
             return;
         }
@@ -55,7 +53,7 @@ impl Search<'_> {
                 value: NO_VALUE,
                 start: near.start as u16,
                 end: near.end as u16,
-                args: [Some(Arg::Gear(Gear::Film(near.film), worth)), None],
+                args: [Some(Arg::Gear(KitThing::Film(near.film), worth)), None],
                 weight: 0.7,
             });
         }
@@ -80,7 +78,7 @@ impl Search<'_> {
             }
             let names = self.lexicon.sound_names.iter().flat_map(|(k, names)| names.iter().map(move |n| (k, n)));
             for (name, known) in names {
-                let Sounds::Gear(Gear::Film(film)) = known.sounds else { continue };
+                let SoundsLike::Gear(KitThing::Film(film)) = known.sounds else { continue };
                 let speed = known.number.map(|v| self.numbers_at(end).iter().find(|n| n.value == v).map(|n| n.end));
                 let end = match speed {
                     Some(Some(after)) => usize::from(after),

@@ -5,8 +5,7 @@
 use crate::exposure::{Aperture, ApertureStep, Shutter, ShutterStep, Speed};
 use crate::facts::FrameNumber;
 
-use super::marks;
-use super::number::{How, Number, NumberKind};
+use crate::language::text::{How, Number, NumberKind, marks};
 
 /// One way to take what was heard.
 #[derive(Debug, Clone, Copy, PartialEq)]

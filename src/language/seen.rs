@@ -4,11 +4,11 @@ use std::ops::Range;
 
 use serde_json::{Value, json};
 
-use super::super::note::Language;
-use super::super::term::find;
-use super::super::token::fold;
-use super::super::value::{Opening, Values};
-use super::{Pieces, features};
+use super::note::Language;
+use crate::language::phrases::find;
+use crate::language::readings::{Opening, Values};
+use crate::language::tag::{Pieces, features};
+use crate::language::text::fold;
 
 impl Language {
     /// Tokens, word pieces and features of a text, and for each mark the tokens it covers and

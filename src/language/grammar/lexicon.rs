@@ -5,10 +5,8 @@ use std::collections::HashMap;
 
 use crate::kit::{Dial, Focal, Kit};
 
-use super::number::NumberWords;
-use super::sound::SoundRules;
-use super::token::{FILLER, Kind, Token, fold, tokens};
 use super::trie::{Meaning, Trie};
+use crate::language::text::{FILLER, Kind, NumberWords, SoundRules, Token, fold, tokens};
 
 /// A grammar file that cannot be read: which file and line, and why.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
@@ -45,19 +43,19 @@ pub struct GrammarText<'a> {
 
 /// English, as it is built into the program.
 pub const ENGLISH: GrammarText<'static> = GrammarText {
-    numbers: include_str!("../../grammar/en/numbers.txt"),
-    values: include_str!("../../grammar/en/values.txt"),
-    phrases: include_str!("../../grammar/en/phrases.txt"),
-    words: include_str!("../../grammar/en/words.txt"),
-    sounds: include_str!("../../grammar/en/sounds.txt"),
-    asides: include_str!("../../grammar/en/asides.txt"),
-    pieces: include_str!("../../grammar/en/reader.vocab"),
-    weights: include_bytes!("../../grammar/en/reader.weights"),
+    numbers: include_str!("../../../grammar/en/numbers.txt"),
+    values: include_str!("../../../grammar/en/values.txt"),
+    phrases: include_str!("../../../grammar/en/phrases.txt"),
+    words: include_str!("../../../grammar/en/words.txt"),
+    sounds: include_str!("../../../grammar/en/sounds.txt"),
+    asides: include_str!("../../../grammar/en/asides.txt"),
+    pieces: include_str!("../../../grammar/en/reader.vocab"),
+    weights: include_bytes!("../../../grammar/en/reader.weights"),
 };
 
 /// The kind of a thing in the kit.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
-pub enum Gear {
+pub enum KitThing {
     /// A lens, by index.
     Lens(u16),
     /// A filter.
@@ -70,25 +68,25 @@ pub enum Gear {
 
 /// What a mangled word may stand for.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub enum Sounds {
+pub enum SoundsLike {
     /// A thing of the kit.
-    Gear(Gear),
+    Gear(KitThing),
     /// A phrase of the grammar that has a value, such as a light.
     Phrase(Meaning),
 }
 
 /// A name of the kit that mangled words are compared with.
 #[derive(Debug, Clone)]
-pub(super) struct SoundName {
-    pub(super) sounds: Sounds,
-    pub(super) letters: String,
-    pub(super) number: Option<f64>,
+pub struct SoundName {
+    pub sounds: SoundsLike,
+    pub letters: String,
+    pub number: Option<f64>,
 }
 
 /// Everything needed to find phrases in tokens.
 #[derive(Debug, Clone)]
 pub struct Lexicon {
-    pub(super) words: HashMap<String, u32>,
+    pub(in crate::language) words: HashMap<String, u32>,
     /// Phrases of amounts and times.
     pub values_trie: Trie,
     /// Phrases of settings and of discourse.
@@ -96,28 +94,28 @@ pub struct Lexicon {
     /// Names of the kit; a meaning's value is an index into [`Self::gear`].
     pub gear_trie: Trie,
     /// What the values of gear phrases stand for.
-    pub gear: Vec<Gear>,
+    pub gear: Vec<KitThing>,
     /// Texts that meanings refer to.
     pub values: Vec<String>,
     /// Number words.
     pub numbers: NumberWords,
-    pub(super) lists: HashMap<String, Vec<u32>>,
-    pub(super) sounds_as: HashMap<u32, Vec<u32>>,
+    pub(in crate::language) lists: HashMap<String, Vec<u32>>,
+    pub(in crate::language) sounds_as: HashMap<u32, Vec<u32>>,
     /// Other names of kinds of filter: the kind, and how else it is called.
-    pub(super) also: Vec<(u32, String)>,
+    pub also: Vec<(u32, String)>,
     /// Words that recognisers tear apart, and the word that is meant.
-    pub(super) torn: Vec<(Vec<u32>, u32)>,
+    pub torn: Vec<(Vec<u32>, u32)>,
     /// Words heard for a number in a certain place: the list, the words, the number's word.
-    pub(super) heard_in_place: Vec<(String, Vec<u32>, u32)>,
+    pub heard_in_place: Vec<(String, Vec<u32>, u32)>,
     /// Frames of the roll that holds most.
-    pub(super) most_frames: Option<u16>,
-    pub(super) sounds: SoundRules,
-    pub(super) sound_names: HashMap<String, Vec<SoundName>>,
-    pub(super) sound_initials: Vec<char>,
-    pub(super) spoken: super::spoken::Spoken,
-    pub(super) primes: Vec<f64>,
-    pub(super) focals: Vec<Focal>,
-    pub(super) dials: Vec<Dial>,
+    pub most_frames: Option<u16>,
+    pub(in crate::language) sounds: SoundRules,
+    pub(in crate::language) sound_names: HashMap<String, Vec<SoundName>>,
+    pub(in crate::language) sound_initials: Vec<char>,
+    pub(in crate::language) spoken: super::wordings::NumberWordings,
+    pub(in crate::language) primes: Vec<f64>,
+    pub(in crate::language) focals: Vec<Focal>,
+    pub(in crate::language) dials: Vec<Dial>,
 }
 
 impl Lexicon {
@@ -143,7 +141,7 @@ impl Lexicon {
             sounds: SoundRules::default(),
             sound_names: HashMap::new(),
             sound_initials: Vec::new(),
-            spoken: super::spoken::Spoken::default(),
+            spoken: super::wordings::NumberWordings::default(),
             dials: kit.cameras.iter().map(|c| c.dial.clone()).collect(),
             focals: kit.lenses.iter().map(|l| l.focal).collect(),
             primes: kit
@@ -158,7 +156,7 @@ impl Lexicon {
         lexicon.read_phrases("values.txt", text.values)?;
         lexicon.read_phrases("phrases.txt", text.phrases)?;
         lexicon.add_kit(kit);
-        lexicon.spoken = super::spoken::Spoken::from_file(text.numbers);
+        lexicon.spoken = super::wordings::NumberWordings::from_file(text.numbers);
         Ok(lexicon)
     }
 
@@ -186,22 +184,8 @@ impl Lexicon {
     }
 
     /// How numbers are said, for wordings.
-    pub fn spoken(&self) -> &super::spoken::Spoken {
+    pub fn spoken(&self) -> &super::wordings::NumberWordings {
         &self.spoken
-    }
-
-    /// Tokens of folded text, known and mended.
-    pub fn tokens(&self, folded: &str) -> Vec<Token> {
-        self.known(folded, tokens(folded).collect())
-    }
-
-    /// Tokens of folded text with the numbers of the words that the lexicon knows, mended.
-    pub(super) fn known(&self, folded: &str, mut all: Vec<Token>) -> Vec<Token> {
-        for t in &mut all {
-            t.id = self.words.get(&*word(folded, t)).copied();
-        }
-        self.mend(folded, &mut all);
-        all
     }
 
     /// Words that a heard word may stand for.
@@ -230,16 +214,16 @@ impl Lexicon {
     }
 
     /// The number of a token's word, which is given one if it has none.
-    pub(super) fn id_of(&mut self, folded: &str, token: &Token) -> u32 {
+    pub fn id_of(&mut self, folded: &str, token: &Token) -> u32 {
         token.id.unwrap_or_else(|| self.id(&word(folded, token)))
     }
 
-    pub(super) fn id(&mut self, word: &str) -> u32 {
+    pub(in crate::language) fn id(&mut self, word: &str) -> u32 {
         let next = self.words.len() as u32;
         *self.words.entry(word.to_owned()).or_insert(next)
     }
 
-    pub(super) fn value(&mut self, text: &str) -> u32 {
+    pub(in crate::language) fn value(&mut self, text: &str) -> u32 {
         match self.values.iter().position(|v| v == text) {
             Some(i) => i as u32,
             None => {
@@ -251,7 +235,7 @@ impl Lexicon {
 }
 
 /// The word of a token: its text without filler.
-fn word<'a>(folded: &'a str, token: &Token) -> Cow<'a, str> {
+pub fn word<'a>(folded: &'a str, token: &Token) -> Cow<'a, str> {
     let text = &folded[token.span.clone()];
     if text.contains(FILLER) { text.replace(FILLER, "").into() } else { text.into() }
 }

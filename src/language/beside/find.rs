@@ -2,19 +2,13 @@
 //! the phrases of `asides.txt`; the learned reader has no purpose for such words.
 
 use std::collections::HashMap;
-use std::ops::Range;
 
 use crate::kit::{Kit, LONGEST_NAME};
 
-use super::aside_kind::AsideKind;
-use super::class::Class;
-use super::grammar::{lines, split_line, with_groups};
-use super::lexicon::{GrammarError, Lexicon};
-use super::note::Told;
-use super::number::{How, NumberKind};
-use super::pattern::{Piece, expand};
-use super::sound::distance;
-use super::token::{fold, tokens};
+use super::aside::{Aside, AsideKind};
+use crate::language::grammar::{Class, GrammarError, Lexicon, Piece, expand, lines, split_line, with_groups};
+use crate::language::phrases::Whole;
+use crate::language::text::{How, NumberKind, distance, fold, tokens};
 
 const FILE: &str = "asides.txt";
 /// A place's name said as it stands.
@@ -31,23 +25,6 @@ const WORDS: [(&str, &[&str]); 3] = [
     ("converter", &["converter", "teleconverter", "extender"]),
     ("bellows", &["bellows"]),
 ];
-
-/// One thing said beside the settings.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Aside {
-    /// What it tells.
-    pub kind: AsideKind,
-    /// The figure said, if one was.
-    pub value: Option<f64>,
-    /// The second figure, if there is one.
-    pub second: Option<f64>,
-    /// The thing of the kit that is named, by its place among its like.
-    pub gear: Option<usize>,
-    /// How sure it is, 0 to 1.
-    pub sure: f64,
-    /// Its tokens.
-    pub tokens: Range<usize>,
-}
 
 #[derive(Debug, Clone)]
 enum Step {
@@ -168,11 +145,11 @@ impl Asides {
     }
 
     /// Every aside of a text, in the order said; where two share a word, the longer.
-    pub fn of(&self, told: &Told, lexicon: &Lexicon) -> Vec<Aside> {
-        let heard = Hearing::new(self, told);
+    pub fn of(&self, text: Whole<'_>, lexicon: &Lexicon) -> Vec<Aside> {
+        let heard = Hearing::new(self, text);
         let mut out: Vec<Aside> = Vec::new();
         let mut at = 0;
-        while at < told.tokens.len() {
+        while at < text.tokens.len() {
             match heard.longest(at) {
                 Some(aside) => {
                     at = aside.tokens.end;
@@ -203,7 +180,7 @@ fn split(word: &str) -> Vec<String> {
 
 struct Hearing<'a> {
     asides: &'a Asides,
-    told: &'a Told,
+    text: Whole<'a>,
     /// Values with the token after them, by the token where they begin, the longest first.
     numbers: HashMap<usize, Vec<(usize, f64)>>,
     stops: HashMap<usize, Vec<(usize, f64)>>,
@@ -226,21 +203,21 @@ impl Slots {
 }
 
 impl<'a> Hearing<'a> {
-    fn new(asides: &'a Asides, told: &'a Told) -> Self {
+    fn new(asides: &'a Asides, text: Whole<'a>) -> Self {
         let mut numbers: HashMap<usize, Vec<(usize, f64)>> = HashMap::new();
-        for (at, n) in told.numbers() {
+        for (at, n) in text.numbers() {
             let plain = n.kind != NumberKind::Ordinal && !matches!(n.how, How::Homophone | How::Heard);
             if plain {
                 numbers.entry(at).or_default().push((at + usize::from(n.end - n.start), n.value));
             }
         }
         let mut stops: HashMap<usize, Vec<(usize, f64)>> = HashMap::new();
-        for (from, found) in &told.found {
+        for (from, found) in text.found {
             for q in found.quantities.iter().filter(|q| matches!(q.class, Class::Stops | Class::Amount)) {
                 stops.entry(from + usize::from(q.start)).or_default().push((from + usize::from(q.end), q.value));
             }
         }
-        let quantities = told.found.iter().flat_map(|(from, f)| f.quantities.iter().map(move |q| (from, q)));
+        let quantities = text.found.iter().flat_map(|(from, f)| f.quantities.iter().map(move |q| (from, q)));
         let durations: Vec<usize> = quantities
             .filter(|(_, q)| q.class == Class::Duration)
             .map(|(from, q)| from + usize::from(q.start))
@@ -250,11 +227,11 @@ impl<'a> Hearing<'a> {
             let cuts = |end: usize| durations.iter().any(|d| d > at && *d < end);
             all.sort_by_key(|(end, _)| (cuts(*end), std::cmp::Reverse(*end)));
         }
-        Self { asides, told, numbers, stops }
+        Self { asides, text, numbers, stops }
     }
 
     fn word(&self, at: usize) -> Option<&str> {
-        self.told.tokens.get(at).map(|t| &self.told.folded[t.span.clone()])
+        self.text.tokens.get(at).map(|t| &self.text.folded[t.span.clone()])
     }
 
     fn longest(&self, at: usize) -> Option<Aside> {
@@ -299,9 +276,9 @@ impl<'a> Hearing<'a> {
         for (place, words) in &self.asides.places {
             let letters: String = words.concat();
             let key = lexicon.sounds.key(&letters);
-            for at in 0..(self.told.tokens.len() + 1).saturating_sub(words.len()) {
+            for at in 0..(self.text.tokens.len() + 1).saturating_sub(words.len()) {
                 let end = at + words.len();
-                if self.told.tokens[at..end].iter().any(super::token::Token::ends_sentence) {
+                if self.text.tokens[at..end].iter().any(crate::language::text::Token::ends_sentence) {
                     continue;
                 }
                 let said: Vec<&str> = (at..end).filter_map(|i| self.word(i)).collect();
@@ -335,7 +312,7 @@ impl<'a> Hearing<'a> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::language::Language;
+    use crate::language::note::Language;
 
     const KIT: &str = "[[flash]]\nname = \"Beacon\"\nsaid = [\"the lamp\"]\n\
         [[converter]]\nname = \"2x\"\nsaid = [\"the doubler\"]\ntimes = 2\n\

@@ -1,5 +1,7 @@
 //! What can be said beside the settings, by the names of `asides.txt`.
 
+use std::ops::Range;
+
 macro_rules! kinds {
     ($($name:ident = $text:literal),+ $(,)?) => {
         /// What an aside tells.
@@ -8,7 +10,7 @@ macro_rules! kinds {
         pub enum AsideKind { $($name),+, Place }
 
         impl AsideKind {
-            pub(super) fn named(text: &str) -> Option<Self> {
+            pub(in crate::language) fn named(text: &str) -> Option<Self> {
                 match text { $($text => Some(Self::$name),)+ _ => None }
             }
         }
@@ -36,4 +38,21 @@ impl AsideKind {
             Self::Developed | Self::Sleeve | Self::Celsius | Self::Fahrenheit | Self::Dilution | Self::RollNamed
         )
     }
+}
+
+/// One thing said beside the settings.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Aside {
+    /// What it tells.
+    pub kind: AsideKind,
+    /// The figure said, if one was.
+    pub value: Option<f64>,
+    /// The second figure, if there is one.
+    pub second: Option<f64>,
+    /// The thing of the kit that is named, by its place among its like.
+    pub gear: Option<usize>,
+    /// How sure it is, 0 to 1.
+    pub sure: f64,
+    /// Its tokens.
+    pub tokens: Range<usize>,
 }

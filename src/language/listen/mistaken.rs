@@ -6,12 +6,10 @@ use crate::exposure::{Aperture, ApertureStep, MARKED_SPEEDS, Shutter};
 use crate::facts::FrameNumber;
 use crate::kit::Focal;
 
-use super::gear::Gear;
-use super::note::Language;
-use super::sound::distance;
-use super::tag::{Mention, Role};
-use super::value::{Opening, Values};
-use super::ways::Way;
+use crate::language::note::Language;
+use crate::language::readings::{Gear, Opening, Values, Way};
+use crate::language::tag::{Mention, Role};
+use crate::language::text::distance;
 
 /// Other wordings asked about, at most.
 const MOST: usize = 3;
@@ -47,7 +45,7 @@ type Mistakable = (Range<usize>, Vec<(String, Value)>);
 impl Language {
     /// What the value of a mention could be mistaken for. None where nothing is to be asked.
     /// `span`: the bytes of its words.
-    pub(super) fn mistakable(
+    pub fn mistakable(
         &self,
         mention: &Mention,
         tokens: &Range<usize>,

@@ -1,15 +1,13 @@
 //! The passes over a text that find names, amounts and phrases.
 
-use super::class::Class;
-use super::lexicon::Sounds;
-use super::number::How;
 use super::sense::bare_weight;
-use super::term::{Arg, MISHEARD, Named, Quantity, Search, Term};
-use super::token::Kind;
-use super::trie::{Meaning, NO_VALUE, Trie};
+use super::slots::{MISHEARD, Search};
+use super::term::{Arg, Named, Quantity, Term};
+use crate::language::grammar::{Class, Meaning, NO_VALUE, SoundsLike, Trie};
+use crate::language::text::{How, Kind};
 
 impl Search<'_> {
-    pub(super) fn names(&mut self) {
+    pub fn names(&mut self) {
         let mut named = Vec::new();
         let mut mangled = Vec::new();
         for start in 0..self.tokens.len() {
@@ -60,7 +58,7 @@ impl Search<'_> {
     }
 
     /// Names of the kit that words from `start` only sound like.
-    pub(super) fn mangled(&self, start: usize, named: &mut Vec<Named>, mangled: &mut Vec<(Meaning, u16, u16, f32)>) {
+    pub fn mangled(&self, start: usize, named: &mut Vec<Named>, mangled: &mut Vec<(Meaning, u16, u16, f32)>) {
         let mut letters = String::new();
         let mut unknown = false;
         for end in start + 1..=(start + 3).min(self.tokens.len()) {
@@ -75,8 +73,8 @@ impl Search<'_> {
             }
             for (sounds, number, near) in self.lexicon.sounding_like(&letters) {
                 let gear = match sounds {
-                    Sounds::Gear(gear) => gear,
-                    Sounds::Phrase(meaning) => {
+                    SoundsLike::Gear(gear) => gear,
+                    SoundsLike::Phrase(meaning) => {
                         if unknown {
                             mangled.push((meaning, start as u16, end as u16, 0.5 + 0.3 * near));
                         }
@@ -109,7 +107,7 @@ impl Search<'_> {
         }
     }
 
-    pub(super) fn amounts(&mut self) {
+    pub fn amounts(&mut self) {
         let mut all: Vec<Quantity> = Vec::new();
         for start in 0..self.tokens.len() {
             let trie = &self.lexicon.values_trie;
@@ -148,7 +146,7 @@ impl Search<'_> {
     }
 
     /// The likeliest value of a number's tokens.
-    pub(super) fn plain_value(&self, arg: Arg) -> Option<f64> {
+    pub fn plain_value(&self, arg: Arg) -> Option<f64> {
         let Arg::Number { start, end } = arg else { return None };
         self.numbers_at(usize::from(start))
             .iter()
@@ -157,7 +155,7 @@ impl Search<'_> {
             .map(|n| n.value)
     }
 
-    pub(super) fn phrases(&mut self) {
+    pub fn phrases(&mut self) {
         let mut found: Vec<Term> = Vec::new();
         for start in 0..self.tokens.len() {
             let trie = &self.lexicon.phrases_trie;
@@ -193,7 +191,7 @@ impl Search<'_> {
     }
 
     /// A phrase that cuts a number in two ("EI sixty / four of these") is hardly meant.
-    pub(super) fn spare_numbers(&mut self) {
+    pub fn spare_numbers(&mut self) {
         let mut inside = vec![false; self.tokens.len() + 1];
         for n in &self.numbers {
             if n.how == How::Plain && n.end - n.start > 1 {

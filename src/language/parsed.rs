@@ -6,8 +6,8 @@ use crate::exposure::{ExposureIndex, ev100};
 use crate::facts::{Field, Flag};
 use crate::kit::{Filters, Kit};
 
-use super::super::note::Told;
-use super::said::{FrameSaid, NoteSaid, Sure};
+use super::note::Told;
+use crate::language::compose::{FrameSaid, NoteSaid, Sure};
 
 /// One JSON object: `note`, `frames`, `roll`, `flags`, `unread`. Values less sure than
 /// `unsure_below` are flagged.
