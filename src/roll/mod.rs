@@ -1,47 +1,25 @@
 //! Frames on the film of one camera: the record, and how it comes about from
 //! what was said, scanned and printed on the edge.
+//!
+//! Sub-rooms stand in the order in which a roll comes about, and each uses only those above it: record, value, story,
+//! film, settle; then one note read on its own.
 
-mod account;
-mod align;
-mod by_light;
-mod context;
-mod developed;
-mod distinct;
-mod edge_film;
-mod evidence;
-mod extras;
-mod film;
-mod ground;
-mod hanging;
-mod matching;
-#[cfg(test)]
-mod matching_tests;
-mod misfit;
-pub mod note;
-mod noted;
-mod one_edge;
-mod pairing;
-mod product;
 mod record;
-mod review;
-mod settle;
-mod solve;
-pub mod story;
-mod timeline;
-mod weights;
 
-pub use account::Unaccounted;
-pub use context::settle_again;
-pub use developed::Developed;
-pub use distinct::distinct_names;
-pub use extras::{Draw, Extras, Focus, OnLens, depth};
-pub use ground::Ground;
-pub use hanging::HANGS_ON_NUMBER;
-pub use matching::{MatchSettings, match_roll};
-pub use misfit::{flag_unplaced, is_unplaced};
-pub use noted::{NotedFrame, NotedRoll};
-pub use one_edge::one_edge;
-pub use pairing::{RollParts, pair_rolls};
-pub use record::{EdgeRead, Frame, Quote, Roll, Status, Trip};
-pub use review::review;
-pub use timeline::ClipFacts;
+mod value;
+
+pub mod story;
+
+mod film;
+
+mod settle;
+
+pub mod note;
+
+pub use film::{RollParts, Unaccounted, flag_unplaced, is_unplaced, pair_rolls};
+pub use record::{
+    Developed, Draw, EdgeRead, Extras, Focus, Frame, Ground, HANGS_ON_NUMBER, NotedFrame, NotedRoll, OnLens, Quote,
+    Roll, Status, Trip, distinct_names,
+};
+pub use settle::{ClipFacts, MatchSettings, depth, match_roll, one_edge, review};
+pub use value::settle_again;

@@ -10,7 +10,9 @@ use crate::language::compose::FrameSaid;
 use crate::language::parsed;
 use crate::language::{Aside, DevelopingSaid, Language, Told};
 
-use super::{Developed, Focus, Frame, Status, extras, story};
+use crate::roll::record::{Developed, Focus, Frame, Status};
+use crate::roll::settle::on_lens;
+use crate::roll::story;
 
 /// Reads one note; nothing is carried from any other. A JSON object of the contract.
 pub fn read(language: &Language, text: &str, unsure_below: f64, number: usize) -> Value {
@@ -128,7 +130,7 @@ fn with_asides(said: &FrameSaid, asides: &[Aside], kit: &Kit, unsure_below: f64)
     frame.focal_mm = said.focal.as_ref().map(|f| voice(f.value, f.sure));
     frame.extras.converter = story::converted(kit, asides).flatten();
     story::beside(kit, &mut frame, asides);
-    extras::fit(&mut frame, kit);
+    on_lens::fit(&mut frame, kit);
     if frame.place.as_ref().is_some_and(|p| p.confidence.get() < unsure_below) {
         frame.flag(Flag::Unsure(Field::Place), "nearly said");
     }

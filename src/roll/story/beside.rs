@@ -4,8 +4,7 @@ use crate::exposure::Stops;
 use crate::facts::{Confidence, Field, Flag, Settled, Source};
 use crate::kit::Kit;
 use crate::language::{Aside, AsideKind};
-use crate::roll::Frame;
-use crate::roll::extras::{Draw, Focus, OnLens};
+use crate::roll::record::{Draw, Focus, Frame, OnLens};
 
 use super::state::State;
 

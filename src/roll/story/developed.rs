@@ -2,7 +2,7 @@
 
 use crate::facts::RollName;
 use crate::language::DevelopingSaid;
-use crate::roll::Developed;
+use crate::roll::record::Developed;
 
 use super::state::State;
 use super::sure::plain;

@@ -2,7 +2,7 @@
 //! doubt until a number said sets the count right, and with them what was told of them.
 
 use crate::facts::{Field, Flag, FrameNumber};
-use crate::roll::hanging::{HANGS, shake, shaken};
+use crate::roll::record::{HANGS, shake, shaken};
 
 use super::state::OpenRoll;
 
@@ -58,7 +58,7 @@ fn in_doubt(roll: &OpenRoll, first: FrameNumber) -> Vec<Option<&'static str>> {
 mod tests {
     use super::super::state::Shot;
     use super::*;
-    use crate::roll::{Frame, Status};
+    use crate::roll::record::{Frame, Status};
 
     /// Rows with how likely each is there, and its number where one was said.
     fn roll(rows: &[(f64, Option<u16>)], lost: &[usize]) -> OpenRoll {

@@ -5,7 +5,7 @@ use std::ops::Range;
 
 use crate::language::compose::{Fact, NoteSaid, Sure};
 use crate::language::{Sounds, Told, Value};
-use crate::roll::weights::{mended_right, sound_weight, words_right};
+use crate::roll::value::{mended_right, sound_weight, words_right};
 
 /// How often a value is misheard as one that sounds like it, against being heard right.
 const MISHEARD: f64 = 0.05;

@@ -119,11 +119,11 @@ fn doubt(roll: &mut OpenRoll, why: &'static str) {
 
 #[cfg(test)]
 mod tests {
+    use super::super::state::KnownRoll;
     use super::*;
     use crate::facts::RollName;
     use crate::kit::Kit;
-    use crate::roll::story::state::KnownRoll;
-    use crate::roll::{Frame, Status};
+    use crate::roll::record::{Frame, Status};
 
     fn shots(n: u16) -> Vec<Shot> {
         let blank = |k| Frame::blank(FrameNumber::new(k), Status::Ok);

@@ -3,7 +3,7 @@
 use crate::facts::{Field, Flag};
 use crate::kit::{Filters, Focal, Lens};
 use crate::language::compose::{Fact, FactSaid};
-use crate::roll::Frame;
+use crate::roll::record::Frame;
 
 use super::state::State;
 use super::sure::plain;

@@ -8,7 +8,7 @@ use crate::language::{Lexicon, Number, NumberKind, Told};
 
 use super::hear::Heard;
 use super::state::State;
-use crate::roll::Status;
+use crate::roll::record::Status;
 
 /// Letters by which words are compared: enough to see past endings.
 const STEM: usize = 5;

@@ -3,8 +3,8 @@
 use crate::exposure::ExposureIndex;
 use crate::facts::{Confidence, Field, Flag, FrameNumber, Settled};
 use crate::kit::Filters;
-use crate::roll::context::weigh_in_context;
-use crate::roll::{Frame, NotedFrame, NotedRoll};
+use crate::roll::record::{Frame, NotedFrame, NotedRoll};
+use crate::roll::value::weigh_in_context;
 
 use super::doubt::flag_doubts;
 use super::state::{OpenRoll, State};

@@ -5,7 +5,7 @@ use crate::facts::{Confidence, Field, Flag, FrameNumber, RollName, Settled, Sour
 use crate::language::Aside;
 use crate::language::compose::{FrameSaid, Moved, MovedDial, Sure};
 use crate::language::readings::Gear;
-use crate::roll::{Frame, Quote, Status};
+use crate::roll::record::{Frame, Quote, Status};
 
 use super::hear::{Heard, MAY_BEGIN};
 use super::late::{Pick, TOLD_BEFORE};

@@ -6,7 +6,7 @@ use crate::exposure::ExposureIndex;
 use crate::facts::{FrameNumber, RollName, Settled};
 use crate::kit::{Camera, Filters, Kit};
 use crate::language::compose::FactSaid;
-use crate::roll::{Developed, Frame, OnLens};
+use crate::roll::record::{Developed, Frame, OnLens};
 
 /// A frame as described, before scans are seen.
 #[derive(Debug, Clone, PartialEq)]

@@ -7,7 +7,7 @@ use crate::facts::RollName;
 use crate::kit::Missing;
 use crate::language::compose::Fact;
 use crate::language::{DevelopingSaid, Language};
-use crate::roll::{NotedRoll, Quote};
+use crate::roll::record::{NotedRoll, Quote};
 use crate::speech::Transcript;
 
 use super::ear::Ear;

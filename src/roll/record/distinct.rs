@@ -4,7 +4,7 @@ use std::collections::HashSet;
 
 use crate::facts::RollName;
 
-use super::Roll;
+use super::row::Roll;
 
 /// Gives a later roll a letter behind its name, `b` first, where an earlier one has the name
 /// already: two rolls that nobody named, or two scan folders called alike. What was done is remarked.

@@ -7,8 +7,8 @@ use crate::exposure::{Millimetres, Seconds, Shutter, Support, shake};
 use crate::facts::{Field, Flag, Settled};
 use crate::kit::{Camera, Kit};
 
-use super::Frame;
-use super::by_light::over_rule;
+use crate::roll::record::Frame;
+use crate::roll::value::over_rule;
 
 /// How far the settings may lie from what the light asks for, stops: the rule's
 /// own stop, and two more for side light, back light and intention.
@@ -151,10 +151,10 @@ fn confidences(frame: &Frame) -> Vec<(Field, f64)> {
 
 #[cfg(test)]
 mod tests {
-    use super::super::Status;
     use super::*;
     use crate::exposure::{Aperture, ExposureIndex};
     use crate::facts::{Confidence, FrameNumber, Source};
+    use crate::roll::record::Status;
 
     const KIT: &str = "[[camera]]\nname = \"six\"\nformat = \"6x6\"\nshutters = [\"1s\", \"1/500\"]\n\
         [[lens]]\nname = \"80\"\nfocal_mm = 80\nwidest = 2.8\nsmallest = 22\n\

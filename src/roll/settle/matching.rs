@@ -5,16 +5,12 @@ use crate::kit::Kit;
 use crate::rebate::RebateRoll;
 use crate::scans::{Picture, ScanFolder};
 
-use super::account::{self, Unaccounted};
-use super::edge_film;
-use super::evidence::Evidence;
-use super::extras;
-use super::misfit;
+use super::readings::Judge;
 use super::review::review;
-use super::settle::Judge;
-use super::solve::{Place, solve};
 use super::timeline::{ClipFacts, place_in_time};
-use super::{EdgeRead, Frame, NotedFrame, NotedRoll, Roll, Status};
+use super::{edge_film, on_lens};
+use crate::roll::film::{Evidence, Place, Unaccounted, account, misfit, solve};
+use crate::roll::record::{EdgeRead, Frame, NotedFrame, NotedRoll, Roll, Status};
 
 /// Links less sure than this are flagged in any case: nearly all are surer, and
 /// a wrong one takes its neighbours along. Chosen by the simulator's table in
@@ -80,7 +76,7 @@ pub fn match_roll(
     }
     place_in_time(&mut frames, kit, clock);
     for frame in &mut frames {
-        extras::fit(frame, kit);
+        on_lens::fit(frame, kit);
         review(frame, kit, settings.unsure_below);
     }
     let held = |get: fn(&Frame) -> Option<String>| frames.iter().find_map(get);

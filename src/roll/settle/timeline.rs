@@ -6,7 +6,7 @@ use jiff::tz::{Offset, TimeZone};
 use crate::facts::{KnownBy, Position, Taken};
 use crate::kit::Kit;
 
-use super::Frame;
+use crate::roll::record::Frame;
 
 /// When and where a clip was recorded.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -27,7 +27,7 @@ const NEAR_DEG: f64 = 0.0018;
 /// Gives every frame the time and place of the clip that it was first spoken of
 /// in, and frames that nobody noted what lies between their neighbours', where
 /// those are close. Frames are in film order.
-pub(super) fn place_in_time(frames: &mut [Frame], kit: &Kit, clock: &dyn Fn(&str) -> Option<ClipFacts>) {
+pub fn place_in_time(frames: &mut [Frame], kit: &Kit, clock: &dyn Fn(&str) -> Option<ClipFacts>) {
     let zone = kit.habits.timezone.as_deref().and_then(|z| TimeZone::get(z).ok());
     for frame in frames.iter_mut() {
         let Some(quote) = frame.said.first() else { continue };
@@ -119,9 +119,9 @@ fn seconds_between(a: &Taken, b: &Taken) -> Option<i64> {
 
 #[cfg(test)]
 mod tests {
-    use super::super::{Quote, Status};
     use super::*;
     use crate::facts::{FrameNumber, Moment};
+    use crate::roll::record::{Quote, Status};
 
     fn taken(hour: i8, minute: i8, offset_s: Option<i32>) -> Taken {
         Taken { local: jiff::civil::date(2025, 6, 18).at(hour, minute, 0, 0), offset_s, known_by: KnownBy::Container }

@@ -3,10 +3,11 @@
 //! Notes are written as `7` (frame 7 was said), `-` (noted, no number said),
 //! `x5` and `x` (wasted); pictures by their file names, blank ones with `!`.
 
-use super::{Frame, MatchSettings, NotedFrame, NotedRoll, Roll, Status, match_roll};
+use super::matching::{MatchSettings, match_roll};
 use crate::exposure::Aperture;
 use crate::facts::{Confidence, Field, Flag, FrameNumber, RollName, Settled, Source};
 use crate::kit::Kit;
+use crate::roll::record::{Frame, NotedFrame, NotedRoll, Roll, Status};
 use crate::scans::{Scan, ScanFolder, names_say};
 
 const KIT: &str = "[[camera]]\nname = \"box\"\nformat = \"6x4.5\"\nframes = 16\n";

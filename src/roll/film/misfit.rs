@@ -4,9 +4,8 @@
 use crate::facts::{Field, Flag};
 use crate::scans::ScanFolder;
 
-use super::hanging::{HANGS, shake, shaken};
 use super::solve::Place;
-use super::{Frame, NotedFrame, NotedRoll, Roll, Status};
+use crate::roll::record::{Frame, HANGS, NotedFrame, NotedRoll, Roll, Status, shake, shaken};
 
 /// A number this sure, said and found where it was said to be, holds whatever the scans tell.
 const SURELY_SAID: f64 = 0.85;
@@ -26,7 +25,7 @@ const OF_FRAME: [Field; 7] =
 
 /// Flags the frames of a roll whose number nobody said, where notes are left without a scan or scans without a note.
 /// `places` stand as the frames do.
-pub(super) fn flag_count(frames: &mut [Frame], places: &[Place], notes: &[NotedFrame]) {
+pub fn flag_count(frames: &mut [Frame], places: &[Place], notes: &[NotedFrame]) {
     if frames.iter().all(|f| f.scans.is_empty()) {
         return;
     }

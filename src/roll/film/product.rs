@@ -20,7 +20,7 @@ const fn pow2(n: i32) -> f64 {
 /// A weight from 0 up, `value · 2^(256 · power)`. The value lies within
 /// 2^±256, so that factors of up to 2^±500 do it no harm.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) struct Weight {
+pub struct Weight {
     value: f64,
     power: i32,
 }
@@ -91,7 +91,7 @@ fn down(steps: i32) -> f64 {
 
 /// `N` weights that are compared with each other only, under one power.
 #[derive(Debug, Clone, Copy)]
-pub(super) struct Weights<const N: usize> {
+pub struct Weights<const N: usize> {
     values: [f64; N],
     power: i32,
 }

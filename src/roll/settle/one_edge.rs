@@ -10,8 +10,8 @@ use std::collections::HashMap;
 use crate::facts::{Confidence, FrameNumber, RollName, Settled};
 use crate::rebate::{ImprintFrame, RebateRoll};
 
-use super::evidence::counted_on;
-use super::settle::{APERTURE, COMP, EI, FOCAL, Rule, SHUTTER, over};
+use super::readings::{APERTURE, COMP, EI, FOCAL, Rule, SHUTTER, over};
+use crate::roll::film::counted_on;
 
 /// One edge of these sources, each with its frames in film order. `first` is
 /// the number of the film's first frame.

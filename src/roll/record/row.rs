@@ -8,7 +8,8 @@ use crate::exposure::{Aperture, BoxSpeed, ExposureIndex, Shutter, Stops};
 use crate::facts::{Flag, FrameNumber, Moment, Position, RollName, Settled, Source, Taken};
 use crate::kit::Filters;
 
-use super::{Developed, Extras};
+use super::developed::Developed;
+use super::extras::Extras;
 
 /// What became of a frame.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]

@@ -2,9 +2,9 @@
 
 use crate::facts::RollName;
 
-use super::Frame;
 use super::evidence::Evidence;
 use super::solve::Place;
+use crate::roll::record::Frame;
 
 /// The account of a roll does not add up. This is a fault of the program, never
 /// of its input: nothing may be written over what an earlier run wrote.
@@ -22,14 +22,14 @@ pub struct Unaccounted {
 }
 
 /// Whether each note, picture and print stands in one place exactly.
-pub(super) fn of_places(roll: &RollName, e: &Evidence<'_>, places: &[Place]) -> Result<(), Unaccounted> {
+pub fn of_places(roll: &RollName, e: &Evidence<'_>, places: &[Place]) -> Result<(), Unaccounted> {
     once(roll, "notes", e.notes.len(), places.iter().filter_map(|p| p.note))?;
     once(roll, "pictures", e.pictures.len(), places.iter().filter_map(|p| p.picture))?;
     once(roll, "edge prints", e.imprints.len(), places.iter().filter_map(|p| p.imprint))
 }
 
 /// Whether as many scan files stand in the rows as lie in the roll's folder, but for those of no frame.
-pub(super) fn of_scans(roll: &RollName, given: usize, frames: &[Frame]) -> Result<(), Unaccounted> {
+pub fn of_scans(roll: &RollName, given: usize, frames: &[Frame]) -> Result<(), Unaccounted> {
     let found = frames.iter().map(|f| f.scans.len()).sum();
     if found == given { Ok(()) } else { Err(Unaccounted { roll: roll.clone(), what: "scans", given, found }) }
 }

@@ -2,16 +2,16 @@
 
 use crate::facts::{Field, Flag, Settled};
 
-use super::Frame;
+use super::row::Frame;
 
 /// How sure what hangs on a doubtful frame or number is at most.
-pub(super) const HANGS: f64 = 0.5;
+pub const HANGS: f64 = 0.5;
 
 /// Why a setting is in doubt with the number of its frame.
 pub const HANGS_ON_NUMBER: &str = "told of a frame whose number is in doubt";
 
 /// Puts settings of a frame in doubt with its number.
-pub(super) fn shake(frame: &mut Frame, fields: &[Field]) {
+pub fn shake(frame: &mut Frame, fields: &[Field]) {
     for field in fields {
         if let Some(setting) = frame.ground_mut(*field) {
             setting.at_most(HANGS);
@@ -21,7 +21,7 @@ pub(super) fn shake(frame: &mut Frame, fields: &[Field]) {
 }
 
 /// The settings of a frame that would be others if it were one of those around it.
-pub(super) fn shaken<'f>(own: &Frame, around: impl Iterator<Item = &'f Frame>) -> Vec<Field> {
+pub fn shaken<'f>(own: &Frame, around: impl Iterator<Item = &'f Frame>) -> Vec<Field> {
     let around: Vec<&Frame> = around.collect();
     let differs = |same: &dyn Fn(&Frame) -> bool| !around.iter().all(|f| same(f));
     fn value<T>(s: &Option<Settled<T>>) -> Option<&T> {

@@ -4,7 +4,7 @@ use crate::exposure::{Aperture, ExposureIndex, Shutter, Stops};
 use crate::facts::{Confidence, Field, Reading, Settled, Source};
 use crate::kit::Filters;
 
-use super::Frame;
+use super::row::Frame;
 
 /// A value as it stands in a cell of the table.
 trait Cell: Clone {

@@ -9,7 +9,7 @@ use crate::kit::Kit;
 
 use super::by_light::over_rule;
 use super::weights::{score, shares};
-use super::{Frame, NotedFrame, Roll};
+use crate::roll::record::{Frame, NotedFrame, Roll};
 
 /// A value of which the gear can do nothing like it is never surer than this.
 const OFF_GEAR_MOST: f64 = 0.5;
@@ -21,7 +21,7 @@ const FAR: f64 = 5.0;
 /// Weighs the readings of shutter and aperture of all frames of a roll, in the order noted.
 /// Where a value is surer than `unsure_below` now, it is no longer flagged; where another
 /// reading is likelier now, that one stands.
-pub(super) fn weigh_in_context(frames: &mut [NotedFrame], kit: &Kit, unsure_below: f64) {
+pub fn weigh_in_context(frames: &mut [NotedFrame], kit: &Kit, unsure_below: f64) {
     weigh(frames.iter_mut().map(|f| &mut f.frame).collect(), &|_| true, kit, unsure_below);
 }
 
@@ -139,9 +139,9 @@ fn scores<T>(settled: &Settled<T>) -> Vec<f64> {
 
 #[cfg(test)]
 mod tests {
-    use super::super::Status;
     use super::*;
     use crate::facts::Reading;
+    use crate::roll::record::Status;
 
     const KIT: &str = "[[camera]]\nname = \"six\"\nformat = \"6x6\"\n";
 

@@ -2,7 +2,8 @@
 
 use crate::facts::{FrameNumber, RollName};
 
-use super::{Developed, Frame};
+use super::developed::Developed;
+use super::row::Frame;
 
 /// A frame as noted. Its [`Frame`] holds the settings settled from the words;
 /// its number is the said one, or counted.

@@ -44,7 +44,7 @@ struct Words {
 }
 
 /// The logarithm of a reading's weight among the readings of one value, up to a constant.
-pub(super) fn score(terms: &Terms) -> f64 {
+pub fn score(terms: &Terms) -> f64 {
     let Weights { parts, limits, .. } = &*WEIGHTS;
     terms.wording
         + parts.gear * terms.gear
@@ -54,13 +54,13 @@ pub(super) fn score(terms: &Terms) -> f64 {
 }
 
 /// What the sound alone adds to a reading's weight: its score, a natural logarithm, against that of the one heard.
-pub(super) fn sound_weight(sound: f64) -> f64 {
+pub fn sound_weight(sound: f64) -> f64 {
     score(&Terms { sound, ..Terms::default() }).exp()
 }
 
 /// How likely words are right of which the recogniser is so sure, 0 to 1. Words that were
 /// written, not heard, have a trust of exactly 1, and are right.
-pub(super) fn words_right(trust: f64) -> f64 {
+pub fn words_right(trust: f64) -> f64 {
     if trust >= 1.0 {
         return 1.0;
     }
@@ -71,13 +71,13 @@ pub(super) fn words_right(trust: f64) -> f64 {
 
 /// How likely words were mended right that are so in `rate` of all such mends, 0 to 1, where the
 /// sound speaks for the value by `lead`, a natural logarithm, against all that sounds like it.
-pub(super) fn mended_right(rate: f64, lead: f64) -> f64 {
+pub fn mended_right(rate: f64, lead: f64) -> f64 {
     let Weights { parts, limits, .. } = &*WEIGHTS;
     1.0 - (1.0 - rate) * (-parts.sound * lead.clamp(0.0, limits.sound)).exp()
 }
 
 /// Scores to probabilities that sum to 1.
-pub(super) fn shares(scores: &[f64]) -> Vec<f64> {
+pub fn shares(scores: &[f64]) -> Vec<f64> {
     let most = scores.iter().copied().fold(f64::NEG_INFINITY, f64::max);
     let raised: Vec<f64> = scores.iter().map(|s| (s - most).exp()).collect();
     let total: f64 = raised.iter().sum();

@@ -3,16 +3,16 @@
 use crate::facts::{Field, Flag};
 use crate::kit::Kit;
 
-use super::Frame;
+use crate::roll::record::Frame;
 
 /// The kit's film with this edge code.
-pub(super) fn film_of_code<'a>(kit: &'a Kit, code: &str) -> Option<&'a str> {
+pub fn film_of_code<'a>(kit: &'a Kit, code: &str) -> Option<&'a str> {
     kit.films.iter().find(|f| f.edge_code.as_deref() == Some(code)).map(|f| f.name.as_str())
 }
 
 /// Flags every frame whose film is not the one that the edge names. Where the
 /// kit knows no film by the code, only a noted film whose own code differs is wrong.
-pub(super) fn compare(frames: &mut [Frame], kit: &Kit, code: &str) {
+pub fn compare(frames: &mut [Frame], kit: &Kit, code: &str) {
     let shown = film_of_code(kit, code);
     for frame in frames {
         let Some(noted) = frame.film.as_ref().map(|f| f.value.clone()) else { continue };
@@ -30,7 +30,7 @@ pub(super) fn compare(frames: &mut [Frame], kit: &Kit, code: &str) {
 mod tests {
     use super::*;
     use crate::facts::{Confidence, FrameNumber, Settled, Source};
-    use crate::roll::Status;
+    use crate::roll::record::Status;
 
     const KIT: &str = "[[film]]\nname = \"Sallow 100\"\niso = 100\nedge_code = \"115-4\"\n\n\
         [[film]]\nname = \"Bellbuoy 125\"\niso = 125\nedge_code = \"36-2\"\n\n\

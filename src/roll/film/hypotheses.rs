@@ -13,7 +13,7 @@ use super::evidence::Evidence;
 
 /// One way in which scans and edge prints may lie on the film.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) enum Lie {
+pub enum Lie {
     /// A scan's number tells its frame: `value + offset`, or backwards
     /// `offset − value`.
     Numbered { backwards: bool, offset: i32, print_offset: i16 },
@@ -23,7 +23,7 @@ pub(super) enum Lie {
 
 /// A frame of the film as far as scans and edge prints show it.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
-pub(super) struct Slot {
+pub struct Slot {
     pub number: Option<FrameNumber>,
     pub picture: Option<usize>,
     pub imprint: Option<usize>,
@@ -43,7 +43,7 @@ const EXTRA: u16 = 3;
 const MANY: usize = 400;
 
 /// Every hypothesis worth trying, with the logarithm of its prior.
-pub(super) fn lies(e: &Evidence<'_>) -> Vec<(Lie, f64)> {
+pub fn lies(e: &Evidence<'_>) -> Vec<(Lie, f64)> {
     let mut found: Vec<(Lie, f64)> = Vec::new();
     let mut add = |lie: Lie, p: f64| match found.iter_mut().find(|(l, _)| *l == lie) {
         Some((_, sum)) => *sum += p,
@@ -177,7 +177,7 @@ fn backward_offsets(e: &Evidence<'_>) -> Vec<(i32, f64)> {
 /// the first to the last that scans, prints or the capacity give, shown or not,
 /// but for gaps longer than a film.
 /// Pictures without a number of their own are left out.
-pub(super) fn slots(e: &Evidence<'_>, backwards: bool, offset: i32, print_offset: i16) -> Vec<Slot> {
+pub fn slots(e: &Evidence<'_>, backwards: bool, offset: i32, print_offset: i16) -> Vec<Slot> {
     let mut at: BTreeMap<FrameNumber, Slot> = BTreeMap::new();
     for (j, picture) in e.pictures.iter().enumerate() {
         let Some(number) = picture.number else { continue };
@@ -226,7 +226,7 @@ fn film_number(place: i32, side: Option<Side>) -> Option<FrameNumber> {
 
 /// A frame of the film as far as the notes and the edge prints show it; a note without a number is of no frame.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) struct NotedSlot {
+pub struct NotedSlot {
     pub note: Option<usize>,
     pub imprint: Option<usize>,
     pub number: Option<FrameNumber>,
@@ -241,7 +241,7 @@ impl NotedSlot {
 
 /// The film's frames where nobody counts: each note, in order. The second part is the logarithm of how likely it
 /// is that they are noted so, and with no number.
-pub(super) fn uncounted_slots(e: &Evidence<'_>) -> (Vec<NotedSlot>, f64) {
+pub fn uncounted_slots(e: &Evidence<'_>) -> (Vec<NotedSlot>, f64) {
     let mut next = FrameNumber::new(e.first);
     let mut weight = 0.0;
     let mut slots = Vec::with_capacity(e.notes.len());

@@ -10,14 +10,14 @@ use crate::facts::{Confidence, Field, Flag, Reading, Settled, Source};
 use crate::kit::{Focal, Kit};
 use crate::rebate::ImprintFrame;
 
-use super::Frame;
-use super::evidence::{same_aperture, same_shutter};
+use crate::roll::film::{same_aperture, same_shutter};
+use crate::roll::record::Frame;
 
 /// An edge reading less sure than this gives way to a voice that is surer.
 const FAINT_PRINT: f64 = 0.6;
 
 /// How values of one field are compared.
-pub(super) struct Rule<T> {
+pub struct Rule<T> {
     pub field: Field,
     pub same: fn(&T, &T) -> bool,
     /// Of two that are the same, print and voice, the one that says more.
@@ -25,27 +25,27 @@ pub(super) struct Rule<T> {
     pub show: fn(&T) -> String,
 }
 
-pub(super) const SHUTTER: Rule<Shutter> = Rule {
+pub const SHUTTER: Rule<Shutter> = Rule {
     field: Field::Shutter,
     same: |a, b| same_held(*a, *b),
     finer: |print, voice| finer(*print, *voice),
     show: Shutter::to_string,
 };
-pub(super) const APERTURE: Rule<Aperture> = Rule {
+pub const APERTURE: Rule<Aperture> = Rule {
     field: Field::Aperture,
     same: |a, b| same_aperture(*a, *b),
     finer: |print, _| *print,
     show: |a| format!("f/{a}"),
 };
-pub(super) const FOCAL: Rule<f64> = Rule {
+pub const FOCAL: Rule<f64> = Rule {
     field: Field::FocalMm,
     same: |a, b| (a - b).abs() < 0.5,
     finer: |print, _| *print,
     show: |mm| format!("{mm} mm"),
 };
-pub(super) const EI: Rule<ExposureIndex> =
+pub const EI: Rule<ExposureIndex> =
     Rule { field: Field::Ei, same: |a, b| a == b, finer: |print, _| *print, show: |ei| format!("EI {}", ei.get()) };
-pub(super) const COMP: Rule<Stops> = Rule {
+pub const COMP: Rule<Stops> = Rule {
     field: Field::CompStops,
     same: |a, b| (a.get() - b.get()).abs() < 0.05,
     finer: |print, _| *print,
@@ -53,7 +53,7 @@ pub(super) const COMP: Rule<Stops> = Rule {
 };
 
 /// Who wins, and from where on a value is sure.
-pub(super) struct Judge<'a> {
+pub struct Judge<'a> {
     pub kit: &'a Kit,
     pub unsure_below: f64,
 }
@@ -194,7 +194,7 @@ fn agreed<T: Clone>(
 }
 
 /// `winner` with the loser's readings kept.
-pub(super) fn over<T>(mut winner: Settled<T>, loser: Settled<T>, why: String) -> Settled<T> {
+pub fn over<T>(mut winner: Settled<T>, loser: Settled<T>, why: String) -> Settled<T> {
     winner.others.splice(0..0, readings(loser));
     winner.why.push(why);
     winner
@@ -231,9 +231,9 @@ fn finer(print: Shutter, voice: Shutter) -> Shutter {
 
 #[cfg(test)]
 mod tests {
-    use super::super::Status;
     use super::*;
     use crate::facts::FrameNumber;
+    use crate::roll::record::Status;
 
     fn kit() -> Kit {
         Kit::parse(

@@ -4,7 +4,7 @@ use crate::facts::RollName;
 use crate::rebate::RebateRoll;
 use crate::scans::ScanFolder;
 
-use super::NotedRoll;
+use crate::roll::record::NotedRoll;
 
 /// Notes, scan folder and edge prints of one roll, by their indices.
 pub type RollParts = (Option<usize>, Option<usize>, Option<usize>);

@@ -3,12 +3,12 @@
 use crate::exposure::{Light, Stops, ev100, scene_ev100};
 use crate::kit::Kit;
 
-use super::Frame;
+use crate::roll::record::Frame;
 
 /// The light, and how much more exposure was given than it asks for.
 ///
 /// None where the light, a setting or the loss of a filter on the lens is not known.
-pub(super) fn over_rule(frame: &Frame, kit: &Kit) -> Option<(Light, Stops)> {
+pub fn over_rule(frame: &Frame, kit: &Kit) -> Option<(Light, Stops)> {
     // What a flash adds has no rule.
     if frame.extras.flash.is_some() {
         return None;

@@ -9,7 +9,7 @@ use crate::facts::FrameNumber;
 
 use super::align::{Alignment, Forward, Model, RowAlone};
 use super::evidence::Evidence;
-use super::film::{Lie, NotedSlot, Slot, lies, slots, uncounted_slots};
+use super::hypotheses::{Lie, NotedSlot, Slot, lies, slots, uncounted_slots};
 
 /// Hypotheses less likely than this are not followed.
 const FAINT: f64 = 1e-3;
@@ -25,7 +25,7 @@ const NO_ROOM: (f64, f64) = (0.02, 0.2);
 
 /// A frame of the film, and what shows it.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) struct Place {
+pub struct Place {
     pub number: FrameNumber,
     pub note: Option<usize>,
     pub picture: Option<usize>,
@@ -43,7 +43,7 @@ pub(super) struct Place {
 
 /// The likeliest lie of everything on the film, in film order. Every note,
 /// picture and print stands in it once.
-pub(super) fn solve(e: &Evidence<'_>) -> Vec<Place> {
+pub fn solve(e: &Evidence<'_>) -> Vec<Place> {
     let noted = LazyCell::new(|| noted_slots(e));
     let mut tried: Vec<(Fitting, Forward, f64)> = Vec::new();
     let mut best = f64::NEG_INFINITY;

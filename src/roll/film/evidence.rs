@@ -8,7 +8,7 @@ use crate::facts::{FrameNumber, Settled};
 use crate::rebate::{ImprintFrame, RebateRoll};
 use crate::scans::Picture;
 
-use super::{NotedFrame, Status};
+use crate::roll::record::{NotedFrame, Status};
 
 /// Frames that nobody noted, and how many frames that experience is worth
 /// beside those of the roll.
@@ -40,7 +40,7 @@ const ANY_NUMBER: f64 = WRONG_NUMBER / 40.0;
 const BLANK: (f64, f64, f64) = (0.5, 0.01, 0.1);
 
 /// Everything known of one roll before it is matched.
-pub(super) struct Evidence<'a> {
+pub struct Evidence<'a> {
     pub notes: &'a [NotedFrame],
     pub pictures: &'a [Picture],
     pub imprints: &'a [ImprintFrame],
@@ -191,7 +191,7 @@ fn like<T>(note: &Option<Settled<T>>, print: &Option<Settled<T>>, chance: f64, s
 
 /// Whether two shutter settings are one: the same mark, or B and T with or
 /// without the time.
-pub(super) fn same_shutter(a: Shutter, b: Shutter) -> bool {
+pub fn same_shutter(a: Shutter, b: Shutter) -> bool {
     match (a, b) {
         (Shutter::Timed(a), Shutter::Timed(b)) => (a.seconds() / b.seconds() - 1.0).abs() < 0.02,
         (Shutter::Bulb(a), Shutter::Bulb(b)) | (Shutter::Time(a), Shutter::Time(b)) => match (a, b) {
@@ -203,7 +203,7 @@ pub(super) fn same_shutter(a: Shutter, b: Shutter) -> bool {
 }
 
 /// Whether two f-numbers are one mark: within a sixth of a stop.
-pub(super) fn same_aperture(a: Aperture, b: Aperture) -> bool {
+pub fn same_aperture(a: Aperture, b: Aperture) -> bool {
     a.over(b).get().abs() < 1.0 / 6.0
 }
 
@@ -233,7 +233,7 @@ fn extent(notes: &[NotedFrame], pictures: &[Picture], first: u16, capacity: Opti
 }
 
 /// Every print's number: its own, or the next after the one before.
-pub(super) fn counted_on(imprints: &[ImprintFrame], first: u16) -> Vec<FrameNumber> {
+pub fn counted_on(imprints: &[ImprintFrame], first: u16) -> Vec<FrameNumber> {
     let mut numbers = Vec::with_capacity(imprints.len());
     let own = imprints.iter().position(|p| p.number.is_some());
     let mut next = match own {
