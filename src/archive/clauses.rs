@@ -6,8 +6,9 @@ use rusqlite::{Connection, params};
 
 use crate::facts::Position;
 
+use super::compare::Span;
 use super::fields::{Field, Kind};
-use super::query::{Query, Span, Term, Test};
+use super::query::{Query, Term, Test};
 use super::store::first_id_at;
 use super::{ArchiveError, geo};
 

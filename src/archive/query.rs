@@ -12,14 +12,13 @@
 //! A number matches what rounds to it: `ev:12` is 11.5 up to 12.5, `aperture:5.6`
 //! is f/5.6. Times compare as seconds: `shutter>=1/60` is 1/60 s or longer.
 
-use std::fmt;
-use std::ops::Range;
-
-use crate::facts::{FrameNumber, Position, RollName};
-use crate::roll::Status;
-
+use super::compare::{Op, Span};
 use super::fields::{Field, Kind};
 use super::value;
+use crate::facts::{FrameNumber, Position, RollName};
+use crate::roll::Status;
+use std::fmt;
+use std::ops::Range;
 
 /// Where the search terms do not read, and why.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -96,26 +95,6 @@ pub enum Test {
     Near(Position, f64),
     /// The field is known at all.
     Has(Field),
-}
-
-/// A span of values; an open end is `None`, and each end says whether it belongs.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Span<T> {
-    /// Lower end and whether it belongs.
-    pub low: Option<(T, bool)>,
-    /// Upper end and whether it belongs.
-    pub high: Option<(T, bool)>,
-}
-
-/// How a condition compares.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum Op {
-    Is,
-    Not,
-    Below,
-    AtMost,
-    Above,
-    AtLeast,
 }
 
 /// A query, read.

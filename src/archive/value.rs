@@ -8,8 +8,8 @@ use crate::facts::{Flag, Position};
 use crate::roll::Status;
 
 use super::clock;
+use super::compare::{Op, Span};
 use super::fields::Field;
-use super::query::{Op, Span};
 
 /// Marks are kept as printed; this much, relatively, is no difference.
 const SAME: f64 = 1e-6;

@@ -8,6 +8,7 @@ mod failure;
 mod grammar;
 mod large_pages;
 mod phone;
+mod places;
 mod print;
 mod progress;
 mod run;

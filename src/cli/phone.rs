@@ -16,8 +16,8 @@ use crate::speech::Content;
 use crate::trip::{NoteFile, files_under};
 
 use super::failure::Failure;
+use super::places::Places;
 use super::settings::{Phone, Settings};
-use super::settle::Places;
 
 /// A clip or text of the phone's folder.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]

@@ -14,7 +14,7 @@ use std::path::Path;
 use serde::{Deserialize, Serialize};
 
 use super::failure::Failure;
-use super::settle::Places;
+use super::places::Places;
 
 /// The user's settings. Without a file, nothing is settled.
 #[derive(Debug, Clone, Default, PartialEq, Eq, Serialize, Deserialize)]

@@ -5,7 +5,7 @@ use std::path::Path;
 use std::process::{Command, Stdio};
 
 use super::failure::Failure;
-use super::settle::Places;
+use super::places::Places;
 use super::{Exit, print};
 
 /// Keeps a page among what can be made again, and opens it with what the system opens pages with.

@@ -1,10 +1,10 @@
 //! One cell: does it still mean what was written, and if not, what does it mean?
 
+use super::understood::Understood;
+use super::{calendar, number, scans, when};
 use crate::exposure::{Aperture, ApertureStep, Shutter, ShutterStep, Speed};
 use crate::facts::FrameNumber;
 use crate::kit::Filters;
-
-use super::{calendar, number, scans, when};
 
 /// What a column's cells are.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -44,14 +44,6 @@ impl Sameness {
     pub fn is_same(self) -> bool {
         self != Self::Different
     }
-}
-
-/// A changed cell, in the table's own form.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub(super) struct Understood {
-    pub text: String,
-    /// A spreadsheet had changed what was typed; this is what it most likely was.
-    pub guessed: bool,
 }
 
 /// Text without the dress that a spreadsheet or word processor gives it.

@@ -4,7 +4,8 @@ use std::fmt;
 
 use serde::{Deserialize, Serialize};
 
-use super::cell::{self, Kind, Sameness, Understood};
+use super::cell::{self, Kind, Sameness};
+use super::understood::Understood;
 
 macro_rules! columns {
     ($($name:ident = $text:literal, $kind:ident;)+) => {

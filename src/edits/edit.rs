@@ -9,7 +9,7 @@ use crate::facts::{Field, Flag, FrameNumber, RollName, shown};
 use crate::output::OutputError;
 
 use super::Column;
-use super::numbering::Fate;
+use super::fate::Fate;
 
 /// One cell changed by hand.
 ///

@@ -12,6 +12,7 @@ mod cell;
 mod changes;
 mod column;
 mod edit;
+mod fate;
 mod number;
 mod numbering;
 mod pairs;
@@ -20,11 +21,12 @@ mod state;
 #[cfg(test)]
 #[allow(clippy::disallowed_methods, reason = "tests set the scene")]
 mod tests;
+mod understood;
 mod when;
 
 pub use apply::unread;
 pub use changes::{Changes, find_changes};
 pub use column::Column;
 pub use edit::{Edit, Edits, EditsError, Notice};
-pub use numbering::Fate;
+pub use fate::Fate;
 pub use state::{gather, list, save, write_table};

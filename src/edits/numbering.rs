@@ -3,47 +3,13 @@
 //! Laid over the evidence before any cell: from here on, a frame is known by the number that it
 //! was given.
 
-use std::collections::BTreeMap;
-
-use serde::{Deserialize, Serialize};
-
+use super::fate::Fate;
+use super::{Column, Edit, Edits, Notice};
 use crate::facts::{Field, Flag, FrameNumber, Reading, RollName, Settled, Source};
 use crate::kit::Kit;
 use crate::roll::HANGS_ON_NUMBER;
 use crate::roll::{Frame, Roll, Status, Trip, review};
-
-use super::{Column, Edit, Edits, Notice};
-
-/// What becomes of a frame's number.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
-pub enum Fate {
-    /// The frame has this number.
-    Number(FrameNumber),
-    /// There is no such frame.
-    Out,
-    /// It is one with the frame of this number.
-    With(FrameNumber),
-}
-
-impl Fate {
-    /// From the cell of an edit; none of a text that is no number.
-    pub(super) fn of(cell: &str) -> Option<Self> {
-        match cell.strip_prefix("with ") {
-            Some(number) => number.parse().ok().map(Self::With),
-            None if cell.is_empty() => Some(Self::Out),
-            None => cell.parse().ok().map(Self::Number),
-        }
-    }
-
-    fn cell(self) -> String {
-        match self {
-            Self::Number(n) => n.to_string(),
-            Self::Out => String::new(),
-            Self::With(n) => format!("with {n}"),
-        }
-    }
-}
+use std::collections::BTreeMap;
 
 impl Edits {
     /// Gives frames other numbers, all at once, so that two may change places. Each is named by

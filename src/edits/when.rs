@@ -3,7 +3,7 @@
 use jiff::civil::{DateTime, Time};
 
 use super::calendar;
-use super::cell::Understood;
+use super::understood::Understood;
 
 /// A time as it stands in a cell.
 #[derive(Debug, Clone, PartialEq)]

@@ -16,6 +16,7 @@ mod settings;
 mod shutter;
 mod spread;
 mod steady;
+mod stops;
 mod units;
 mod value;
 
@@ -29,5 +30,6 @@ pub use settings::{Settings, nearest_speed};
 pub use shutter::{Shutter, ShutterError, ShutterStep, Speed};
 pub use spread::Spread;
 pub use steady::{Support, handheld_limit, shake};
+pub use stops::Stops;
 pub use units::{Millimetres, Seconds};
-pub use value::{ExposureValue, Stops, ev100, scene_ev100};
+pub use value::{ExposureValue, ev100, scene_ev100};

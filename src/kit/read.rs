@@ -6,10 +6,10 @@ use crate::facts::Position;
 use super::density::Density;
 use super::imprint::Pattern;
 use super::names::{Names, shown};
+use super::owned::{Kit, MOST_FRAMES};
 use super::raw::{
     RawBack, RawBellows, RawCamera, RawConverter, RawFilm, RawFilter, RawFocal, RawLens, RawNamed, RawPlace,
 };
-use super::text::{Kit, MOST_FRAMES};
 use super::{Back, Bellows, Camera, Converter, Dial, Film, Filter, Flash, Focal, Lens, Place};
 
 /// Ends that only the older series has.

@@ -1,19 +1,15 @@
 //! A file's picture. What it would take is told by its header, and weighed before it is decoded.
 
+use super::PictureError;
+use super::budget::Budget;
+use super::largest::LARGEST;
+use image::error::ImageFormatHint;
+use image::metadata::Orientation;
+use image::{DynamicImage, ImageDecoder, ImageError, ImageFormat, ImageReader, Limits};
 use std::fs::File;
 use std::io::{BufRead, BufReader, Cursor, Seek, SeekFrom};
 use std::path::Path;
 
-use image::error::ImageFormatHint;
-use image::metadata::Orientation;
-use image::{DynamicImage, ImageDecoder, ImageError, ImageFormat, ImageReader, Limits};
-
-use super::PictureError;
-use super::budget::Budget;
-
-/// Most bytes of one decoded picture, and of a JPEG file, which is read whole: 4 × 5 inches at 2400 dpi in
-/// 16-bit colour is 0.7 GB and taken; 10 × 12 inches is 4.1 GB and refused.
-pub const LARGEST: u64 = 1 << 30;
 /// Most bytes that pictures take together while they are decoded; a larger one is decoded alone.
 const TOGETHER: u64 = 2 << 30;
 /// Most bytes of what stands beside a picture in its file, such as a colour profile.

@@ -4,6 +4,8 @@
 mod budget;
 mod decode;
 mod error;
+mod largest;
 
-pub use decode::{LARGEST, decoded, from_bytes, from_reader, looked_at};
+pub use decode::{decoded, from_bytes, from_reader, looked_at};
 pub use error::PictureError;
+pub use largest::LARGEST;

@@ -1,14 +1,18 @@
 //! The whole way, on one page.
 
-use std::collections::{HashMap, HashSet};
-use std::path::{Path, PathBuf};
-
-use crate::archive::ArchiveError;
-use crate::edits::{self, EditsError, Notice};
+use super::check::ODD_NAME;
+use super::developed;
+use super::inputs::Known;
+use super::memory::{Memory, remembers_clips};
+use super::settled::Settled;
+use super::stopped::Stopped;
+use super::told::told;
+use super::{Load, Note, Tally, Watch, evidence, hear, inputs, order, times, write};
+use crate::edits::{self, Notice};
 use crate::facts::{Flag, Input, caught};
 use crate::kit::Missing;
 use crate::language::Language;
-use crate::output::{OutDir, OutputError};
+use crate::output::OutDir;
 use crate::plan::Plan;
 use crate::rebate::RebateRoll;
 use crate::report::Report;
@@ -18,14 +22,8 @@ use crate::roll::{
     match_roll, pair_rolls,
 };
 use crate::scans::ScanFolder;
-
-use super::check::ODD_NAME;
-use super::developed;
-use super::inputs::Known;
-use super::memory::{Memory, remembers_clips};
-use super::settled::Settled;
-use super::told::told;
-use super::{Load, Note, Tally, Watch, evidence, hear, inputs, order, times, write};
+use std::collections::{HashMap, HashSet};
+use std::path::Path;
 
 /// What became of a trip.
 #[derive(Debug)]
@@ -40,49 +38,6 @@ pub struct Done {
     pub missing: Vec<Missing>,
     /// What should be known of tables that were changed by hand.
     pub notices: Vec<Notice>,
-}
-
-/// Why nothing could be done.
-#[derive(Debug, thiserror::Error)]
-pub enum Stopped {
-    /// Every note and every edge print was unusable, or there were none.
-    #[error("nothing to work on: no note and no edge print of this trip could be used")]
-    NoInput,
-    /// Scans, and nothing that says how they were taken.
-    #[error(
-        "{}: only scans: nothing says how they were taken. Put clips or texts into notes/, or what stands on the film \
-         edge into rebate/ (typed off as ROLL.csv, or pictures). Nothing was written",
-        .0.display()
-    )]
-    ScansAlone(PathBuf),
-    /// Clips alone, and nothing to hear them with.
-    #[error("{0}")]
-    NoModel(String),
-    /// Something of a roll went lost on the way.
-    #[error("{0}; this is a fault of spooltalk. Nothing was written, and what an earlier run wrote is kept")]
-    Account(#[from] Unaccounted),
-    /// The results could not be written.
-    #[error(transparent)]
-    Output(#[from] OutputError),
-    /// Edits made by hand could not be read or kept.
-    #[error(transparent)]
-    Edits(#[from] EditsError),
-    /// A folder could not be made.
-    #[error("{}: {source}: choose another place", path.display())]
-    NoRoom {
-        /// The folder.
-        path: PathBuf,
-        /// Why not.
-        source: std::io::Error,
-    },
-    /// The archive could not be opened or written.
-    #[error("{}: {why}", path.display())]
-    Archive {
-        /// The archive.
-        path: PathBuf,
-        /// Why not.
-        why: ArchiveError,
-    },
 }
 
 /// Takes a trip in, read with a language joined with the trip's kit: hears its notes, settles its frames, writes its record.

@@ -15,6 +15,7 @@ mod order;
 mod settled;
 mod speaks;
 mod stale;
+mod stopped;
 #[cfg(test)]
 mod tests;
 mod times;
@@ -24,10 +25,11 @@ mod write;
 
 pub use check::{Checked, check};
 pub use hear::{Load, Tally};
-pub use ingest::{Done, Stopped, ingest};
+pub use ingest::{Done, ingest};
 pub use memory::{remembered_contents, remembers_clips};
 pub use note::Note;
 pub use settled::{HeardWord, Settled, SettledError};
 pub use speaks::{Speaks, speaks};
+pub use stopped::Stopped;
 pub use watch::{Stage, Unwatched, Watch};
 pub use write::results;

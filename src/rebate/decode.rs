@@ -2,27 +2,10 @@
 //! possible texts: the probability of every value of every piece, over all
 //! ways to lay the chain over the line (forward–backward).
 
-use std::collections::HashMap;
-
+use super::candidate::Candidate;
+use super::candidate::Value;
 use super::lattice::{ALPHABET, Lattice, index};
-use super::vocabulary::Value;
-
-/// One text that a piece may have.
-#[derive(Debug, Clone)]
-pub(super) struct Candidate {
-    text: Vec<usize>,
-    /// What it means.
-    pub value: Value,
-    /// How likely before the line is seen.
-    pub prior: f64,
-}
-
-impl Candidate {
-    /// A candidate; none when the text has characters outside the alphabet.
-    pub fn new(text: &str, value: Value, prior: f64) -> Option<Self> {
-        Some(Self { text: text.chars().map(index).collect::<Option<_>>()?, value, prior })
-    }
-}
+use std::collections::HashMap;
 
 /// Texts folded together where they begin alike, so that a beginning is laid
 /// over the line once for all of them.

@@ -7,9 +7,11 @@ use crate::exposure::{Aperture, ExposureIndex, Shutter, Stops};
 use crate::facts::{Confidence, FrameNumber, Reading, Settled, Source};
 use crate::kit::{Camera, Focal, Kit, Lens};
 
-use super::decode::{Candidate, Tree, decode, ranked};
+use super::candidate::Candidate;
+use super::candidate::Value;
+use super::decode::{Tree, decode, ranked};
 use super::lattice::{ALPHABET, Lattice};
-use super::vocabulary::{self as words, Value};
+use super::vocabulary::{self as words};
 use crate::kit::imprint::{DateOrder, Pattern, Piece, Slot};
 
 /// Chance that a slot of the pattern stands empty on a line.

@@ -5,6 +5,7 @@
 //! and who wins where a line and a note disagree, is settled further down.
 
 mod barcode;
+mod candidate;
 mod decode;
 #[cfg(test)]
 mod draw;

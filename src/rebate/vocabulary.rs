@@ -4,52 +4,12 @@
 //! Weights are chosen, not fitted: a mark of the gear is likely, a mark of
 //! another series is not, a number of no series least of all.
 
-use std::fmt;
-
+use super::candidate::Candidate;
+use super::candidate::Value;
 use crate::exposure::{Aperture, ApertureStep, ExposureIndex, Shutter, ShutterStep, Speed};
 use crate::facts::FrameNumber;
-use crate::kit::{Camera, Film, Focal, Lens};
-
-use super::decode::Candidate;
 use crate::kit::imprint::Slot;
-
-/// A value of a slot, or of a part of it.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
-pub(super) enum Value {
-    /// Nothing stands there.
-    Absent,
-    /// Literal text.
-    Text,
-    /// Shutter setting.
-    Shutter(Shutter),
-    /// f-number.
-    Aperture(Aperture),
-    /// Focal length in tenths of a millimetre.
-    Focal(u32),
-    /// Exposure index.
-    Ei(ExposureIndex),
-    /// Compensation in hundredths of a stop.
-    Comp(i32),
-    /// Frame number.
-    Frame(FrameNumber),
-    /// Part of a date or time.
-    Part(u16),
-}
-
-impl fmt::Display for Value {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match self {
-            Self::Absent | Self::Text => Ok(()),
-            Self::Shutter(s) => s.fmt(f),
-            Self::Aperture(a) => write!(f, "f/{a}"),
-            Self::Focal(t) => write!(f, "{} mm", f64::from(*t) / 10.0),
-            Self::Ei(e) => e.get().fmt(f),
-            Self::Comp(h) => write!(f, "{:+.2}", f64::from(*h) / 100.0),
-            Self::Frame(n) => n.fmt(f),
-            Self::Part(n) => n.fmt(f),
-        }
-    }
-}
+use crate::kit::{Camera, Film, Focal, Lens};
 
 /// Marks of the gear together.
 const OWN: f64 = 0.97;

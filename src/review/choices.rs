@@ -7,9 +7,9 @@ use crate::kit::Kit;
 use crate::output::words;
 use crate::roll::{Frame, Roll, Status};
 
+use super::choice::Choice;
 use super::doubt::{About, onward};
 use super::meaning::meaning;
-use super::question::Choice;
 use super::{Answer, show};
 
 /// As many as there are digits to press.

@@ -6,6 +6,7 @@
 //! behind a key that nobody can guess. Judges nothing itself.
 
 mod answer;
+mod choice;
 mod choices;
 mod doubt;
 mod meaning;
@@ -21,7 +22,8 @@ mod undo;
 mod view;
 
 pub use answer::{Answer, Refused};
+pub use choice::Choice;
 pub use doubt::{Doubt, Gravity, doubts};
-pub use question::{Choice, Question, ask};
+pub use question::{Question, ask};
 pub use serve::{Ended, Server, Stop};
 pub use session::{Session, SessionError};

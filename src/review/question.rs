@@ -1,35 +1,15 @@
 //! A doubt as a question: why it is asked, and the likeliest answers with what they would mean.
 
-use serde::Serialize;
-
+use super::choice::Choice;
+use super::choices;
+use super::doubt::{About, Doubt, Gravity};
+use super::{Answer, show};
 use crate::edits::{Column, unread};
 use crate::facts::{Field, FrameNumber, RollName};
 use crate::kit::Kit;
 use crate::output::words;
 use crate::roll::{Frame, Roll, Trip};
-
-use super::choices;
-use super::doubt::{About, Doubt, Gravity};
-use super::{Answer, show};
-
-/// One answer that may be given with a key.
-#[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct Choice {
-    /// What it says: `1/125`.
-    pub label: String,
-    /// What it would mean, for a reader.
-    pub means: String,
-    /// How likely it is, per cent, where that is known.
-    pub share: Option<u32>,
-    /// Who says so, where that is known.
-    pub source: Option<&'static str>,
-    /// A scan that shows it.
-    pub scan: Option<String>,
-    /// It is what stands now.
-    pub stands: bool,
-    /// What is done when it is chosen.
-    pub answer: Answer,
-}
+use serde::Serialize;
 
 /// A question to the photographer.
 #[derive(Debug, Clone, PartialEq, Serialize)]

@@ -12,6 +12,7 @@ mod picture;
 mod scan;
 mod strips;
 mod thumbnail;
+mod thumbnail_error;
 mod tokens;
 mod whole;
 
@@ -24,5 +25,6 @@ pub use name::{NameSays, names_say};
 pub use pattern::{NamePattern, PatternError};
 pub use picture::is_blank;
 pub use scan::{KnownFrom, Picture, Scan, ScanError, ScanFolder, ScanKind, ScanNumber, Side};
-pub use thumbnail::{Thumbnail, ThumbnailError};
+pub use thumbnail::Thumbnail;
+pub use thumbnail_error::ThumbnailError;
 pub use whole::is_cut_short;

@@ -7,7 +7,7 @@ use std::path::Path;
 use image::imageops::FilterType;
 use image::{DynamicImage, GrayImage};
 
-use super::thumbnail::kind_of;
+use super::thumbnail_error::kind_of;
 use super::{ScanError, ThumbnailError, strips};
 use crate::pictures::{self, PictureError};
 

@@ -13,6 +13,7 @@ pub mod model;
 mod names;
 #[cfg(feature = "whisper")]
 mod processor;
+mod question;
 mod recogniser;
 #[cfg(feature = "whisper")]
 mod scoring;
@@ -33,7 +34,8 @@ pub use clips::{Heard, hear, hear_all};
 pub use error::SpeechError;
 #[cfg(feature = "whisper")]
 pub use hearing::{Hearing, Settings};
+pub use question::Question;
 pub use recogniser::{Recogniser, Script};
-pub use second::{Asker, NoQuestions, Question};
+pub use second::{Asker, NoQuestions};
 pub use transcript::{LONGEST_TEXT, TextKind, transcript};
 pub use words::{Scored, Transcript, Utterance, Word, Wording, text_of};

@@ -1,18 +1,7 @@
 //! The second listen, seen from outside: what may be asked of the sound again.
 
-use std::ops::Range;
-
 use super::Word;
-
-/// Which of several wordings was said.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Question {
-    /// The words in doubt, by index into the utterance.
-    pub words: Range<usize>,
-    /// Spoken forms to choose from, such as `one twenty-fifth`. The first is
-    /// how what was heard would be said.
-    pub wordings: Vec<String>,
-}
+use super::question::Question;
 
 /// Knows which words matter and what they could be mistaken for.
 pub trait Asker: Sync {

@@ -15,7 +15,6 @@ mod edges;
 mod errors;
 mod film_edge;
 mod hostile;
-mod imports;
 mod kill;
 mod kit;
 mod noise;

@@ -7,9 +7,10 @@ use crate::archive::{Archive, ArchiveError, TripEntry, overview_html, reader_gon
 use crate::cli::Exit;
 use crate::cli::args::{ArchiveCommand, ExportFormat};
 use crate::cli::failure::Failure;
+use crate::cli::places::Places;
 use crate::cli::print;
 use crate::cli::settings::Settings;
-use crate::cli::settle::{self, Places};
+use crate::cli::settle;
 use crate::cli::show::show;
 use crate::output::words;
 

@@ -12,6 +12,10 @@ use crate::pipeline::{self, Checked};
 use crate::plan::Plan;
 use crate::report::Report;
 
+/// Why a program without its engine hears nothing.
+pub(super) const NO_ENGINE: &str =
+    "this spooltalk was built without its speech engine and can use no model: it reads texts only";
+
 /// Looks a trip through and tells what it found.
 pub fn check(plan: &Plan, as_json: bool) -> Result<Exit, Failure> {
     let mut report = Report::default();
@@ -42,7 +46,7 @@ pub fn check(plan: &Plan, as_json: bool) -> Result<Exit, Failure> {
 /// Whether there is something to hear clips with.
 fn can_hear(plan: &Plan) -> Result<(), String> {
     if !cfg!(feature = "whisper") {
-        return Err(super::ingest::NO_ENGINE.to_owned());
+        return Err(NO_ENGINE.to_owned());
     }
     plan.ears.model.as_ref().map(drop).map_err(Clone::clone)
 }

@@ -4,8 +4,9 @@ use crate::archive::{Archive, ArchiveError, Query, accuracy_text, habits_svg, ha
 use crate::cli::Exit;
 use crate::cli::args::HabitsArgs;
 use crate::cli::failure::Failure;
+use crate::cli::places::Places;
 use crate::cli::print;
-use crate::cli::settle::{self, Places};
+use crate::cli::settle;
 
 /// Prints a table, or a picture, by film, light, filter, lens and year; then how the shutter that was
 /// said lies against the film edge, and what exposures worked.

@@ -5,14 +5,15 @@ use std::path::{Path, PathBuf};
 
 use serde_json::{Value, json};
 
-use super::check::check;
+use super::check::{NO_ENGINE, check};
 use super::watch;
 use crate::cli::Exit;
 use crate::cli::args::IngestArgs;
 use crate::cli::failure::Failure;
+use crate::cli::places::Places;
 use crate::cli::print;
 use crate::cli::progress::Bar;
-use crate::cli::settle::{self, Places};
+use crate::cli::settle;
 use crate::cli::{grammar, phone};
 use crate::facts::{Fate, shown};
 use crate::kit::Missing;
@@ -140,10 +141,6 @@ pub(super) fn recogniser(plan: &Plan, language: &Language) -> Result<Box<dyn Rec
     let hearing = Hearing::new(model, &settings).map_err(|e| format!("{}: {e}", model.display()))?;
     Ok(Box::new(hearing))
 }
-
-/// Why a program without its engine hears nothing.
-pub(super) const NO_ENGINE: &str =
-    "this spooltalk was built without its speech engine and can use no model: it reads texts only";
 
 #[cfg(not(feature = "whisper"))]
 pub(super) fn recogniser(_: &Plan, _: &Language) -> Result<Box<dyn Recogniser>, String> {

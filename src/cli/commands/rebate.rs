@@ -7,8 +7,9 @@ use serde_json::{Map, Value, json};
 use crate::cli::Exit;
 use crate::cli::args::RebateReadArgs;
 use crate::cli::failure::Failure;
+use crate::cli::places::Places;
 use crate::cli::print;
-use crate::cli::settle::{self, Places};
+use crate::cli::settle;
 use crate::facts::Settled;
 use crate::rebate::{EdgeCode, ImprintFrame, is_picture, read_image, read_roll};
 

@@ -5,8 +5,9 @@ use std::time::Duration;
 use crate::cli::Exit;
 use crate::cli::args::{IngestArgs, ReviewArgs};
 use crate::cli::failure::Failure;
+use crate::cli::places::Places;
 use crate::cli::print;
-use crate::cli::settle::{self, Places};
+use crate::cli::settle;
 use crate::pipeline::Unwatched;
 use crate::review::{Ended, Server, Session, Stop};
 

@@ -3,10 +3,13 @@
 use crate::facts::FrameNumber;
 
 use super::sure::Sure;
-use super::text::{GOES_WITH, Text};
+use super::text::{DOUBT_COSTS, GOES_WITH, LEAST_DONE, Text};
 use crate::language::readings::Gear;
 use crate::language::tag::{Mention, Role};
 use crate::language::text::Kind;
+
+/// A number that ends a run of numbers is as likely as not.
+const ENDS_RUN: f32 = 0.5;
 
 /// Frames this likely to be there are.
 const THERE: f32 = 0.5;
@@ -72,7 +75,10 @@ impl Text<'_> {
             let mut group = Group { there: f64::from(there), again, numbers: vec![None], used, openers, times };
             if let Some(i) = number {
                 let m = self.mention(i);
-                let sure = m.sure * m.standing[0].max(0.5) * self.together(i, &group.openers) * (1.0 - 0.5 * m.doubted);
+                let sure = m.sure
+                    * m.standing[0].max(LEAST_DONE)
+                    * self.together(i, &group.openers)
+                    * (1.0 - DOUBT_COSTS * m.doubted);
                 let several = self.values.frames(&m.tokens);
                 if several.is_empty() {
                     group.numbers[0] = self.number_with_side(i, &mut group, gear, f64::from(sure));
@@ -333,7 +339,7 @@ impl Text<'_> {
         };
         let joined = between.len() <= 2 && between.into_iter().any(joins);
         let (from, to) = (a.value.place(), b.value.place());
-        if (m.ends_run >= 0.5 || joined) && to > from + 1 && to - from <= LONGEST_RUN {
+        if (m.ends_run >= ENDS_RUN || joined) && to > from + 1 && to - from <= LONGEST_RUN {
             let (sure, tokens) = (a.sure.min(b.sure), a.tokens.clone());
             for n in from + 1..to {
                 let number = FrameNumber::new(n.max(0) as u16);

@@ -2,10 +2,13 @@
 //! exposure and of counting. Says for every value how sure it is; drops nothing
 //! silently: numbers and trade words that served no frame are listed as unread.
 
+mod change;
 mod fact;
+mod gear_on;
 mod group;
 mod note;
 mod pick;
+mod roll_said;
 mod said;
 mod sentences;
 mod shift;

@@ -6,7 +6,7 @@ use crate::facts::FrameNumber;
 use super::group::Group;
 use super::sentences::Sentences;
 use super::sure::Sure;
-use super::text::{GOES_WITH, Text};
+use super::text::{DOUBT_COSTS, GOES_WITH, LEAST_DONE, Text};
 use crate::language::readings::{Gear, Opening, Way, add};
 use crate::language::tag::Role;
 
@@ -88,7 +88,7 @@ impl<'a> Text<'a> {
     pub(super) fn sure(&self, mention: usize, group: Option<usize>) -> f64 {
         let m = self.mention(mention);
         let goes = group.map_or(1.0, |g| f64::from(self.goes[mention][g]));
-        f64::from(m.sure) * f64::from(m.standing[0].max(0.5)) * goes * f64::from(1.0 - 0.5 * m.doubted)
+        f64::from(m.sure) * f64::from(m.standing[0].max(LEAST_DONE)) * goes * f64::from(1.0 - DOUBT_COSTS * m.doubted)
     }
 
     /// A shutter setting on this gear.

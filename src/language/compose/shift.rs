@@ -4,6 +4,9 @@ use crate::exposure::{Aperture, ApertureStep, Shutter, Speed, Stops};
 
 use crate::language::readings::{Gear, Shift};
 
+/// Stops of a click where the ring has half stops.
+const HALF: f64 = 0.5;
+
 /// So far a mark may be off the stops that were said, since marks are rounded.
 const ROUNDED: f64 = 0.1;
 /// Clicks of a ring that nothing is known of, stops.
@@ -13,7 +16,7 @@ const CLICK: f64 = 0.5;
 pub(super) fn aperture(from: Aperture, by: Shift, more: bool, gear: &Gear<'_>) -> Option<Aperture> {
     let click = gear.lenses().find_map(|l| l.step).map_or(CLICK, |s| match s {
         ApertureStep::Full => 1.0,
-        ApertureStep::Half => 0.5,
+        ApertureStep::Half => HALF,
         ApertureStep::Third => 1.0 / 3.0,
     });
     let stops = signed(by.amount * if by.clicks { click } else { 1.0 }, more);

@@ -4,8 +4,19 @@ use crate::language::phrases::Passage;
 use crate::language::readings::Values;
 use crate::language::tag::{Mention, Read};
 
+/// A value is no less likely done than this once it was taken for done: a choice, half as for a doubt that was spoken.
+pub(super) const LEAST_DONE: f32 = 0.5;
+/// What a doubt that was spoken costs: half, so that no such value is surer than one half.
+pub(super) const DOUBT_COSTS: f32 = 0.5;
+
 /// A mention this likely to go with a frame is taken for it.
 pub(super) const GOES_WITH: f32 = 0.5;
+
+/// The last value said of a dial stands if it is at least so much as sure as the surest. A choice.
+pub(super) const NEARLY_AS_SURE: f64 = 0.8;
+
+/// A value that two mentions give differently is no surer than this.
+pub(super) const TWO_VALUES: f64 = 0.6;
 
 /// A text with what the reader makes of it.
 pub(super) struct Text<'a> {

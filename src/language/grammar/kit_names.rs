@@ -6,32 +6,17 @@ use super::class::Class;
 use super::lexicon::{KitThing, Lexicon, SoundName, SoundsLike};
 use super::pattern::Piece;
 use super::trie::{Meaning, Slot, Step};
-use crate::language::note::Language;
 use crate::language::text::{Kind, Token, distance, fold, numbers, tokens};
 
-/// A word of a name is not favoured when it is shorter: it would be heard where nobody said it ("mill" for "mil",
-/// "Pola" for "the lorry", when four letters were enough).
-const LEAST_NAME: usize = 5;
-
-impl Language {
-    /// Words of the kit's names for a recogniser to listen for, in the order of the alphabet: no numbers.
-    pub fn names(&self) -> Vec<String> {
-        let kit = self.kit();
-        let cameras = kit.cameras.iter().map(|c| (&c.name, &c.said));
-        let lenses = kit.lenses.iter().map(|l| (&l.name, &l.said));
-        let filters = kit.filters.iter().map(|f| (&f.name, &f.said));
-        let films = kit.films.iter().map(|f| (&f.name, &f.said));
-        let mut names = std::collections::BTreeSet::new();
-        for name in cameras.chain(lenses).chain(filters).chain(films).flat_map(|(name, said)| said.iter().chain([name]))
-        {
-            let folded = fold(name);
-            let all = self.lexicon().tokens(&folded);
-            let words = all.iter().filter(|t| t.kind == Kind::Word && !self.lexicon().is_number_word(t));
-            names.extend(words.map(|t| folded[t.span.clone()].to_owned()));
-        }
-        names.into_iter().filter(|n| n.chars().count() >= LEAST_NAME && n.chars().all(char::is_alphabetic)).collect()
-    }
-}
+// How surely a thing of the kit is meant by a way to call it that the kit does not name: choices.
+/// A film by its first word and its speed, a neutral density by its figure.
+const SURE_NAME: f32 = 0.95;
+/// A film by its first word alone, a filter by the other name of its kind: other things may be called so.
+const OTHER_NAME: f32 = 0.9;
+/// A name that is a number, among all that numbers mean, as a part.
+const NUMBER_ALONE: f32 = 0.7;
+/// Density of one stop: log 2, as filters are marked, to a tenth.
+const DENSITY_OF_A_STOP: f64 = 0.3;
 
 impl Lexicon {
     pub(in crate::language) fn add_kit(&mut self, kit: &Kit) {
@@ -48,7 +33,7 @@ impl Lexicon {
             let others: Vec<String> =
                 self.also.iter().filter(|(kind, _)| words.contains(kind)).map(|(_, n)| n.clone()).collect();
             for other in others {
-                self.add_phrase(KitThing::Filter(i as u16), &other, 0.9);
+                self.add_phrase(KitThing::Filter(i as u16), &other, OTHER_NAME);
             }
         }
         self.add_densities(kit);
@@ -59,10 +44,10 @@ impl Lexicon {
             // The first word with the speed, and alone where no other film shares it.
             let word = first(&f.name);
             if word.len() > 2 {
-                self.add_name(gear, &format!("{word} {}", f.iso.get()), 0.95);
+                self.add_name(gear, &format!("{word} {}", f.iso.get()), SURE_NAME);
                 let sharing = kit.films.iter().filter(|o| first(&o.name) == word).count();
                 if sharing == 1 {
-                    self.add_name(gear, &word, 0.9);
+                    self.add_name(gear, &word, OTHER_NAME);
                 }
             }
         }
@@ -80,7 +65,7 @@ impl Lexicon {
             let gear = KitThing::Filter(i as u16);
             let stops = kit.filters[i].lost.get();
             let factor = stops.exp2().round();
-            let density = (stops * 0.3 * 10.0).round() / 10.0;
+            let density = (stops * DENSITY_OF_A_STOP * 10.0).round() / 10.0;
             for name in [
                 format!("nd {factor}"),
                 format!("n d {factor}"),
@@ -93,11 +78,11 @@ impl Lexicon {
                 format!("{stops} stop n d"),
                 format!("{stops} stops of n d"),
             ] {
-                self.add_name(gear, &name, 0.95);
+                self.add_name(gear, &name, SURE_NAME);
             }
             if densities.len() == 1 {
                 for name in ["nd", "n d"] {
-                    self.add_name(gear, name, 0.9);
+                    self.add_name(gear, name, OTHER_NAME);
                 }
             }
         }
@@ -182,7 +167,7 @@ impl Lexicon {
             if part.is_empty() || only_number && !(skip == 0 && matches!(gear, KitThing::Camera(_))) {
                 continue;
             }
-            let weight = if only_number { weight * 0.7 } else { weight };
+            let weight = if only_number { weight * NUMBER_ALONE } else { weight };
             for way in ways {
                 self.gear_trie.add(&way, Meaning { class, value: index, weight });
             }
@@ -277,14 +262,6 @@ mod tests {
                 assert!(phrases.lines().any(|l| l.contains(": lens (")), "{text}: {phrases}");
             }
         }
-    }
-
-    #[test]
-    fn words_of_names_are_listened_for_and_numbers_are_not() {
-        let kit = "[[film]]\nname = \"Bannock Ortho 80\"\niso = 80\nsaid = [\"the bannock\"]\n\
-                   [[lens]]\nname = \"50/2\"\nsaid = [\"the fifty\", \"the old long one\"]\nfocal_mm = 50\n";
-        let names = Language::english(Kit::parse(kit).unwrap()).names();
-        assert_eq!(names, ["bannock", "ortho"]);
     }
 
     #[test]

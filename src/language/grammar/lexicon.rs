@@ -8,6 +8,9 @@ use crate::kit::{Dial, Focal, Kit};
 use super::trie::{Meaning, Trie};
 use crate::language::text::{FILLER, Kind, NumberWords, SoundRules, Token, fold, tokens};
 
+/// Focal lengths that differ by less are one, as engraved in whole millimetres.
+const SAME_MM: f64 = 0.5;
+
 /// A grammar file that cannot be read: which file and line, and why.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 #[error("{file}, line {line}: {what}")]
@@ -162,7 +165,7 @@ impl Lexicon {
 
     /// Whether the kit has a lens of this one focal length.
     pub fn has_prime(&self, mm: f64) -> bool {
-        self.primes.iter().any(|p| (p - mm).abs() < 0.5)
+        self.primes.iter().any(|p| (p - mm).abs() < SAME_MM)
     }
 
     /// Whether a lens of the kit can be set to a focal length.

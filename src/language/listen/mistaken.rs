@@ -7,9 +7,12 @@ use crate::facts::FrameNumber;
 use crate::kit::Focal;
 
 use crate::language::note::Language;
-use crate::language::readings::{Gear, Opening, Values, Way};
+use crate::language::readings::{Gear, OFF_DIAL, Opening, Values, Way};
 use crate::language::tag::{Mention, Role};
 use crate::language::text::distance;
+
+/// What the gear cannot do counts, where the likeliest is looked for: little, so that the words decide where nothing is possible.
+const OFF_GEAR: f64 = 0.01;
 
 /// Other wordings asked about, at most.
 const MOST: usize = 3;
@@ -95,7 +98,7 @@ impl Language {
     /// The likeliest way on the gear, and the marks that are said alike.
     fn shutter_values(&self, ways: &[Way<Shutter>]) -> Vec<(String, Value)> {
         let gear = self.gear();
-        let Some(heard) = likeliest(ways, |s| gear.shutter(s).max(0.04)) else { return Vec::new() };
+        let Some(heard) = likeliest(ways, |s| gear.shutter(s).max(OFF_DIAL)) else { return Vec::new() };
         let said = self.say_shutter(heard);
         if said.is_empty() {
             return Vec::new();
@@ -124,7 +127,7 @@ impl Language {
 
     fn aperture_values(&self, ways: &[Way<Aperture>], text: &str) -> Vec<(String, Value)> {
         let gear = self.gear();
-        let Some(heard) = likeliest(ways, |a| gear.aperture(a).max(0.01)) else { return Vec::new() };
+        let Some(heard) = likeliest(ways, |a| gear.aperture(a).max(OFF_GEAR)) else { return Vec::new() };
         let letter = text.starts_with(['f', 'F']);
         let say = |a: Aperture| {
             let number = self.lexicon().spoken().decimal(a.number());
@@ -169,7 +172,7 @@ impl Language {
         text: &str,
         span: &Range<usize>,
     ) -> Option<Mistakable> {
-        let heard = likeliest(ways, |n| gear(n).max(0.01))?;
+        let heard = likeliest(ways, |n| gear(n).max(OFF_GEAR))?;
         let figures = |p: &Range<usize>| {
             let word = &text[p.clone()];
             let end = word.find(|c: char| !c.is_ascii_digit()).unwrap_or(word.len());

@@ -3,6 +3,7 @@
 
 mod ask;
 mod mistaken;
+mod names;
 
 pub use ask::Sounds;
 pub use mistaken::Value;

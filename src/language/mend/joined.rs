@@ -47,7 +47,7 @@ impl Lexicon {
                 continue;
             }
             if let Kind::Number { value, decimals: 1, .. } = tokens[i].kind
-                && value.fract() == 0.5
+                && value.fract() * 2.0 == 1.0
             {
                 part(tokens, i, 2, Mend::FrameHalf);
                 self.comma_before(tokens, i + 1);

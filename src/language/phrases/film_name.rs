@@ -6,6 +6,9 @@ use super::term::{Arg, Term};
 use crate::language::grammar::{Class, KitThing, NO_VALUE, SoundsLike};
 use crate::language::text::{Kind, Token, distance};
 
+/// How much the phrase weighs beside others, as a film's name among phrases; a choice. In doubt is its value.
+const PHRASE: f32 = 0.7;
+
 /// Sounds that may differ, as a part of a name's.
 const FARTHEST: f64 = 0.34;
 /// The same where the film's speed stands behind its name.
@@ -54,7 +57,7 @@ impl Search<'_> {
                 start: near.start as u16,
                 end: near.end as u16,
                 args: [Some(Arg::Gear(KitThing::Film(near.film), worth)), None],
-                weight: 0.7,
+                weight: PHRASE,
             });
         }
     }

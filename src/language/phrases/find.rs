@@ -5,6 +5,9 @@ use super::term::{Found, Term};
 use crate::language::grammar::Lexicon;
 use crate::language::text::{Token, numbers};
 
+/// Scores that differ by less are equal: the first found then stands, so that equal input gives equal bytes.
+const EQUAL: f64 = 1e-9;
+
 /// Finds the phrases of a text.
 pub fn find(folded: &str, tokens: &[Token], lexicon: &Lexicon) -> Found {
     let mut search = Search {
@@ -47,7 +50,7 @@ pub fn cover(mut found: Vec<Term>, len: usize) -> (Vec<Term>, Vec<Term>) {
         }
         for (k, term) in found[from..to].iter().enumerate() {
             let total = term.score() + best[usize::from(term.end)];
-            if total > best[at] + 1e-9 {
+            if total > best[at] + EQUAL {
                 best[at] = total;
                 pick[at] = Some(from + k);
             }

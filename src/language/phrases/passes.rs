@@ -6,6 +6,25 @@ use super::term::{Arg, Named, Quantity, Term};
 use crate::language::grammar::{Class, Meaning, NO_VALUE, SoundsLike, Trie};
 use crate::language::text::{How, Kind};
 
+// What words weigh that only sound like a phrase or a name, before how near they come: choices, each below a name that
+// was said, and below the limit of 0.8 at which a value is in doubt unless they come near indeed.
+/// A phrase of the grammar.
+const SOUNDS_LIKE_PHRASE: f32 = 0.5;
+/// A name of the kit.
+const SOUNDS_LIKE_NAME: f32 = 0.55;
+/// The same with the number that the name has.
+const SOUNDS_LIKE_WITH_NUMBER: f32 = 0.67;
+/// What nearness adds at most.
+const NEARNESS: f32 = 0.3;
+/// Words that the grammar knows seldom are a name misheard: as a part.
+const KNOWN_WORD: f32 = 0.75;
+/// Four letters are a name if they come nearer than this.
+const NEAR_FOUR: f32 = 0.4;
+/// Phrases that weigh less are none.
+const LEAST_WEIGHT: f32 = 0.05;
+/// A phrase that cuts a number in two, as a part of its weight.
+const CUTS_NUMBER: f32 = 0.5;
+
 impl Search<'_> {
     pub fn names(&mut self) {
         let mut named = Vec::new();
@@ -76,13 +95,13 @@ impl Search<'_> {
                     SoundsLike::Gear(gear) => gear,
                     SoundsLike::Phrase(meaning) => {
                         if unknown {
-                            mangled.push((meaning, start as u16, end as u16, 0.5 + 0.3 * near));
+                            mangled.push((meaning, start as u16, end as u16, SOUNDS_LIKE_PHRASE + NEARNESS * near));
                         }
                         continue;
                     }
                 };
                 // Known words that happen to sound like a name need to be near indeed.
-                let known_penalty = if unknown { 1.0 } else { 0.75 };
+                let known_penalty = if unknown { 1.0 } else { KNOWN_WORD };
                 let ends: Vec<usize> = match number {
                     Some(v) => self
                         .numbers_at(end)
@@ -90,13 +109,13 @@ impl Search<'_> {
                         .filter(|n| n.value == v && n.how != How::Homophone)
                         .map(|n| usize::from(n.end))
                         .collect(),
-                    None if letters.len() >= 5 || letters.len() == 4 && near > 0.4 && unknown => vec![end],
+                    None if letters.len() >= 5 || letters.len() == 4 && near > NEAR_FOUR && unknown => vec![end],
                     None => Vec::new(),
                 };
                 for end in ends {
                     // A number that the name has speaks for it.
-                    let least = if number.is_some() { 0.67 } else { 0.55 };
-                    let weight = (least + 0.3 * near) * known_penalty;
+                    let least = if number.is_some() { SOUNDS_LIKE_WITH_NUMBER } else { SOUNDS_LIKE_NAME };
+                    let weight = (least + NEARNESS * near) * known_penalty;
                     let (start, end) = (start as u16, end as u16);
                     let mut here = named.iter().rev().take_while(|n| n.start == start);
                     if !here.any(|n| n.end == end && n.gear == gear) {
@@ -170,7 +189,7 @@ impl Search<'_> {
                         weight: w * m.weight,
                     };
                     let one_misheard = w == MISHEARD && end == start + 1;
-                    if term.weight > 0.05 && !one_misheard && self.sensible(&term) {
+                    if term.weight > LEAST_WEIGHT && !one_misheard && self.sensible(&term) {
                         found.push(term);
                     }
                 }
@@ -204,7 +223,7 @@ impl Search<'_> {
         }
         for t in &mut self.found {
             if inside[usize::from(t.start)] || inside[usize::from(t.end)] {
-                t.weight *= 0.5;
+                t.weight *= CUTS_NUMBER;
             }
         }
     }

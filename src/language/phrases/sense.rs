@@ -3,10 +3,25 @@
 use super::slots::Search;
 use super::term::{Arg, Term};
 use crate::language::grammar::{Class, KitThing};
-use crate::language::text::{How, Kind, Number, NumberKind, Token};
+use crate::language::text::{How, Kind, Number, NumberKind, Token, marks};
+
+/// The slowest speed that is said without its unit, a fifth of a second; what is less is a slip.
+const LEAST_SPEED: f64 = 0.2;
+/// From the widest lens made to a pinhole's stop. Common practice.
+const STOPS_MADE: std::ops::RangeInclusive<f64> = 0.7..=180.0;
+// What a number weighs that no phrase claims: less than most phrases around one, so that they win. Choices.
+/// In plain words.
+const BARE: f32 = 0.6;
+/// Made of words in another way, at most, as a part of that.
+const BELOW_PLAIN: f32 = 0.95;
+/// A word that only sounds like a number, if it does so well enough.
+const BARE_SOUND: f32 = 0.3;
+/// A word that sounds like a number as well as this may stand for it alone.
+const SURE_SOUND: f32 = 0.5;
 
 impl Search<'_> {
     /// Whether the number in a phrase can be what the phrase says it is.
+    // Long: one arm a class, and each says what its number can be.
     pub fn sensible(&self, term: &Term) -> bool {
         let any = |arg: Option<Arg>, test: &dyn Fn(&Number) -> bool| match arg {
             Some(Arg::Number { start, end }) => {
@@ -52,9 +67,9 @@ impl Search<'_> {
             {
                 any(term.args[0], &|n| n.value >= 8.0)
             }
-            Class::ShutterNumber => any(term.args[0], &|n| n.value > 0.2 && n.value != 1.0),
-            Class::ShutterTo => any(term.args[0], &|n| n.value > 0.2),
-            Class::Aperture | Class::ApertureTo => any(term.args[0], &|n| (0.7..=180.0).contains(&n.value)),
+            Class::ShutterNumber => any(term.args[0], &|n| n.value > LEAST_SPEED && n.value != 1.0),
+            Class::ShutterTo => any(term.args[0], &|n| n.value > LEAST_SPEED),
+            Class::Aperture | Class::ApertureTo => any(term.args[0], &|n| STOPS_MADE.contains(&n.value)),
             // Without a word for millimetres a zoom is only racked to what it can do.
             Class::FocalZoom => any(term.args[0], &|n| self.lexicon.reaches(n.value)),
             // "Three's the fifteenth at f8" is a speed.
@@ -118,18 +133,16 @@ impl Search<'_> {
 /// Whether a number is an exposure index as films and meters mark them: the series of ISO 5800 in
 /// thirds, and the older marks beside it.
 fn marked_index(n: f64) -> bool {
-    const THIRDS: [f64; 10] = [1.0, 1.25, 1.6, 2.0, 2.5, 3.2, 4.0, 5.0, 6.4, 8.0];
-    let lead = n / 10_f64.powf(n.log10().floor());
-    THIRDS.iter().any(|t| (t - lead).abs() < 0.02) || [3.0, 6.0, 12.0, 1.2].iter().any(|t| (t - lead).abs() < 0.02)
+    marks::film_speed(n) || marks::older_film_speed(n)
 }
 
 /// How much a number by itself weighs; none for what cannot stand by itself.
 pub fn bare_weight(n: &Number) -> Option<f32> {
     match n.how {
-        How::Homophone => (n.weight >= 0.5).then_some(0.3),
+        How::Homophone => (n.weight >= SURE_SOUND).then_some(BARE_SOUND),
         How::OneNth | How::LostPoint => None,
         _ if n.kind == NumberKind::Ordinal => None,
-        How::Plain => Some(0.6),
-        _ => Some(0.6 * n.weight.min(0.95)),
+        How::Plain => Some(BARE),
+        _ => Some(BARE * n.weight.min(BELOW_PLAIN)),
     }
 }

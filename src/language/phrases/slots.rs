@@ -6,6 +6,11 @@ use super::term::{Arg, Named, Quantity, Term};
 use crate::language::grammar::{Class, KitThing, Lexicon, Slot, Trie};
 use crate::language::text::{How, Kind, Number, NumberKind, Token};
 
+/// A word that sounds like a number, with a phrase around it that asks for one: as a part, at least. A choice.
+const SOUND_IN_PHRASE: f32 = 0.65;
+/// A single letter as a roll's name, which it seldom is. A choice.
+const LETTER_ALONE: f32 = 0.4;
+
 /// A word heard for one that sounds like it.
 pub const MISHEARD: f32 = 0.75;
 
@@ -81,7 +86,7 @@ impl Search<'_> {
                     }
                     ends.push(n.end);
                     // A word that only sounds like a number needs a phrase around it.
-                    let w = if n.how == How::Homophone { n.weight.max(0.65) } else { 1.0 };
+                    let w = if n.how == How::Homophone { n.weight.max(SOUND_IN_PHRASE) } else { 1.0 };
                     then(usize::from(n.end), Some(Arg::Number { start: n.start, end: n.end }), w);
                 }
             }
@@ -133,11 +138,11 @@ impl Search<'_> {
                     if n.kind != NumberKind::Cardinal || (n.how == How::Homophone && (letter || !sounding)) {
                         continue;
                     }
-                    let w = if n.how == How::Homophone { n.weight.max(0.65) } else { 1.0 };
+                    let w = if n.how == How::Homophone { n.weight.max(SOUND_IN_PHRASE) } else { 1.0 };
                     then(usize::from(n.end), Some(Arg::Name { start: at as u16, end: n.end }), w);
                 }
                 if letter && &self.folded[self.tokens[at].span.clone()] != "i" {
-                    then(at + 1, Some(Arg::Name { start: at as u16, end: at as u16 + 1 }), 0.4);
+                    then(at + 1, Some(Arg::Name { start: at as u16, end: at as u16 + 1 }), LETTER_ALONE);
                 }
             }
         }

@@ -6,9 +6,28 @@ use crate::facts::FrameNumber;
 use crate::kit::{Camera, Focal, Kit, Lens};
 
 use super::ways::{Way, add};
+use crate::language::text::marks;
+
+// How likely a value is on the gear, 0 to 1; see also below. Choices.
+/// A speed that no dial has, where no camera is known.
+const NO_MARK: f64 = 0.3;
+/// A time longer than the dial goes, held by hand.
+const HELD: f64 = 0.9;
+/// A focal length between the ends of a zoom: often said loosely.
+const ON_ZOOM: f64 = 0.9;
+/// A usual focal length where no lens is known.
+const ANY_LENS: f64 = 0.8;
+/// An exposure index that no film or meter is marked with.
+const NO_INDEX: f64 = 0.4;
+/// Readings of words that weigh no more are not taken for a mark beside them.
+const WELL_SAID: f64 = 0.3;
+/// Apertures less likely than this are taken for one beside them.
+const LIKELY_MARK: f64 = 0.5;
+/// Marks no farther apart than this are one. Stops.
+const SAME_MARK: f64 = 0.02;
 
 /// Off every mark of the dial.
-const OFF_DIAL: f64 = 0.04;
+pub const OFF_DIAL: f64 = 0.04;
 /// A neighbouring mark said loosely: 1/50 for 1/60.
 const LOOSELY: f64 = 0.10;
 /// A full mark that an f-number off every mark loosely stands for.
@@ -58,13 +77,13 @@ impl<'a> Gear<'a> {
     pub fn shutter(&self, s: Shutter) -> f64 {
         if self.kit.cameras.is_empty() {
             return match s {
-                Shutter::Timed(s) if !ShutterStep::Third.has(s) => 0.3,
+                Shutter::Timed(s) if !ShutterStep::Third.has(s) => NO_MARK,
                 _ => 1.0,
             };
         }
         let allowed = |c: &Camera| match s {
             // Longer than the dial goes, a time is held on B.
-            Shutter::Timed(t) if c.dial.slowest().is_some_and(|m| t.seconds() > m.seconds() * 1.3) => 0.9,
+            Shutter::Timed(t) if c.dial.slowest().is_some_and(|m| t.seconds() > m.seconds() * 1.3) => HELD,
             Shutter::Timed(_) | Shutter::Bulb(_) if c.dial.allows(s) => 1.0,
             Shutter::Time(_) => {
                 if c.dial.has_time() {
@@ -82,7 +101,7 @@ impl<'a> Gear<'a> {
     pub fn loosen(&self, ways: &mut Vec<Way<Shutter>>) {
         let off: Vec<(Shutter, f64)> = ways
             .iter()
-            .filter(|w| self.shutter(w.value) <= OFF_DIAL && w.weight > 0.3)
+            .filter(|w| self.shutter(w.value) <= OFF_DIAL && w.weight > WELL_SAID)
             .map(|w| (w.value, w.weight))
             .collect();
         for (s, weight) in off {
@@ -90,7 +109,7 @@ impl<'a> Gear<'a> {
             for camera in self.cameras() {
                 if let Some((mark, apart)) = camera.dial.nearest(speed)
                     && apart.abs() < LOOSELY_WITHIN
-                    && apart.abs() > 0.02
+                    && apart.abs() > SAME_MARK
                 {
                     add(ways, Shutter::Timed(mark), weight * LOOSELY);
                 }
@@ -151,7 +170,7 @@ impl<'a> Gear<'a> {
     pub fn loosen_aperture(&self, ways: &mut Vec<Way<Aperture>>) {
         let off: Vec<(Aperture, f64)> = ways
             .iter()
-            .filter(|w| self.aperture(w.value) < 0.5 && w.weight > 0.3)
+            .filter(|w| self.aperture(w.value) < LIKELY_MARK && w.weight > WELL_SAID)
             .map(|w| (w.value, w.weight))
             .collect();
         for (a, weight) in off {
@@ -175,7 +194,7 @@ impl<'a> Gear<'a> {
                 any = true;
                 match l.focal {
                     Focal::Prime(_) if l.focal.covers(mm) => 1.0,
-                    Focal::Zoom(..) if l.focal.covers(mm) => 0.9,
+                    Focal::Zoom(..) if l.focal.covers(mm) => ON_ZOOM,
                     _ => 0.0,
                 }
             })
@@ -185,7 +204,7 @@ impl<'a> Gear<'a> {
         } else if any {
             NO_SUCH_LENS
         } else if (10.0..=1000.0).contains(&mm) {
-            0.8
+            ANY_LENS
         } else {
             NO_SUCH_LENS
         }
@@ -193,11 +212,8 @@ impl<'a> Gear<'a> {
 
     /// How likely an exposure index is, 0 to 1.
     pub fn ei(&self, n: f64) -> f64 {
-        const THIRDS: [f64; 10] = [1.0, 1.25, 1.6, 2.0, 2.5, 3.2, 4.0, 5.0, 6.4, 8.0];
-        let scale = 10_f64.powf(n.max(1.0).log10().floor());
-        let lead = n / scale;
-        let marked = THIRDS.iter().any(|t| (t - lead).abs() < 0.02) || n == 12.0 || n == 3.0 || n == 6.0;
-        if marked && n <= 12_800.0 { 1.0 } else { 0.4 }
+        let marked = marks::film_speed(n) || n == 12.0 || n == 3.0 || n == 6.0;
+        if marked && n <= 12_800.0 { 1.0 } else { NO_INDEX }
     }
 
     /// How likely a frame number is on a roll of the camera, 0 to 1.

@@ -7,6 +7,9 @@ use crate::facts::FrameNumber;
 
 use crate::language::text::{How, Number, NumberKind, marks};
 
+/// Times that differ by less, as a part, are one.
+const SAME_TIME: f64 = 0.005;
+
 /// One way to take what was heard.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Way<T> {
@@ -123,6 +126,7 @@ fn without_one(n: f64) -> Option<f64> {
 }
 
 /// Shutter speeds that the readings of a number may mean.
+// Long: one way of saying or writing a speed after the other; they share what was found.
 pub fn shutters<'a>(
     readings: impl Iterator<Item = &'a Number>,
     form: ShutterForm,
@@ -244,7 +248,7 @@ pub fn plural_or_seconds(ways: &mut Vec<Way<Shutter>>, n: f64) {
 /// A time in seconds as a mark: half a second is 1/2, 0.6 stays 0.6s.
 fn seconds_mark(s: f64) -> Option<Speed> {
     for n in [2.0, 3.0, 4.0, 5.0, 8.0, 10.0, 15.0] {
-        if (s * n - 1.0).abs() < 0.005 {
+        if (s * n - 1.0).abs() < SAME_TIME {
             return Speed::nth(n);
         }
     }

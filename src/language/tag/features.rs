@@ -9,7 +9,7 @@ use crate::kit::{Focal, Kit};
 
 use crate::language::grammar::{Class, KitThing};
 use crate::language::phrases::Passage;
-use crate::language::text::{How, Kind, Number, NumberKind};
+use crate::language::text::{How, Kind, Number, NumberKind, marks};
 
 /// Features that are not of a grammar class.
 const PLAIN: &[&str] = &[
@@ -225,9 +225,7 @@ impl<'a> OnGear<'a> {
 
 /// Whether a number stands in the series of film speeds. Source: ISO 5800, thirds of a stop.
 fn ei_mark(v: f64) -> bool {
-    const THIRDS: [f64; 10] = [1.0, 1.25, 1.6, 2.0, 2.5, 3.2, 4.0, 5.0, 6.4, 8.0];
-    let lead = v / 10_f64.powf(v.max(1.0).log10().floor());
-    THIRDS.iter().any(|t| (t - lead).abs() < 0.02)
+    marks::film_speed(v)
 }
 
 fn kit_names(r: &Passage<'_>, out: &mut [Vec<u16>]) {

@@ -2,6 +2,9 @@
 
 use std::ops::Range;
 
+/// Nothing is less likely than this: its logarithm would be no number.
+const LEAST: f32 = 1e-9;
+
 /// What words are for. The letters are those of marked notes.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub enum Role {
@@ -139,7 +142,7 @@ impl Mention {
 /// the number of their role and the least share of their tokens.
 pub(super) fn stretches(shares: &[Vec<f32>]) -> Vec<(Range<usize>, usize, f32)> {
     let Some(width) = shares.first().map(Vec::len) else { return Vec::new() };
-    let log = |p: f32| f64::from(p.max(1e-9).ln());
+    let log = |p: f32| f64::from(p.max(LEAST).ln());
     let mut best = vec![f64::NEG_INFINITY; width];
     let mut back: Vec<Vec<usize>> = Vec::with_capacity(shares.len());
     for (i, row) in shares.iter().enumerate() {

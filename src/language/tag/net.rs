@@ -119,13 +119,17 @@ pub(super) fn sigmoid(x: f32) -> f32 {
     1.0 / (1.0 + (-x).exp())
 }
 
+/// The error function's approximation: Abramowitz and Stegun 7.1.26.
+const ERF_P: f32 = 0.327_591_1;
+const ERF: [f32; 5] = [0.254_829_6, -0.284_496_74, 1.421_413_8, -1.453_152, 1.061_405_4];
+
 /// `x·Φ(x)`, with the error function after Abramowitz and Stegun 7.1.26 (error below 1.5e-7).
 fn gelu(x: f32) -> f32 {
     let z = x.abs() * std::f32::consts::FRAC_1_SQRT_2;
-    let t = 1.0 / (1.0 + 0.327_591_1 * z);
-    let poly = t * (0.254_829_6 + t * (-0.284_496_74 + t * (1.421_413_8 + t * (-1.453_152 + t * 1.061_405_4))));
+    let t = 1.0 / (1.0 + ERF_P * z);
+    let poly = ERF.iter().rev().fold(0.0, |sum, a| t * (a + sum));
     let erf = 1.0 - poly * (-z * z).exp();
-    0.5 * x * (1.0 + if x < 0.0 { -erf } else { erf })
+    x / 2.0 * (1.0 + if x < 0.0 { -erf } else { erf })
 }
 
 /// What one token came out as, before any question is asked.

@@ -4,6 +4,9 @@ use std::ops::Range;
 
 use super::mended::Mend;
 
+/// What the first digit behind a point is worth.
+const TENTH: f64 = 0.1;
+
 /// What a token is.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Kind {
@@ -215,7 +218,7 @@ fn number(bytes: &[u8], start: usize) -> (Kind, usize) {
     // Nothing is said to three places: 50.160th is a focal length and a speed.
     let run_together = run_together || (digits > 0 && digit(i + 1) && digit(i + 2) && digit(i + 3));
     if bytes.get(i) == Some(&b'.') && digit(i + 1) && !run_together {
-        let mut scale = 0.1;
+        let mut scale = TENTH;
         let mut j = i + 1;
         while digit(j) {
             value += f64::from(bytes[j] - b'0') * scale;

@@ -14,7 +14,7 @@ use super::super::words::{self, FlagKind};
 use super::links::{Links, Note, note};
 use super::parts::{anchor, clean, clock, foreign};
 use super::pictures::{Pictures, data_url};
-use super::shared::Shared;
+use super::shared::{Shared, concerns};
 
 /// Pages of rolls lie one folder below the output folder.
 const DEPTH: usize = 1;
@@ -110,16 +110,6 @@ fn settings(frame: &Frame, shared: &Shared) -> Markup {
         @if parts.iter().any(|(f, _)| !main(f)) {
             p.further { @for (field, text) in parts.iter().filter(|(f, _)| !main(f)) { (part(*field, text)) } }
         }
-    }
-}
-
-/// Whether a flag is about this field; that it was carried over only where asked.
-pub(super) fn concerns(flag: Flag, field: Field, carried: bool) -> bool {
-    match flag {
-        Flag::Unsure(x) | Flag::Conflict(x) | Flag::Odd(x) => x == field,
-        Flag::Carried(x) => carried && x == field,
-        Flag::Shake => carried && field == Field::Shutter,
-        Flag::GuessScan | Flag::GoneClip => false,
     }
 }
 

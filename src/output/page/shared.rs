@@ -1,6 +1,6 @@
 //! What holds for a whole roll, so that no frame needs to say it.
 
-use crate::facts::Field;
+use crate::facts::{Field, Flag};
 use crate::roll::{Frame, Roll};
 
 /// Fields that may hold for a roll and are then said at its head.
@@ -19,7 +19,7 @@ impl Shared {
         let alike = |field: Field| {
             let cell = |f: &&Frame| Some(f.ground(field)?.cell());
             let first = cell(noted.first()?)?;
-            let sure = |f: &&Frame| !f.flags.iter().any(|flag| super::frame::concerns(*flag, field, false));
+            let sure = |f: &&Frame| !f.flags.iter().any(|flag| concerns(*flag, field, false));
             let all = noted.len() > 1 && noted.iter().all(|f| cell(f).as_ref() == Some(&first) && sure(f));
             all.then_some((field, first))
         };
@@ -34,5 +34,15 @@ impl Shared {
     /// Whether a frame has in a field what all have.
     pub fn covers(&self, frame: &Frame, field: Field) -> bool {
         self.value(field).is_some_and(|all| frame.ground(field).is_none_or(|g| g.cell() == all))
+    }
+}
+
+/// Whether a flag is about this field; that it was carried over only where asked.
+pub(super) fn concerns(flag: Flag, field: Field, carried: bool) -> bool {
+    match flag {
+        Flag::Unsure(x) | Flag::Conflict(x) | Flag::Odd(x) => x == field,
+        Flag::Carried(x) => carried && x == field,
+        Flag::Shake => carried && field == Field::Shutter,
+        Flag::GuessScan | Flag::GoneClip => false,
     }
 }

@@ -10,6 +10,12 @@
 
 use super::product::{Weight, Weights};
 
+/// How likely a gap is behind another, and behind none: choices; the figures of links hardly move with them.
+const GAP_GOES_ON: f64 = 0.25;
+const GAP_BEGINS: f64 = 0.1;
+/// Links less likely than this are not told.
+const LEAST_LIKELY: f64 = 1e-4;
+
 /// States, and their index in the transition table.
 const TOGETHER: usize = 0;
 const ROW: usize = 1;
@@ -144,7 +150,7 @@ impl Model {
             }
         }
         // Gaps come in runs: a note forgotten is often not the only one.
-        let (stay, leave, cross) = (0.25_f64.ln() - 0.1_f64.ln(), 0.0, -1.0);
+        let (stay, leave, cross) = (GAP_GOES_ON.ln() - GAP_BEGINS.ln(), 0.0, -1.0);
         let turn = [[0.0, leave, leave], [leave, stay, cross], [leave, cross, stay]];
         Self { row_alone, column_alone, turn, free, late: 0.0, room: vec![0.0; band.rows + 1], band, together: links }
     }
@@ -202,7 +208,7 @@ impl Model {
             let mass = (0..self.band.width).map(both).fold(Weight::ZERO, Weight::plus);
             let likely = |c: usize| {
                 let p = if mass == Weight::ZERO { 0.0 } else { cell(c, TOGETHER).part_of(mass) };
-                (p >= 1e-4).then(|| (start + c - 1, p))
+                (p >= LEAST_LIKELY).then(|| (start + c - 1, p))
             };
             links.push((0..self.band.width).filter(|&c| start + c > 0).filter_map(likely).collect());
         }

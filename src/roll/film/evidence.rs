@@ -10,6 +10,20 @@ use crate::scans::Picture;
 
 use crate::roll::record::{NotedFrame, Status};
 
+/// Jeffreys' prior of a share; one of two chances; half a millimetre.
+const HALF: f64 = 0.5;
+// How often two frames of a roll have the same by chance, from common practice.
+const SAME_SHUTTER: f64 = 0.12;
+const SAME_APERTURE: f64 = 0.15;
+const SAME_FOCAL: f64 = 0.45;
+const SAME_EI: f64 = 0.9;
+/// Notes of a frame that are right, and rightly heard.
+const NOTED_RIGHT: f64 = 0.9;
+/// A print is no less sure than this where it is compared.
+const LEAST_PRINT: f64 = 0.1;
+/// Times that differ by less, as a part, are one mark.
+const SAME_TIME: f64 = 0.02;
+
 /// Frames that nobody noted, and how many frames that experience is worth
 /// beside those of the roll.
 const NOT_NOTED: (f64, f64) = (0.08, 20.0);
@@ -75,7 +89,7 @@ impl<'a> Evidence<'a> {
         let imprint_numbers = counted_on(imprints, first);
         let without = notes.iter().filter(|n| n.said_numbers.is_empty()).count();
         // Half of either beforehand (Jeffreys' prior of a share); a note is no evidence of itself.
-        let share = |without: f64, of: f64| (without + 0.5) / (of + 1.0);
+        let share = |without: f64, of: f64| (without + HALF) / (of + 2.0 * HALF);
         let (without, all) = (without as f64, notes.len() as f64);
         let unsaid = share(without, all);
         let unsaid_else = share((without - 1.0).max(0.0), (all - 1.0).max(0.0));
@@ -156,19 +170,19 @@ impl<'a> Evidence<'a> {
         if said.is_empty() {
             let frame = &self.notes[note].frame;
             let bare = frame.shutter.is_none() && frame.aperture.is_none();
-            return ((NO_FRAME + if bare { NO_FRAME_UNSAID * (1.0 - self.unsaid) } else { 0.0 }) * 0.5).ln();
+            return ((NO_FRAME + if bare { NO_FRAME_UNSAID * (1.0 - self.unsaid) } else { 0.0 }) * HALF).ln();
         }
-        (0.5 * next.map_or(NO_FRAME * ANY_NUMBER, |n| NO_FRAME_YET * heard(said, n))).ln()
+        (HALF * next.map_or(NO_FRAME * ANY_NUMBER, |n| NO_FRAME_YET * heard(said, n))).ln()
     }
 
     /// Logarithm of how much likelier the note's settings are beside this edge
     /// print than beside any.
     pub fn alike(&self, note: usize, imprint: usize) -> f64 {
         let (frame, print) = (&self.notes[note].frame, &self.imprints[imprint]);
-        like(&frame.shutter, &print.shutter, 0.12, |a, b| same_shutter(*a, *b))
-            + like(&frame.aperture, &print.aperture, 0.15, |a, b| same_aperture(*a, *b))
-            + like(&frame.focal_mm, &print.focal_mm, 0.45, |a, b| (a - b).abs() < 0.5)
-            + like(&frame.ei, &print.ei, 0.9, |a, b| a == b)
+        like(&frame.shutter, &print.shutter, SAME_SHUTTER, |a, b| same_shutter(*a, *b))
+            + like(&frame.aperture, &print.aperture, SAME_APERTURE, |a, b| same_aperture(*a, *b))
+            + like(&frame.focal_mm, &print.focal_mm, SAME_FOCAL, |a, b| (a - b).abs() < HALF)
+            + like(&frame.ei, &print.ei, SAME_EI, |a, b| a == b)
     }
 }
 
@@ -184,7 +198,7 @@ fn like<T>(note: &Option<Settled<T>>, print: &Option<Settled<T>>, chance: f64, s
             agree += weight;
         }
     }
-    let right = 0.9 * print.confidence.get().max(0.1);
+    let right = NOTED_RIGHT * print.confidence.get().max(LEAST_PRINT);
     let p = agree.min(1.0) * right + (1.0 - right) * chance;
     (p / chance).max((1.0 - right) / (1.0 - chance)).ln()
 }
@@ -193,7 +207,7 @@ fn like<T>(note: &Option<Settled<T>>, print: &Option<Settled<T>>, chance: f64, s
 /// without the time.
 pub fn same_shutter(a: Shutter, b: Shutter) -> bool {
     match (a, b) {
-        (Shutter::Timed(a), Shutter::Timed(b)) => (a.seconds() / b.seconds() - 1.0).abs() < 0.02,
+        (Shutter::Timed(a), Shutter::Timed(b)) => (a.seconds() / b.seconds() - 1.0).abs() < SAME_TIME,
         (Shutter::Bulb(a), Shutter::Bulb(b)) | (Shutter::Time(a), Shutter::Time(b)) => match (a, b) {
             (Some(a), Some(b)) => a.abs_diff(b) * 20 <= a.max(b),
             _ => true,

@@ -11,6 +11,34 @@ use crate::scans::{KnownFrom, Side};
 
 use super::evidence::Evidence;
 
+// Shares of rolls, from common practice, as all here; the simulator's tables in DEVELOPERS.md hardly move with them.
+/// How far the camera's print is off its own counter.
+const PRINTS_OFF: [(i16, f64); 3] = [(0, 0.9), (1, 0.05), (-1, 0.05)];
+/// Rolls scanned backwards though their scans are named by frame, as a part of all that are.
+const BACKWARDS_CALLED: f64 = 0.1;
+/// A scanner's own count that begins with another number than one, among the film's.
+const COUNT_BEGINS_LATER: f64 = 0.02;
+/// A scan before the first frame; every number beyond the last.
+const BEFORE_FIRST: f64 = 0.1;
+const BEYOND_END: f64 = 0.4;
+/// Numbers in scans' names that are the frames': named so; counted from the frame before the first, from the first on,
+/// from later on, and from elsewhere.
+const NAMED_BY_FRAME: f64 = 0.97;
+const COUNTED_FROM_BEFORE: f64 = 0.7;
+const COUNTED_FROM_FIRST: f64 = 0.998;
+const COUNTED_ON: f64 = 0.9;
+const COUNTED_ELSEWHERE: f64 = 0.05;
+/// Rolls scanned backwards from the film's end, and to the film's first frame.
+const FROM_THE_END: f64 = 0.1;
+const TO_THE_FIRST: f64 = 0.3;
+/// A number this likely to have been said needs a place.
+const LIKELY_SAID: f64 = 0.5;
+/// Of long rolls, hypotheses less likely than this part of the likeliest are not tried; of others, none but what is nothing.
+const WORTH_TRYING: f64 = 0.01;
+const NOTHING: f64 = 1e-100;
+/// No hypothesis is less likely beforehand.
+const LEAST: f64 = 1e-60;
+
 /// One way in which scans and edge prints may lie on the film.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Lie {
@@ -50,7 +78,7 @@ pub fn lies(e: &Evidence<'_>) -> Vec<(Lie, f64)> {
         None => found.push((lie, p)),
     };
     let back = if e.said_reversed { BACKWARDS_SAID } else { BACKWARDS };
-    let prints: &[(i16, f64)] = if e.imprints.is_empty() { &[(0, 1.0)] } else { &[(0, 0.9), (1, 0.05), (-1, 0.05)] };
+    let prints: &[(i16, f64)] = if e.imprints.is_empty() { &[(0, 1.0)] } else { &PRINTS_OFF };
     let numbered = e.pictures.iter().filter(|p| p.number.is_some()).count();
     if e.pictures.is_empty() {
         for &(print_offset, p) in prints {
@@ -66,7 +94,7 @@ pub fn lies(e: &Evidence<'_>) -> Vec<(Lie, f64)> {
         }
         for (offset, p) in backward_offsets(e) {
             for &(print_offset, q) in prints {
-                let p = if called && !e.said_reversed { p * 0.1 } else { p };
+                let p = if called && !e.said_reversed { p * BACKWARDS_CALLED } else { p };
                 add(Lie::Numbered { backwards: true, offset, print_offset }, p * q * back);
             }
         }
@@ -74,8 +102,8 @@ pub fn lies(e: &Evidence<'_>) -> Vec<(Lie, f64)> {
     if !e.pictures.is_empty() {
         // A count of its own begins at 1, or far from the film's numbers.
         let min = value_range(e).0;
-        let begins = if numbered == 0 || min <= 1 || min > last_number(e) { 1.0 } else { 0.02 };
-        let p = (ONLY_ORDER * begins * JUMP.powi(jumps(e) as i32)).max(1e-60);
+        let begins = if numbered == 0 || min <= 1 || min > last_number(e) { 1.0 } else { COUNT_BEGINS_LATER };
+        let p = (ONLY_ORDER * begins * JUMP.powi(jumps(e) as i32)).max(LEAST);
         add(Lie::Ordered { backwards: false }, p * (1.0 - back));
         add(Lie::Ordered { backwards: true }, p * back);
     }
@@ -84,7 +112,7 @@ pub fn lies(e: &Evidence<'_>) -> Vec<(Lie, f64)> {
     }
     // A drawer of scans takes long to align: only what is likely is tried.
     let most = found.iter().map(|(_, p)| *p).fold(0.0, f64::max);
-    let least = if e.pictures.len().max(e.notes.len()) > MANY { most * 0.01 } else { 1e-100 };
+    let least = if e.pictures.len().max(e.notes.len()) > MANY { most * WORTH_TRYING } else { NOTHING };
     found.into_iter().filter(|(_, p)| *p > least).map(|(lie, p)| (lie, p.ln())).collect()
 }
 
@@ -94,8 +122,8 @@ fn off_the_film(e: &Evidence<'_>, lie: Lie) -> f64 {
     let Lie::Numbered { backwards, offset, .. } = lie else { return 1.0 };
     let (min, max) = value_range(e);
     let (low, high) = if backwards { (offset - max, offset - min) } else { (min + offset, max + offset) };
-    let before = if low < i32::from(e.first) { 0.1 } else { 1.0 };
-    let beyond = 0.4_f64.powi((high - last_number(e)).clamp(0, 20));
+    let before = if low < i32::from(e.first) { BEFORE_FIRST } else { 1.0 };
+    let beyond = BEYOND_END.powi((high - last_number(e)).clamp(0, 20));
     before * beyond
 }
 
@@ -142,16 +170,16 @@ fn forward_offsets(e: &Evidence<'_>, known: KnownFrom) -> Vec<(i32, f64)> {
     let fits = min <= last_number(e) && max <= last_number(e) + i32::from(EXTRA);
     let own = match known {
         KnownFrom::EdgeCode => 1.0,
-        KnownFrom::Pattern | KnownFrom::Word => 0.97,
+        KnownFrom::Pattern | KnownFrom::Word => NAMED_BY_FRAME,
         // A count that runs on from the roll before may begin anywhere.
         KnownFrom::Counter if fits => match min - i32::from(e.first) {
-            -1 => 0.7,
-            0..=3 => 0.998,
-            _ => 0.9,
+            -1 => COUNTED_FROM_BEFORE,
+            0..=3 => COUNTED_FROM_FIRST,
+            _ => COUNTED_ON,
         },
         // Far from any frame's number: the scanner's own count.
         KnownFrom::Counter if min > last_number(e) + i32::from(EXTRA) => 0.0,
-        KnownFrom::Counter => 0.05,
+        KnownFrom::Counter => COUNTED_ELSEWHERE,
     };
     let off = if known == KnownFrom::EdgeCode { &EDGE_OFF } else { &COUNTS_OFF };
     let from_first = i32::from(e.first) - min;
@@ -167,7 +195,7 @@ fn backward_offsets(e: &Evidence<'_>) -> Vec<(i32, f64)> {
     let said = e.notes.iter().rev().find_map(|n| n.said_numbers.first()).map(|(n, _)| i32::from(n.place()));
     let noted = said.unwrap_or(e.notes.len() as i32 + i32::from(e.first) - 1);
     let mut offsets: Vec<(i32, f64)> = spread(e, &END_OFF).iter().map(|&(d, p)| (noted + min + d, p)).collect();
-    for (end, q) in [(last_number(e) + min, 0.1), (max + i32::from(e.first), 0.3)] {
+    for (end, q) in [(last_number(e) + min, FROM_THE_END), (max + i32::from(e.first), TO_THE_FIRST)] {
         offsets.extend(spread(e, &COUNTS_OFF).iter().map(|&(d, p)| (end + d, p * q)));
     }
     offsets
@@ -199,8 +227,12 @@ pub fn slots(e: &Evidence<'_>, backwards: bool, offset: i32, print_offset: i16) 
         let shown = i32::from(n.place());
         shown.min(i32::from(e.first).max(shown - room))
     });
-    let said =
-        e.notes.iter().flat_map(|n| &n.said_numbers).filter(|(_, w)| *w >= 0.5).map(|(n, _)| i32::from(n.place()));
+    let said = e
+        .notes
+        .iter()
+        .flat_map(|n| &n.said_numbers)
+        .filter(|(_, w)| *w >= LIKELY_SAID)
+        .map(|(n, _)| i32::from(n.place()));
     // Notes without a number of their own need places as well.
     let last = shown.max(said.filter(|n| *n <= room).max().unwrap_or(0)).max(last_number(e));
     let mut before = first - 1;

@@ -11,6 +11,9 @@ use super::align::{Alignment, Forward, Model, RowAlone};
 use super::evidence::Evidence;
 use super::hypotheses::{Lie, NotedSlot, Slot, lies, slots, uncounted_slots};
 
+/// Sums that differ by less are equal: the first then stands.
+const EQUAL: f64 = 1e-9;
+
 /// Hypotheses less likely than this are not followed.
 const FAINT: f64 = 1e-3;
 /// A frame more than the film holds, but for one.
@@ -73,7 +76,7 @@ pub fn solve(e: &Evidence<'_>) -> Vec<Place> {
     let mut most = f64::NEG_INFINITY;
     for candidate in candidates {
         let right = sure.expected(&candidate);
-        if right > most + 1e-9 {
+        if right > most + EQUAL {
             (most, places) = (right, candidate);
         }
     }

@@ -12,6 +12,9 @@ use super::{edge_film, on_lens};
 use crate::roll::film::{Evidence, Place, Unaccounted, account, misfit, solve};
 use crate::roll::record::{EdgeRead, Frame, NotedFrame, NotedRoll, Roll, Status};
 
+/// How sure a row without words is of its roll's camera and film: one roll is seldom in two cameras.
+const OF_ROLL: f64 = 0.95;
+
 /// Links less sure than this are flagged in any case: nearly all are surer, and
 /// a wrong one takes its neighbours along. Chosen by the simulator's table in
 /// `DEVELOPERS.md`.
@@ -185,7 +188,7 @@ fn unsaid_frame(e: &Evidence<'_>, places: &[Place], at: usize, noted: &NotedRoll
         frame.ei = near.ei.clone();
         frame.process = near.process.clone();
     }
-    let of_roll = |name: &str| Settled::from_one(name.to_owned(), Confidence::new(0.95), Source::Voice);
+    let of_roll = |name: &str| Settled::from_one(name.to_owned(), Confidence::new(OF_ROLL), Source::Voice);
     frame.camera = frame.camera.or_else(|| noted.camera.as_deref().map(of_roll)).or_else(|| camera.map(of_kit));
     frame.film = frame.film.or_else(|| noted.film.as_deref().map(of_roll));
     frame
@@ -194,5 +197,5 @@ fn unsaid_frame(e: &Evidence<'_>, places: &[Place], at: usize, noted: &NotedRoll
 /// The kit's only camera, which nobody named.
 fn of_kit(name: &str) -> Settled<String> {
     let why = vec!["the kit has no other camera".to_owned()];
-    Settled { sources: Vec::new(), why, ..Settled::from_one(name.to_owned(), Confidence::new(0.95), Source::Voice) }
+    Settled { sources: Vec::new(), why, ..Settled::from_one(name.to_owned(), Confidence::new(OF_ROLL), Source::Voice) }
 }

@@ -13,6 +13,9 @@ use crate::rebate::{ImprintFrame, RebateRoll};
 use super::readings::{APERTURE, COMP, EI, FOCAL, Rule, SHUTTER, over};
 use crate::roll::film::counted_on;
 
+/// As likely the one as the other.
+const EVEN: f64 = 0.5;
+
 /// One edge of these sources, each with its frames in film order. `first` is
 /// the number of the film's first frame.
 pub fn one_edge(roll: RollName, sources: Vec<Vec<ImprintFrame>>, first: u16) -> RebateRoll {
@@ -130,10 +133,10 @@ fn likelier<T>(a: Settled<T>, b: Settled<T>, why: String) -> Settled<T> {
     let (p, q) = (a.confidence.get(), b.confidence.get());
     let (for_a, for_b) = (p * (1.0 - q), q * (1.0 - p));
     // Both certain: no telling.
-    let share = if for_a + for_b > 0.0 { for_a / (for_a + for_b) } else { 0.5 };
+    let share = if for_a + for_b > 0.0 { for_a / (for_a + for_b) } else { EVEN };
     let a = Settled { confidence: Confidence::new(share), ..a };
     let b = Settled { confidence: Confidence::new(1.0 - share), ..b };
-    if share < 0.5 { over(b, a, why) } else { over(a, b, why) }
+    if share < EVEN { over(b, a, why) } else { over(a, b, why) }
 }
 
 #[cfg(test)]

@@ -8,6 +8,9 @@ use crate::roll::record::{Draw, Focus, Frame, OnLens};
 
 use super::state::State;
 
+/// Converters whose factors differ by less are one.
+const SAME_TIMES: f64 = 0.05;
+
 /// What a foot is, and a centimetre. Metres; mm.
 const FOOT_M: f64 = 0.3048;
 const CM_MM: f64 = 10.0;
@@ -48,7 +51,7 @@ pub fn converted(kit: &Kit, asides: &[Aside]) -> Option<Option<OnLens>> {
 fn converter(kit: &Kit, aside: &Aside) -> OnLens {
     let all = &kit.converters;
     let times = aside.value.filter(|n| CONVERTERS.contains(n));
-    let by_times = || times.and_then(|n| all.iter().find(|c| (c.times - n).abs() < 0.05));
+    let by_times = || times.and_then(|n| all.iter().find(|c| (c.times - n).abs() < SAME_TIMES));
     match aside.gear.and_then(|g| all.get(g)).or_else(by_times) {
         Some(c) => OnLens { name: c.name.clone(), times: Some(c.times), lost: Some(c.lost) },
         None => OnLens {

@@ -37,6 +37,7 @@ impl State<'_> {
     /// Lets a fact change the state. `camera` is the one that its sentence names; `next` the number
     /// of the frame spoken of next, where one is said; `words` its clause up to it.
     /// `behind` is the word that follows.
+    // Long: one arm a kind of fact, each a few lines on the one state.
     pub fn learn(&mut self, said: &FactSaid, camera: Option<usize>, next: Option<i16>, words: &str, behind: &str) {
         // "Roll twelve. The film, in the big one": the first camera named takes what was told before it.
         if let (Some(c), None) = (camera, self.camera) {

@@ -6,9 +6,12 @@ use crate::language::compose::FrameSaid;
 use crate::language::tag::Role;
 use crate::language::{Lexicon, Number, NumberKind, Told};
 
-use super::hear::Heard;
 use super::state::State;
+use super::statement::{FrameHeard, Late, Pick, TOLD_BEFORE};
 use crate::roll::record::Status;
+
+/// Words this likely to have been taken back were.
+const TAKEN_BACK: f32 = 0.5;
 
 /// Letters by which words are compared: enough to see past endings.
 const STEM: usize = 5;
@@ -18,39 +21,11 @@ const LEAST_LETTERS: usize = 3;
 const MOST: usize = 40;
 /// Tokens behind "was" within which a setting is what it was: "the boots were really with five six".
 const NEAR: usize = 4;
-/// A frame this likely to have been told before is none of its own: as likely as not.
-pub(super) const TOLD_BEFORE: f64 = 0.5;
 /// Tokens within which words that mean all of them begin what is said.
 pub(super) const SOON: usize = 3;
 
-/// Which earlier frames are meant.
-#[derive(Debug, Clone, PartialEq)]
-pub(super) struct Late {
-    /// Stems of the words for what is in the picture.
-    pub picture: Vec<String>,
-    pub pick: Pick,
-}
-
-/// Which of them.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum Pick {
-    /// The first so many of the roll.
-    First(usize),
-    /// The last so many.
-    Last(usize),
-    /// All of the roll; with exceptions, where `true`.
-    Roll(bool),
-    /// All that fit the words.
-    Every,
-    /// So many from the first that fits on: "the three in the shed".
-    Some(usize),
-    /// The one of this place among those that fit.
-    Nth(usize),
-    /// The one that fits best, the latest of several.
-    One,
-}
-
 /// Whether the words of a frame speak of frames taken before, and of which.
+// Long: one way of speaking of earlier frames after the other; the first that fits counts.
 pub(super) fn late(told: &Told, lexicon: &Lexicon, said: &FrameSaid, tokens: &Range<usize>) -> Option<Late> {
     let listed = |list: &str| {
         let at = told.tokens[tokens.clone()].iter().position(|t| lexicon.in_list(list, t));
@@ -109,7 +84,8 @@ pub(super) fn late(told: &Told, lexicon: &Lexicon, said: &FrameSaid, tokens: &Ra
         && roles(Role::Roll).next().is_some()
         && listed("all-of").is_some();
     // "The yew: sixteen, not twenty-two."
-    let withdrawn = told.read.mentions.iter().filter(|m| tokens.contains(&m.tokens.start) && m.standing[2] > 0.5);
+    let withdrawn =
+        told.read.mentions.iter().filter(|m| tokens.contains(&m.tokens.start) && m.standing[2] > TAKEN_BACK);
     let dial = |r: Role| {
         r == Role::Aperture && said.aperture.is_some() && said.shutter.is_none()
             || r == Role::Shutter && said.shutter.is_some() && said.aperture.is_none()
@@ -202,7 +178,7 @@ impl State<'_> {
 
     /// Rows told without their exposure that it is told of now: "First two of the lift, a thousandth at eight." The
     /// last row is none of them: that was told just now.
-    pub fn left_open(&self, heard: &Heard) -> Vec<(usize, usize)> {
+    pub fn left_open(&self, heard: &FrameHeard) -> Vec<(usize, usize)> {
         let said = &heard.said;
         let dialled = said.shutter.is_some() || said.aperture.is_some();
         let Some(subject) = said.subject.as_ref().filter(|_| dialled && said.number.is_none() && heard.same.is_none())

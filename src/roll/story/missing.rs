@@ -6,6 +6,9 @@ use crate::kit::{Kit, Missing, ThingKind};
 use crate::language::compose::{Fact, FactSaid};
 use crate::language::{Aside, AsideKind, Lexicon};
 
+/// Converters whose factors differ by less are one.
+const SAME_TIMES: f64 = 0.05;
+
 /// Less sure than this, nothing was understood that could be listed.
 const UNDERSTOOD: f64 = 0.5;
 /// The name of a lens or a film that no kit has is seldom heard surer than about half.
@@ -56,7 +59,7 @@ impl<'a> Outside<'a> {
         match (aside.kind, aside.gear) {
             (AsideKind::Flash, None) if kit.flashes.is_empty() => self.count(ThingKind::Flash, "flash", None),
             (AsideKind::ConverterTimes, None) => {
-                let known = |n: f64| kit.converters.iter().any(|c| (c.times - n).abs() < 0.05);
+                let known = |n: f64| kit.converters.iter().any(|c| (c.times - n).abs() < SAME_TIMES);
                 if let Some(n) = aside.value.filter(|n| !known(*n)) {
                     self.count(ThingKind::Converter, &format!("{n}x converter"), Some(n));
                 }

@@ -4,6 +4,8 @@
 //! statements change it, each with its reach. Corrections change rows, never the state.
 
 mod beside;
+mod cut;
+mod describe;
 mod developed;
 mod doubt;
 mod ear;
@@ -11,14 +13,20 @@ mod facts;
 mod folders;
 mod gear;
 mod hear;
+mod joined;
 mod late;
 mod missing;
 mod noted;
+mod numbers;
+mod rows;
 mod shots;
+mod speaks;
 mod state;
+mod statement;
 mod sure;
 mod tape;
 mod teller;
+mod window;
 
 pub(super) use beside::{beside, converted};
 pub use teller::Builder;

@@ -10,11 +10,13 @@ use crate::language::{DevelopingSaid, Language};
 use crate::roll::record::{NotedRoll, Quote};
 use crate::speech::Transcript;
 
+use super::cut::tear;
 use super::ear::Ear;
 use super::facts::stems;
-use super::hear::{Heard, Statement, statements, tear};
+use super::hear::statements;
 use super::missing::Outside;
 use super::state::{KnownRoll, State};
+use super::statement::{FrameHeard, Statement};
 use super::tape::{Tape, Window};
 
 /// A part of a window.
@@ -199,7 +201,7 @@ impl<'a> Builder<'a> {
         }
     }
 
-    fn quote(&self, heard: &Heard) -> Quote {
+    fn quote(&self, heard: &FrameHeard) -> Quote {
         let text = self.tape.text(&heard.words);
         let mut quote = Quote::new(text, self.tape.moment(&heard.words));
         let from = self.tape.trimmed(&heard.words);
