@@ -2,6 +2,7 @@
 //! reason, no number without a name.
 
 mod circles;
+mod docs;
 mod functions;
 mod numbers;
 mod rooms;
