@@ -19,16 +19,13 @@ pub(super) fn key(id: &str) -> TripKey {
 
 fn roll(name: &str, frames: Vec<Frame>) -> Roll {
     Roll {
-        name: RollName::new(name).unwrap(),
         camera: Some("six-four-five".into()),
         film: Some("Merrow Pan 100".into()),
         ei: ExposureIndex::new(80),
-        process: None,
         capacity: Some(16),
         frames,
-        other_scans: vec![],
         remarks: vec!["edge fogged".into()],
-        developed: Default::default(),
+        ..Roll::blank(RollName::new(name).unwrap())
     }
 }
 

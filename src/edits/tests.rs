@@ -51,16 +51,12 @@ fn trip() -> Trip {
     ];
     frames[3].flag(Flag::Unsure(Field::Shutter), "1/60 or 1/50");
     let roll = Roll {
-        name: RollName::new("007").unwrap(),
-        camera: None,
         film: Some("Merrow Pan 100".into()),
         ei: ExposureIndex::new(80),
-        process: None,
         capacity: Some(12),
         frames,
         other_scans: vec!["roll-07/index.tif".into()],
-        remarks: vec![],
-        developed: Default::default(),
+        ..Roll::blank(RollName::new("007").unwrap())
     };
     Trip { name: "Low Water".into(), rolls: vec![roll] }
 }

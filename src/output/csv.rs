@@ -159,18 +159,7 @@ mod tests {
             subject: Some(Settled::from_one((*subject).to_owned(), Confidence::SURE, Source::Voice)),
             ..Frame::blank(FrameNumber::new(n), Status::Ok)
         });
-        Roll {
-            name: RollName::new("A3").unwrap(),
-            camera: None,
-            film: None,
-            ei: None,
-            process: None,
-            capacity: None,
-            frames: frames.collect(),
-            other_scans: Vec::new(),
-            remarks: Vec::new(),
-            developed: Default::default(),
-        }
+        Roll { frames: frames.collect(), ..Roll::blank(RollName::new("A3").unwrap()) }
     }
 
     #[test]

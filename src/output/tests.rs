@@ -71,7 +71,6 @@ pub fn harbour_roll() -> Roll {
     };
     third.flag(Flag::GuessScan, "no note stands between its neighbours");
     Roll {
-        name: RollName::new("7").unwrap(),
         camera: Some("six-four-five".into()),
         film: Some("Merrow Pan 100".into()),
         ei: ExposureIndex::new(80),
@@ -80,6 +79,6 @@ pub fn harbour_roll() -> Roll {
         frames: vec![first, second, third],
         other_scans: vec!["roll-07/index.jpg".into()],
         remarks: vec!["back left open for a moment at the end".into()],
-        developed: Default::default(),
+        ..Roll::blank(RollName::new("7").unwrap())
     }
 }

@@ -106,17 +106,17 @@ pub(super) struct LineReader {
     shutters_on_segments: Tree,
     /// Values of each piece that are in a list.
     listed: Vec<HashSet<Value>>,
-    gear: Box<Gear>,
+    gear: Box<Writer>,
 }
 
 /// What the kit's gear can have written; an empty list knows of nothing that it cannot.
-struct Gear {
+struct Writer {
     camera: Option<Camera>,
     lenses: Vec<Lens>,
     ratings: Vec<u32>,
 }
 
-impl Gear {
+impl Writer {
     fn can_write(&self, value: Value) -> bool {
         match value {
             Value::Shutter(s) => self.camera.as_ref().is_none_or(|c| c.dial.allows(s)),
@@ -157,7 +157,7 @@ impl LineReader {
         let listed =
             (0..roles.len()).map(|k| chains.iter().flat_map(|(_, chain)| chain[k].values()).collect()).collect();
         let shutters_on_segments = with_empty(words::shutters(camera, true));
-        let gear = Gear {
+        let gear = Writer {
             camera: camera.cloned(),
             lenses: lenses.into_iter().cloned().collect(),
             ratings: kit.films.iter().flat_map(|f| [Some(f.iso.get()), f.ei.map(|e| e.get())]).flatten().collect(),

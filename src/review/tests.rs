@@ -75,18 +75,7 @@ fn evidence() -> Trip {
     frames[4].scan_confidence = 0.7;
     frames[5].flag(Flag::Unsure(Field::Frame), "it may be none");
     frames[5].number_confidence = 0.5;
-    let roll = Roll {
-        name: seven(),
-        camera: Some("six".into()),
-        film: None,
-        ei: None,
-        process: None,
-        capacity: Some(12),
-        frames,
-        other_scans: Vec::new(),
-        remarks: Vec::new(),
-        developed: Default::default(),
-    };
+    let roll = Roll { camera: Some("six".into()), capacity: Some(12), frames, ..Roll::blank(seven()) };
     Trip { name: "Quay".into(), rolls: vec![roll] }
 }
 

@@ -20,11 +20,8 @@ fn notes(frames: u16) -> NotedRoll {
     NotedRoll {
         name: RollName::new("1").ok(),
         camera: Some("little".to_owned()),
-        film: None,
         frames: noted.collect(),
-        scans_reversed: false,
-        remarks: Vec::new(),
-        developed: Default::default(),
+        ..NotedRoll::default()
     }
 }
 

@@ -237,18 +237,7 @@ fn roll() -> Roll {
     let mut first = Frame::blank(FrameNumber::new(1), Status::Unscanned);
     first.remark = Some("the slipway".to_owned());
     let frames = vec![first, Frame::blank(FrameNumber::new(2), Status::Ok)];
-    Roll {
-        name,
-        camera: None,
-        film: None,
-        ei: None,
-        process: None,
-        capacity: Some(12),
-        frames,
-        other_scans: Vec::new(),
-        remarks: Vec::new(),
-        developed: Default::default(),
-    }
+    Roll { capacity: Some(12), frames, ..Roll::blank(name) }
 }
 
 fn table() -> Vec<u8> {

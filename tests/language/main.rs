@@ -2,7 +2,7 @@
 
 mod misses;
 mod outside;
+mod phrases;
+mod phrases_said_otherwise;
 mod properties;
-mod set;
 mod snapshots;
-mod variants;

@@ -169,15 +169,7 @@ pub fn roll(seed: u64, faults: Faults) -> Simulated {
 }
 
 pub fn noted(name: RollName, frames: Vec<NotedFrame>, scans_reversed: bool) -> NotedRoll {
-    NotedRoll {
-        name: Some(name),
-        camera: Some("little".into()),
-        film: None,
-        frames,
-        scans_reversed,
-        remarks: vec![],
-        developed: Default::default(),
-    }
+    NotedRoll { name: Some(name), camera: Some("little".into()), frames, scans_reversed, ..NotedRoll::default() }
 }
 
 pub fn folder(roll: RollName, files: &[(String, bool)]) -> ScanFolder {

@@ -150,7 +150,6 @@ fn morning() -> Roll {
     unnoted.flag(Flag::GuessScan, "no note was left for it");
     frames.push(unnoted);
     Roll {
-        name: RollName::new("7").unwrap(),
         camera: Some("six-six".into()),
         film: Some("Bellbuoy 125".into()),
         ei: ExposureIndex::new(100),
@@ -159,7 +158,7 @@ fn morning() -> Roll {
         frames,
         other_scans: vec!["R7/index.jpg".into()],
         remarks: vec!["back left open for a moment at the end of the roll".into()],
-        developed: Default::default(),
+        ..Roll::blank(RollName::new("7").unwrap())
     }
 }
 
@@ -204,16 +203,13 @@ fn hostile() -> Roll {
         ..Frame::blank(FrameNumber::new(20), Status::Ok)
     });
     Roll {
-        name: RollName::new("<b>../7</b>\"'&").unwrap(),
         camera: Some(HOSTILE[0].into()),
         film: Some(HOSTILE[1].into()),
-        ei: None,
         process: Some(HOSTILE[1].into()),
-        capacity: None,
         frames,
         other_scans: HOSTILE.iter().map(|s| (*s).to_owned()).collect(),
         remarks: HOSTILE.iter().map(|s| (*s).to_owned()).collect(),
-        developed: Default::default(),
+        ..Roll::blank(RollName::new("<b>../7</b>\"'&").unwrap())
     }
 }
 

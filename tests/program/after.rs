@@ -60,31 +60,6 @@ fn a_watched_trip_takes_in_what_arrives() {
 }
 
 #[test]
-fn each_frame_keeps_its_own_line_of_the_film_edge() {
-    let kit = KIT.replace("shutter_step = \"full\"", "shutter_step = \"full\"\nimprint = \"{shutter} F{aperture}\"");
-    let day = "Roll seven, frame one, a sixtieth at eight, the pier.\nFrame two, a sixtieth at eleven, the boats.\n";
-    // No number stands beside the lines.
-    let run = Trip::new().kit(&kit).note("1.txt", day).rebate("7.txt", "1/60 F8\n1/60 F11\n").ingest().exits(0);
-    let kept = fs::read_to_string(run.out().join(".state/settled.json")).unwrap();
-    let kept: serde_json::Value = serde_json::from_str(&kept).unwrap();
-    let frames = kept["trip"]["rolls"][0]["frames"].as_array().unwrap();
-    let edges: Vec<&str> = frames.iter().filter_map(|f| f["edge"]["raw"].as_str()).collect();
-    assert_eq!(edges, ["1/60 F8", "1/60 F11"]);
-    let run = run.row("7", "1", &[("aperture", "8"), ("source", "voice+rebate")]);
-    run.row("7", "2", &[("aperture", "11")]);
-}
-
-#[cfg(target_os = "linux")]
-#[test]
-fn a_name_that_is_no_text_is_told_before_anything_is_done() {
-    use std::os::unix::ffi::OsStrExt as _;
-    let trip = Trip::new().kit(KIT).note("1.txt", DAY);
-    let odd = trip.path().join("notes").join(std::ffi::OsStr::from_bytes(b"a\xff.txt"));
-    fs::write(odd, "Frame three, a sixtieth at eight.\n").unwrap();
-    trip.with(&["--check"]).ingest().exits(1).says(&["its name is not in UTF-8", "rename it"]);
-}
-
-#[test]
 fn a_roll_goes_on_in_its_back() {
     let kit = format!(
         "{KIT}\n[[back]]\nname = \"gold\"\nsaid = [\"the gold back\"]\ncamera = \"Quill 66\"\n\n\

@@ -9,6 +9,10 @@ use image::{GrayImage, Luma};
 use spooltalk::facts::RollName;
 use tempfile::TempDir;
 
+/// Two cameras and nothing else.
+pub const TWO_CAMERAS: &str = "[[camera]]\nname = \"square\"\nsaid = [\"the square one\"]\nformat = \"6x6\"\n\
+                           [[camera]]\nname = \"small\"\nsaid = [\"the small one\"]\nformat = \"135\"\n";
+
 /// A kit to test with: one 6x6 camera on full steps, two lenses, a film, a filter.
 pub const KIT: &str = r#"
 [[camera]]

@@ -9,7 +9,7 @@ const NOTES: &str = "Roll seven, Bellbuoy 125, in the quill, on the seventy-five
     Frame one. A sixtieth at five point six, the lighthouse.\n\
     Frame two. A thirtieth at f eight, the slipway, on a tripod.\n";
 
-fn run(arguments: &[&str], typed: &str) -> Output {
+pub fn run(arguments: &[&str], typed: &str) -> Output {
     let home = tempfile::tempdir().expect("a folder");
     let mut command = program(home.path());
     command.args(arguments).stdin(Stdio::piped()).stdout(Stdio::piped()).stderr(Stdio::piped());
@@ -18,7 +18,7 @@ fn run(arguments: &[&str], typed: &str) -> Output {
     child.wait_with_output().expect("it ends")
 }
 
-fn text(bytes: &[u8]) -> String {
+pub fn text(bytes: &[u8]) -> String {
     String::from_utf8_lossy(bytes).into_owned()
 }
 
@@ -69,42 +69,6 @@ fn parse_tells_what_stands_beside_the_settings() {
         "roll": "7", "developer": "halcyon", "dilution": "1+50", "time": "11 min", "temperature": "20 °C", "sleeve": "14"
     });
     assert_eq!((&lines[2]["roll"], &lines[2]["unread"]), (&roll, &serde_json::json!([])));
-}
-
-#[test]
-fn what_was_taken_back_and_a_name_without_its_the_are_not_left_unread() {
-    let kit = tempfile::NamedTempFile::new().expect("a file");
-    std::fs::write(kit.path(), KIT).expect("a kit");
-    let notes = "Frame five, two fiftieth at f eight, no, sorry, f eleven, no filter, gulls.\n\
-        Frame six. On the one fifty, five hundredth at f eight, the ferry coming in, full sun.\n";
-    let output = run(&["parse", "--kit", kit.path().to_str().expect("text")], notes);
-    let said = text(&output.stdout);
-    let lines: Vec<serde_json::Value> = said.lines().map(|l| serde_json::from_str(l).expect("an object")).collect();
-    assert_eq!(lines[0]["frames"][0]["aperture"], "11");
-    assert_eq!(lines[1]["frames"][0]["lens"], "150");
-    for line in &lines {
-        assert_eq!(line["unread"], serde_json::json!([]), "{line}");
-    }
-    assert!(said.contains("\"filter_stops\":0.0") && !said.contains("-0.0"), "{said}");
-}
-
-#[test]
-fn a_line_of_any_length_is_read_and_so_is_the_next() {
-    let sentence = "Frame two, a sixtieth at f eight, the slipway. ";
-    for long in [sentence.repeat(3_000), "1/".repeat(64_000), "x".repeat(3 << 20), "and on ".repeat(20_000)] {
-        let output = run(&["parse"], &format!("f8 at a sixtieth\n{long}\nf11 at a thirtieth\n"));
-        assert_eq!(output.status.code(), Some(0), "{}", text(&output.stderr));
-        let lines: Vec<serde_json::Value> =
-            text(&output.stdout).lines().map(|l| serde_json::from_str(l).expect("an object")).collect();
-        assert_eq!(lines.len(), 3);
-        assert_eq!(
-            (&lines[0]["frames"][0]["shutter"], &lines[2]["frames"][0]["shutter"]),
-            (&"1/60".into(), &"1/30".into())
-        );
-        if long.starts_with("Frame") {
-            assert_eq!(lines[1]["frames"][0]["shutter"], "1/60");
-        }
-    }
 }
 
 #[test]

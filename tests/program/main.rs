@@ -18,6 +18,7 @@ mod hostile;
 mod kill;
 mod kit;
 mod noise;
+mod regressions;
 mod review;
 mod rolls;
 mod same;

@@ -1,9 +1,6 @@
 //! Which roll a frame is on, from what was said over a day.
 
-use crate::builder::Trip;
-
-const TWO_CAMERAS: &str = "[[camera]]\nname = \"square\"\nsaid = [\"the square one\"]\nformat = \"6x6\"\n\
-                           [[camera]]\nname = \"small\"\nsaid = [\"the small one\"]\nformat = \"135\"\n";
+use crate::builder::{TWO_CAMERAS, Trip};
 
 #[test]
 fn a_roll_named_late_is_the_one_whose_count_goes_on() {
@@ -65,47 +62,6 @@ fn a_film_misheard_where_its_roll_is_announced_is_named_in_doubt() {
         .row("5", "1", &[("film", "")]);
 }
 
-#[test]
-fn rolls_that_nobody_named_stay_apart() {
-    let run = Trip::new()
-        .kit("[[camera]]\nname = \"square\"\nformat = \"6x6\"\n")
-        .note("01.txt", "Frame one, 1/60 at f8. Frame two, 1/125 at f8. The roll is finished.")
-        .note("02.txt", "New roll. Frame one, 1/30 at f4. Frame two, 1/15 at f11. The roll is finished.")
-        .note("03.txt", "New roll. Frame one, 1/8 at f22.")
-        .ingest()
-        .exits(0)
-        .row("unnamed", "1", &[("shutter", "1/60"), ("aperture", "8")])
-        .row("unnamed-b", "1", &[("shutter", "1/30"), ("aperture", "4")])
-        .row("unnamed-c", "1", &[("shutter", "1/8"), ("aperture", "22")]);
-    let summary = std::fs::read_to_string(run.out().join("trip.md")).unwrap();
-    assert!(summary.contains("called unnamed-b here: another roll is called unnamed"), "{summary}");
-}
-
-#[test]
-fn scan_folders_called_alike_stay_apart() {
-    Trip::new()
-        .note("01.txt", "Roll 7. Frame one, 1/60 at f8.")
-        .scan("7/0001.jpg")
-        .scan("roll-07/0001.jpg")
-        .ingest()
-        .exits(0)
-        .row("7", "1", &[("scan", "7/0001.jpg")])
-        .row("7-b", "1", &[("scan", "roll-07/0001.jpg")]);
-}
-
-#[test]
-fn a_focal_length_run_together_with_a_speed_is_read_and_the_speed_in_doubt() {
-    let kit = "[[camera]]\nname = \"small\"\nformat = \"135\"\n[[lens]]\nname = \"28-70\"\nfocal_mm = [28, 70]\n";
-    Trip::new()
-        .kit(kit)
-        .note("01.txt", "Roll 4, frame one at 35 mm, 1/125 at f16.")
-        .note("02.txt", "Frame two polarizeron 50.160th f8.")
-        .note("03.txt", "Frame three, 1/125 at f16.")
-        .ingest()
-        .row("4", "2", &[("focal_mm", "50"), ("shutter", "1/160"), ("flags", "unsure:shutter|odd:filter")])
-        .row("4", "3", &[("focal_mm", "50"), ("flags", "odd:filter|carried:focal_mm|carried:filter")]);
-}
-
 const ONE_CAMERA: &str = "[[camera]]\nname = \"square\"\nsaid = [\"the square one\"]\nformat = \"6x6\"\n\
                           [[film]]\nname = \"Quoin 400\"\nsaid = [\"quoin\"]\niso = 400\n";
 
@@ -136,17 +92,4 @@ fn backs_called_by_their_colour_are_rolls_and_no_filters() {
         .exits(0)
         .row("48", "1", &[("shutter", "1/125"), ("filter", "")])
         .row("49", "1", &[("shutter", "1/2"), ("filter", "")]);
-}
-
-#[test]
-fn a_roll_told_from_its_end_is_not_the_one_before() {
-    Trip::new()
-        .kit(TWO_CAMERAS)
-        .note("01.txt", "Roll 63 in the square one. Frame one, 1/15 at f8. Frame two, 1/60 at f8.")
-        .note("02.txt", "The other body. Roll 64. Last was frame three, the bandstand, half a second at f4. Before it frame two, the gate, 1/8 at f4.")
-        .ingest()
-        .exits(0)
-        .row("63", "2", &[("camera", "square"), ("shutter", "1/60")])
-        .row("64", "3", &[("camera", "small"), ("shutter", "1/2")])
-        .row("64", "2", &[("camera", "small"), ("shutter", "1/8")]);
 }

@@ -321,3 +321,19 @@ impl Step {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn of_two_values_said_of_one_dial_the_later_stands_in_doubt() {
+        let said = |v: u8, sure: f64| (0, Sure::new(v, sure, 0..1));
+        let one = one_of(&[said(8, 0.95), said(11, 0.9)]).unwrap();
+        assert_eq!((one.value, one.sure, one.others), (11, TWO_VALUES, vec![(8, 0.95)]));
+        // What was hardly heard does not take the place of what was.
+        assert_eq!(one_of(&[said(8, 0.95), said(11, 0.3)]).unwrap().value, 8);
+        assert_eq!(one_of(&[said(8, 0.95), said(8, 0.9)]).unwrap().sure, 0.9);
+        assert_eq!(one_of::<u8>(&[]), None);
+    }
+}

@@ -205,3 +205,24 @@ fn end_of_lens(gear: &Gear<'_>, smallest: bool, sure: f64, tokens: std::ops::Ran
         _ => None,
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_value_has_its_share_and_what_the_gear_cannot_do_is_less_sure() {
+        let ways = vec![Way::new(60, 1.0), Way::new(160, 0.5), Way::new(6, 0.0)];
+        let plain = weighed(ways.clone(), |_| 1.0, 0.9, 2..4).unwrap();
+        assert_eq!((plain.value, plain.tokens.clone()), (60, 2..4));
+        assert!((plain.sure - 0.9 / 1.5).abs() < 1e-9, "two thirds of 0.9: {}", plain.sure);
+        assert!((plain.others[0].1 - 0.5 / 1.5).abs() < 1e-9);
+        // The gear turns the likelihood round.
+        let geared = weighed(ways.clone(), |n| if n == 60 { 0.04 } else { 1.0 }, 0.9, 2..4).unwrap();
+        assert_eq!(geared.value, 160);
+        // One reading alone, which the gear cannot do, is in doubt all the same.
+        let off = weighed(vec![Way::new(6, 1.0)], |_| 0.0001, 0.99, 0..1).unwrap();
+        assert!(off.sure < 0.8, "{}", off.sure);
+        assert_eq!(weighed(Vec::<Way<u8>>::new(), |_| 1.0, 1.0, 0..1), None);
+    }
+}

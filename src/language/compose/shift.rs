@@ -47,3 +47,43 @@ pub(super) fn shutter(from: Shutter, by: Shift, more: bool, gear: &Gear<'_>) -> 
 fn signed(stops: f64, more: bool) -> f64 {
     if more { stops } else { -stops }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::kit::Kit;
+
+    fn stops(amount: f64) -> Shift {
+        Shift { amount, clicks: false, more: None, bracket: false, of_shutter: None }
+    }
+
+    fn clicks(amount: f64) -> Shift {
+        Shift { clicks: true, ..stops(amount) }
+    }
+
+    fn kit() -> Kit {
+        let text = "[[camera]]\nname = \"a\"\nformat = \"135\"\nshutters = [\"1s\", \"1/1000\"]\nshutter_step = \"full\"\n\
+                    [[lens]]\nname = \"50\"\nfocal_mm = 50\naperture_step = \"third\"\n";
+        Kit::parse(text).unwrap()
+    }
+
+    /// The marks on either side are those of the series in US Navy NAVEDTRA 14209, chapter 4 (`tests/reference`).
+    #[test]
+    fn dials_move_along_their_marks() {
+        let kit = kit();
+        let gear = Gear { kit: &kit, camera: None, lens: None };
+        let f = |n: f64| Aperture::new(n).unwrap();
+        let timed = |n: f64| Shutter::Timed(Speed::nth(n).unwrap());
+        assert_eq!(aperture(f(8.0), stops(1.0), true, &gear), Some(f(5.6)));
+        assert_eq!(aperture(f(8.0), stops(2.0), false, &gear), Some(f(16.0)));
+        assert_eq!(aperture(f(8.0), clicks(3.0), false, &gear), Some(f(11.0)), "three clicks of a third");
+        assert_eq!(shutter(timed(125.0), stops(1.0), true, &gear), Some(timed(60.0)));
+        assert_eq!(shutter(timed(125.0), clicks(2.0), false, &gear), Some(timed(500.0)));
+        assert_eq!(shutter(Shutter::bulb(8.0), stops(1.0), true, &gear), Some(Shutter::bulb(16.0)));
+        assert_eq!(
+            shutter(Shutter::Bulb(None), stops(1.0), true, &gear),
+            Some(Shutter::Bulb(None)),
+            "nothing to count from"
+        );
+    }
+}

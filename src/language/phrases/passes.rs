@@ -1,7 +1,7 @@
 //! The passes over a text that find names, amounts and phrases.
 
 use super::sense::bare_weight;
-use super::slots::{MISHEARD, Search};
+use super::slots::{SOUNDS_ALIKE, Search};
 use super::term::{Arg, Named, Quantity, Term};
 use crate::language::grammar::{Class, Meaning, NO_VALUE, SoundsLike, Trie};
 use crate::language::text::{How, Kind};
@@ -38,7 +38,7 @@ impl Search<'_> {
                         continue;
                     }
                     // One word that only sounds like a name is not the name.
-                    if w <= MISHEARD && end == start + 1 {
+                    if w <= SOUNDS_ALIKE && end == start + 1 {
                         continue;
                     }
                     let gear = self.lexicon.gear[m.value as usize];
@@ -188,7 +188,7 @@ impl Search<'_> {
                         args,
                         weight: w * m.weight,
                     };
-                    let one_misheard = w == MISHEARD && end == start + 1;
+                    let one_misheard = w == SOUNDS_ALIKE && end == start + 1;
                     if term.weight > LEAST_WEIGHT && !one_misheard && self.sensible(&term) {
                         found.push(term);
                     }

@@ -12,7 +12,7 @@ const SOUND_IN_PHRASE: f32 = 0.65;
 const LETTER_ALONE: f32 = 0.4;
 
 /// A word heard for one that sounds like it.
-pub const MISHEARD: f32 = 0.75;
+pub const SOUNDS_ALIKE: f32 = 0.75;
 
 /// The search of one text: what was found so far, for the passes that build on it.
 pub struct Search<'a> {
@@ -54,7 +54,7 @@ impl Search<'_> {
             }
             for meant in self.lexicon.meant_by(id) {
                 if let Some(next) = trie.word(node, *meant) {
-                    self.walk(trie, next, at + 1, args, weight * MISHEARD, emit);
+                    self.walk(trie, next, at + 1, args, weight * SOUNDS_ALIKE, emit);
                 }
             }
         }

@@ -232,3 +232,43 @@ fn past(a: Aperture, stops: f64) -> Option<Aperture> {
     let step = if (stops - HALF_STOP).abs() < SAME_STOPS { ApertureStep::Half } else { ApertureStep::Third };
     step.shifted(a, Stops::new(-stops)).or_else(|| Aperture::new(a.number() * (stops / 2.0).exp2()))
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::exposure::Speed;
+    use crate::kit::Kit;
+    use crate::language::grammar::{ENGLISH, Lexicon};
+    use crate::language::phrases::{Passage, find};
+    use crate::language::text::{fold, stretches};
+
+    /// The readings of all words of a text as a shutter speed, likeliest first, by the part of a second.
+    fn speeds(text: &str) -> Vec<(f64, f64)> {
+        let kit = Kit::default();
+        let lexicon = Lexicon::new(&ENGLISH, &kit).unwrap();
+        let folded = fold(text);
+        let tokens = lexicon.known(&folded, stretches(&folded).next().unwrap());
+        let found = find(&folded, &tokens, &lexicon);
+        let passage = Passage { folded: &folded, text, tokens: &tokens, found: &found, lexicon: &lexicon, kit: &kit };
+        let part = |s: Shutter| s.seconds().map(|s| (1.0 / s).round());
+        let all = Values::of(&passage).shutter(&(0..tokens.len()));
+        all.iter().filter_map(|w| Some((part(w.value)?, w.weight))).collect()
+    }
+
+    #[test]
+    fn parts_of_a_second_as_people_say_them() {
+        for (text, part) in
+            [("a sixtieth", 60.0), ("one twenty-fifth", 125.0), ("two fiftieth", 250.0), ("1/500", 500.0)]
+        {
+            assert_eq!(speeds(text).first().map(|s| s.0), Some(part), "{text}");
+        }
+        assert!(Speed::nth(125.0).is_some());
+    }
+
+    #[test]
+    fn what_can_be_said_two_ways_has_both_readings() {
+        let all = speeds("one sixtieth");
+        assert_eq!(all.first().map(|s| s.0), Some(60.0), "{all:?}");
+        assert!(all.iter().any(|s| s.0 == 160.0 && s.1 < all[0].1), "{all:?}");
+    }
+}

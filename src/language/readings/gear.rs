@@ -230,3 +230,44 @@ impl<'a> Gear<'a> {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::exposure::Speed;
+
+    fn kit() -> Kit {
+        let text = "[[camera]]\nname = \"old\"\nformat = \"6x9\"\nmarks = [\"1s\", \"1/2\", \"1/5\", \"1/10\", \"1/25\", \"1/50\", \"1/100\", \"B\"]\n\
+                    [[lens]]\nname = \"105\"\nfocal_mm = 105\nwidest = 4.5\nsmallest = 32\n";
+        Kit::parse(text).unwrap()
+    }
+
+    fn timed(n: f64) -> Shutter {
+        Shutter::Timed(Speed::nth(n).unwrap())
+    }
+
+    #[test]
+    fn a_speed_off_the_dial_may_be_the_mark_beside_it() {
+        let kit = kit();
+        let gear = Gear { kit: &kit, camera: None, lens: None };
+        assert_eq!((gear.shutter(timed(50.0)), gear.shutter(timed(60.0))), (1.0, OFF_DIAL));
+        assert_eq!(gear.shutter(Shutter::Bulb(None)), 1.0, "B is always there");
+        let mut ways = vec![Way::new(timed(60.0), 1.0)];
+        gear.loosen(&mut ways);
+        assert!(ways.iter().any(|w| w.value == timed(50.0) && w.weight < 1.0), "{ways:?}");
+        let mut right = vec![Way::new(timed(50.0), 1.0)];
+        gear.loosen(&mut right);
+        assert_eq!(right.len(), 1, "a mark is not taken for another");
+    }
+
+    #[test]
+    fn what_the_lens_cannot_do_is_unlikely_and_not_impossible() {
+        let kit = kit();
+        let gear = Gear { kit: &kit, camera: None, lens: None };
+        let f = |n: f64| gear.aperture(Aperture::new(n).unwrap());
+        assert_eq!((f(4.5), f(8.0)), (1.0, 1.0));
+        assert!(f(2.8) > 0.0 && f(2.8) < 0.5 && f(45.0) < 0.5);
+        assert_eq!((gear.focal(105.0), gear.ei(125.0)), (1.0, 1.0));
+        assert!(gear.focal(90.0) > 0.0 && gear.focal(90.0) < 0.5 && gear.ei(130.0) < 0.5);
+    }
+}

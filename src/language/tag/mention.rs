@@ -199,3 +199,25 @@ impl Role {
         !matches!(self, Self::Subject | Self::Steer | Self::Light | Self::Support)
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Outside, then begin and inside of two roles.
+    fn row(outside: f32, first: (f32, f32), second: (f32, f32)) -> Vec<f32> {
+        vec![outside, first.0, first.1, second.0, second.1]
+    }
+
+    #[test]
+    fn an_inside_follows_only_its_own_kind() {
+        let begins = row(0.1, (0.8, 0.0), (0.1, 0.0));
+        // By itself the second token is likeliest inside of the other role; behind the first it cannot be.
+        let inside = row(0.05, (0.05, 0.4), (0.05, 0.45));
+        let found = stretches(&[begins.clone(), inside, row(0.9, (0.05, 0.0), (0.05, 0.0))]);
+        assert_eq!(found, [(0..2, 0, 0.4)]);
+        let two = stretches(&[begins.clone(), begins]);
+        assert_eq!(two.iter().map(|s| s.0.clone()).collect::<Vec<_>>(), [0..1, 1..2]);
+        assert_eq!(stretches(&[]), []);
+    }
+}

@@ -19,7 +19,7 @@ pub struct NotedFrame {
 }
 
 /// A roll as noted.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Default)]
 pub struct NotedRoll {
     /// Its name; `None` when none was said.
     pub name: Option<RollName>,

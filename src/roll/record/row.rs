@@ -295,6 +295,22 @@ pub struct Roll {
 }
 
 impl Roll {
+    /// A roll of which nothing is known but its name.
+    pub fn blank(name: RollName) -> Self {
+        Self {
+            name,
+            camera: None,
+            film: None,
+            ei: None,
+            process: None,
+            capacity: None,
+            frames: Vec::new(),
+            other_scans: Vec::new(),
+            remarks: Vec::new(),
+            developed: Developed::default(),
+        }
+    }
+
     /// A copy without its frames.
     pub fn clone_head(&self) -> Self {
         Self {

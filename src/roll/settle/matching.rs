@@ -48,15 +48,7 @@ pub fn match_roll(
         .or_else(|| scans.map(|s| s.roll.clone()))
         .or_else(|| rebate.map(|r| r.roll.clone()))
         .unwrap_or_else(|| RollName::new("unnamed").expect("letters"));
-    let noted = noted.unwrap_or_else(|| NotedRoll {
-        name: None,
-        camera: None,
-        film: None,
-        frames: Vec::new(),
-        scans_reversed: false,
-        remarks: Vec::new(),
-        developed: Default::default(),
-    });
+    let noted = noted.unwrap_or_default();
     let camera = noted.camera.clone().or_else(|| match &kit.cameras[..] {
         [only] => Some(only.name.clone()),
         _ => None,

@@ -27,11 +27,8 @@ fn notes(text: &str) -> NotedRoll {
     NotedRoll {
         name: RollName::new("7").ok(),
         camera: Some("box".to_owned()),
-        film: None,
         frames: frames.collect(),
-        scans_reversed: false,
-        remarks: Vec::new(),
-        developed: Default::default(),
+        ..NotedRoll::default()
     }
 }
 

@@ -53,3 +53,43 @@ pub(super) fn doubt(frame: &mut Frame, said: &FrameSaid, unsure_below: f64) {
         frame.flag(Flag::Unsure(Field::Frame), "the number may be another");
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::exposure::Aperture;
+    use crate::facts::FrameNumber;
+
+    fn said(sure: f64, at: usize) -> FrameSaid {
+        FrameSaid {
+            there: 1.0,
+            aperture: Aperture::new(8.0).map(|a| Sure::new(a, sure, at..at + 1)),
+            ..FrameSaid::default()
+        }
+    }
+
+    #[test]
+    fn what_is_less_sure_than_the_limit_is_flagged_until_it_is_said_surely() {
+        let mut frame = Frame::blank(FrameNumber::new(3), Status::Ok);
+        describe(&mut frame, &said(0.6, 4), 0);
+        doubt(&mut frame, &said(0.6, 4), 0.8);
+        assert_eq!(frame.flags, [Flag::Unsure(Field::Aperture)]);
+        describe(&mut frame, &said(0.95, 9), 0);
+        doubt(&mut frame, &said(0.95, 9), 0.8);
+        assert_eq!(frame.flags, []);
+    }
+
+    #[test]
+    fn words_read_before_are_not_said_again() {
+        let mut frame = Frame::blank(FrameNumber::new(3), Status::Ok);
+        describe(&mut frame, &said(0.9, 4), 5);
+        assert!(frame.aperture.is_none());
+    }
+
+    #[test]
+    fn a_frame_that_may_not_be_there_is_in_doubt_as_a_whole() {
+        let mut frame = Frame::blank(FrameNumber::new(3), Status::Ok);
+        doubt(&mut frame, &FrameSaid { there: 0.5, ..FrameSaid::default() }, 0.8);
+        assert_eq!(frame.flags, [Flag::Unsure(Field::Frame)]);
+    }
+}

@@ -36,7 +36,7 @@ impl Hearing<'_> {
     }
 
     /// The first token that was not read in a window before.
-    fn new(&self) -> usize {
+    fn first_new(&self) -> usize {
         self.told.tokens.partition_point(|t| t.span.start + self.window.from < self.window.new)
     }
 
@@ -49,7 +49,7 @@ impl Hearing<'_> {
         told: &[Placed],
         taken: &mut [bool],
     ) -> Option<(usize, Statement)> {
-        let (start, new, facts) = (begins[k], self.new(), &self.told.said.facts);
+        let (start, new, facts) = (begins[k], self.first_new(), &self.told.said.facts);
         let next = self.run_end(start, begins);
         // Words of its sentence before it are its own, unless another frame stands there.
         let sentence = self.tape.sentence_start(self.byte(start));
@@ -144,7 +144,7 @@ impl Hearing<'_> {
             let of_film = f.fact == Fact::Same && self.is_of_film(f);
             let f = &if of_film { FactSaid { fact: Fact::SameFilm, ..f.clone() } } else { f.clone() };
             let plain = matches!(f.fact, Fact::Same | Fact::SameDial | Fact::SameAs(_) | Fact::TakenBack);
-            if taken[i] || plain || f.tokens.start < self.new() {
+            if taken[i] || plain || f.tokens.start < self.first_new() {
                 continue;
             }
             let camera = self.camera_of(f);

@@ -38,15 +38,7 @@ impl State<'_> {
             match out.iter_mut().find(|r| r.name.as_ref() == Some(&name)) {
                 Some(roll) => drop(roll.developed.fill(&developed)),
                 // Of a roll that has scans and no notes.
-                None => out.push(NotedRoll {
-                    name: Some(name),
-                    camera: None,
-                    film: None,
-                    frames: Vec::new(),
-                    scans_reversed: false,
-                    remarks: Vec::new(),
-                    developed,
-                }),
+                None => out.push(NotedRoll { name: Some(name), developed, ..NotedRoll::default() }),
             }
         }
         out

@@ -247,3 +247,41 @@ impl<'k> State<'k> {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::roll::record::Status;
+
+    fn kit() -> Kit {
+        Kit::parse("[[camera]]\nname = \"a\"\nformat = \"6x6\"\n[[camera]]\nname = \"b\"\nformat = \"135\"\n").unwrap()
+    }
+
+    fn shot(n: u16) -> Shot {
+        let frame = crate::roll::record::Frame::blank(crate::facts::FrameNumber::new(n), Status::Ok);
+        Shot { frame, numbers: Vec::new(), at: (0, 0), there: 1.0 }
+    }
+
+    #[test]
+    fn the_first_camera_named_takes_what_was_told_before_it() {
+        let kit = kit();
+        let mut state = State::new(&kit);
+        assert_eq!(state.camera, None, "of two nobody knows which");
+        let r = state.roll_in(None);
+        state.turn(1);
+        assert_eq!((state.camera, state.rolls[r].camera, state.hand(Some(1)).roll), (Some(1), Some(1), Some(r)));
+        state.turn(0);
+        assert_eq!(state.hand(Some(1)).roll, Some(r), "the other camera keeps its roll");
+    }
+
+    #[test]
+    fn a_count_goes_on_from_the_number_last_told() {
+        let kit = kit();
+        let mut state = State::new(&kit);
+        let r = state.roll_in(Some(0));
+        assert_eq!(state.following(r).to_string(), "1");
+        state.rolls[r].shots.push(shot(7));
+        state.rolls[r].counter = Some(shot(7).frame.number);
+        assert_eq!(state.following(r).to_string(), "8");
+    }
+}

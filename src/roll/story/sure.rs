@@ -27,3 +27,20 @@ pub(super) fn settled<T: Clone>(said: &Sure<T>) -> Settled<T> {
 pub(super) fn plain<T>(value: T, sure: f64) -> Settled<T> {
     Settled::from_one(value, Confidence::new(sure.min(PLAIN)), Source::Voice)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn nothing_heard_is_certain_and_what_else_it_may_be_stays() {
+        let mut said = Sure::new(8, 1.0, 0..1);
+        assert_eq!(settled(&said).confidence.get(), PLAIN);
+        said.sure = 0.7;
+        said.others = vec![(11, 0.3), (16, 0.0)];
+        let both = settled(&said);
+        assert_eq!((both.value, both.others.len(), both.others[0].value), (8, 1, 11));
+        assert!(both.terms.wording > both.others[0].terms.wording);
+        assert_eq!(plain(8, 1.0).confidence.get(), PLAIN);
+    }
+}

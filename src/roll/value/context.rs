@@ -194,18 +194,7 @@ mod tests {
             (1..4).map(|n| Frame { number: FrameNumber::new(n), ..f8_at(heard.clone()).frame }).collect();
         frames[0].shutter = Some(Settled::from_one(a, Confidence::SURE, Source::Edit));
         frames[2].shutter.as_mut().unwrap().value = Shutter::fraction(250);
-        let mut roll = Roll {
-            name: crate::facts::RollName::new("7").unwrap(),
-            camera: None,
-            film: None,
-            ei: None,
-            process: None,
-            capacity: None,
-            frames,
-            other_scans: Vec::new(),
-            remarks: Vec::new(),
-            developed: Default::default(),
-        };
+        let mut roll = Roll { frames, ..Roll::blank(crate::facts::RollName::new("7").unwrap()) };
         let before = roll.frames[2].clone();
         let by_hand = HashSet::from([FrameNumber::new(1)]);
         settle_again(&mut roll, &by_hand, &Kit::parse(KIT).unwrap(), 0.55);

@@ -75,6 +75,26 @@ pub(super) struct Sizes {
     pub weights: Weights,
 }
 
+#[cfg(test)]
+impl Sizes {
+    /// Of the smallest model that passes for one, a layer each. For tests.
+    pub(super) const fn smallest(vocab: i32, state: i32) -> Self {
+        Self {
+            vocab,
+            audio_ctx: 1500,
+            audio_state: state,
+            audio_head: 1,
+            audio_layer: 1,
+            text_ctx: 448,
+            text_state: state,
+            text_head: 1,
+            text_layer: 1,
+            mels: 80,
+            weights: Weights::F16,
+        }
+    }
+}
+
 impl Sizes {
     fn numbers(&self) -> [i32; 11] {
         [

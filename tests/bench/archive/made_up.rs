@@ -105,16 +105,12 @@ fn roll(r: usize, dice: &mut Dice, clock: &mut jiff::civil::DateTime, home: (f64
     let iso: u32 = film.rsplit(' ').next().and_then(|s| s.parse().ok()).expect("a speed in the name");
     let frames = (1..=FRAMES as u16).map(|n| frame(n, &film, iso, dice, clock, home)).collect();
     Roll {
-        name: RollName::new(&format!("{}", r + 1)).expect("a number is a name"),
         camera: Some("Quill 66".into()),
         film: Some(film),
         ei: ExposureIndex::new(iso),
-        process: None,
         capacity: Some(FRAMES as u16),
         frames,
-        other_scans: vec![],
-        remarks: vec![],
-        developed: Default::default(),
+        ..Roll::blank(RollName::new(&format!("{}", r + 1)).expect("a number is a name"))
     }
 }
 
