@@ -1,7 +1,7 @@
 //! Stands in for bindgen (see `[patch.crates-io]` in `Cargo.toml`).
 //!
 //! The build of the speech engine names bindgen and, told so by `.cargo/config.toml`, takes the bindings of its own package
-//! instead. The real one and the thirty crates behind it would be compiled for nothing. Here is just what that build
+//! instead. The real one and the nine packages behind it would be compiled for nothing. Here is just what that build
 //! calls; should it ask for more one day, it does not compile, and this can go.
 
 #![allow(missing_docs)]
