@@ -5,7 +5,9 @@ use std::path::{Path, PathBuf};
 
 use serde_json::{Value, json};
 
-use super::check::{NO_ENGINE, check};
+#[cfg(not(feature = "whisper"))]
+use super::check::NO_ENGINE;
+use super::check::check;
 use super::watch;
 use crate::cli::Exit;
 use crate::cli::args::IngestArgs;
