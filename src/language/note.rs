@@ -6,7 +6,7 @@ use crate::kit::Kit;
 
 use super::aside::{Aside, Asides};
 use super::aside_kind::AsideKind;
-use super::compose::{NoteSaid, compose, told_alone};
+use super::compose::{NoteSaid, compose, in_turn, told_alone};
 use super::lexicon::{ENGLISH, GrammarError, GrammarText, Lexicon};
 use super::number::Number;
 use super::reading::Reading;
@@ -102,6 +102,7 @@ impl Language {
             let reading = self.reading(&folded, text, &tokens, &found);
             let mut read = self.reader.read(&reading);
             told_alone(&reading, &mut read);
+            in_turn(&reading, &mut read);
             let said = compose(&reading, &read);
             told.push(tokens, found, read, said);
         }

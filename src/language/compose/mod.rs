@@ -4,6 +4,7 @@
 
 mod fact;
 mod group;
+mod in_turn;
 mod note;
 mod parsed;
 mod pick;
@@ -13,6 +14,7 @@ mod shift;
 mod unread;
 
 pub use fact::{Fact, FactSaid};
+pub use in_turn::in_turn;
 pub use note::{compose, told_alone};
 pub use parsed::parsed;
 pub use said::{FrameSaid, Moved, MovedDial, NoteSaid, RollSaid, Sure};

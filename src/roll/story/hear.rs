@@ -303,7 +303,12 @@ impl Hearing<'_> {
             // "Film out, slate in. The yew, an eighth": what begins the frame tells of the film; it is on the new one.
             let dials = said.shutter.iter().map(|s| s.tokens.start).chain(said.aperture.iter().map(|a| a.tokens.start));
             let first = dials.min().unwrap_or(start);
-            let anew = |f: &&FactSaid| changes_roll(&f.fact) && f.tokens.start > start && f.tokens.start < first;
+            let sentence = |token: usize| self.tape.sentence(self.byte(token));
+            // "The fifty is back on the old one. Confetti, a thousandth": so does what tells of the camera.
+            let turns = |f: &FactSaid| matches!(f.fact, Fact::Camera(_)) && sentence(f.tokens.start) < sentence(first);
+            let anew = |f: &&FactSaid| {
+                (changes_roll(&f.fact) || turns(f)) && f.tokens.start > start && f.tokens.start < first
+            };
             let at = if facts.iter().any(|f| anew(&f)) && first < next { first } else { start.max(new) };
             if self.tells_of_light(said, start..next) {
                 heard.said.there = 0.0;
@@ -660,8 +665,10 @@ impl Hearing<'_> {
             let Some(k) = frames.iter().rposition(|f| begin(f) < same.tokens.start) else { continue };
             let from = begin(&frames[k]);
             let told = |tokens: &Range<usize>| sentence(tokens.start) < own && tokens.start >= from;
+            // "Same. Same.": another each time.
             let whole = frames[k].shutter.as_ref().is_some_and(|s| told(&s.tokens))
-                && frames[k].aperture.as_ref().is_some_and(|a| told(&a.tokens));
+                && frames[k].aperture.as_ref().is_some_and(|a| told(&a.tokens))
+                || self.is_same(&(from..same.tokens.start));
             let first = self.told.read.mentions.iter().position(|m| sentence(m.tokens.start) == own);
             if let (true, Some(first)) = (whole, first) {
                 let frame = FrameSaid { there: BEGUN, begun_by: vec![first], ..FrameSaid::default() };
