@@ -5,7 +5,7 @@ use std::sync::{Arc, OnceLock};
 use crate::kit::Kit;
 
 use crate::language::beside::{Aside, AsideKind, Asides};
-use crate::language::compose::{NoteSaid, compose, told_alone};
+use crate::language::compose::{NoteSaid, compose, in_turn, told_alone};
 use crate::language::grammar::{ENGLISH, GrammarError, GrammarText, Lexicon};
 use crate::language::phrases::{Found, Passage, Whole, find};
 use crate::language::tag::{Read, Reader};
@@ -103,6 +103,7 @@ impl Language {
             let reading = self.reading(&folded, text, &tokens, &found);
             let mut read = self.reader.read(&reading);
             told_alone(&reading, &mut read);
+            in_turn(&reading, &mut read);
             let said = compose(&reading, &read);
             told.push(tokens, found, read, said);
         }

@@ -6,6 +6,7 @@ mod change;
 mod fact;
 mod gear_on;
 mod group;
+mod in_turn;
 mod note;
 mod pick;
 mod roll_said;
@@ -16,6 +17,7 @@ mod sure;
 mod text;
 mod unread;
 
+pub use in_turn::in_turn;
 pub use note::{compose, told_alone};
 pub use said::{Fact, FactSaid, FrameSaid, Moved, MovedDial, NoteSaid, RollSaid};
 pub use sure::Sure;

@@ -62,12 +62,18 @@ impl State<'_> {
             else {
                 continue;
             };
+            if shots.iter().any(|s| s.frame.number < first) {
+                continue;
+            }
             let camera = self.rolls[part].camera;
+            let film = self.rolls[part].facts.film.as_ref().map(|f| &f.value);
             let all = (0..self.rolls.len()).filter(|r| {
                 let roll = &self.rolls[*r];
                 let highest = roll.shots.iter().map(|s| s.frame.number).max();
                 let of_one_camera = camera.is_none() || roll.camera.is_none() || camera == roll.camera;
-                roll.name.is_some() && of_one_camera && highest.is_some_and(|n| n.next() == first)
+                let whole_film = roll.facts.film.as_ref().map(|f| &f.value);
+                let of_one_film = film.is_none() || whole_film.is_none() || film == whole_film;
+                roll.name.is_some() && of_one_camera && of_one_film && highest.is_some_and(|n| n.next() == first)
             });
             let all: Vec<usize> = all.collect();
             let [whole] = all[..] else { continue };

@@ -86,7 +86,11 @@ impl Hearing<'_> {
         // "Film out, slate in. The yew, an eighth": what begins the frame tells of the film; it is on the new one.
         let dials = said.shutter.iter().map(|s| s.tokens.start).chain(said.aperture.iter().map(|a| a.tokens.start));
         let first = dials.min().unwrap_or(start);
-        let anew = |f: &FactSaid| changes_roll(&f.fact) && f.tokens.start > start && f.tokens.start < first;
+        let sentence = |token: usize| self.tape.sentence(self.byte(token));
+        // "The fifty is back on the old one. Confetti, a thousandth": so does what tells of the camera.
+        let turns = |f: &FactSaid| matches!(f.fact, Fact::Camera(_)) && sentence(f.tokens.start) < sentence(first);
+        let anew =
+            |f: &FactSaid| (changes_roll(&f.fact) || turns(f)) && f.tokens.start > start && f.tokens.start < first;
         let at = if facts.iter().any(anew) && first < next { first } else { start.max(new) };
         if self.tells_of_light(said, start..next) {
             heard.said.there = 0.0;

@@ -145,8 +145,10 @@ impl Hearing<'_> {
             let Some(k) = frames.iter().rposition(|f| self.begin(f) < same.tokens.start) else { continue };
             let from = self.begin(&frames[k]);
             let told = |tokens: &Range<usize>| sentence(tokens.start) < own && tokens.start >= from;
+            // "Same. Same.": another each time.
             let whole = frames[k].shutter.as_ref().is_some_and(|s| told(&s.tokens))
-                && frames[k].aperture.as_ref().is_some_and(|a| told(&a.tokens));
+                && frames[k].aperture.as_ref().is_some_and(|a| told(&a.tokens))
+                || self.is_same(&(from..same.tokens.start));
             let first = self.told.read.mentions.iter().position(|m| sentence(m.tokens.start) == own);
             if let (true, Some(first)) = (whole, first) {
                 let frame = FrameSaid { there: BEGUN, begun_by: vec![first], ..FrameSaid::default() };

@@ -26,7 +26,7 @@ impl State<'_> {
         }
         let camera = heard.camera.or(self.camera);
         let said = self.number_of(heard, camera);
-        if said.is_none() && heard.said.again >= TOLD_BEFORE {
+        if said.is_none() && heard.said.again >= TOLD_BEFORE && !self.is_first(heard, camera) {
             self.again(heard, unsure_below);
             return;
         }
@@ -82,6 +82,13 @@ impl State<'_> {
         tracing::debug!("-> roll {} frame {number}", self.rolls[r].name.as_ref().map_or("?", |n| n.as_str()));
         self.rolls[r].counter = Some(number);
         self.rolls[r].shots.push(Shot { frame, numbers, at: heard.at, there: heard.said.there });
+    }
+
+    /// A whole exposure on a roll that has no frame yet: there is none that it could be told of again.
+    fn is_first(&self, heard: &FrameHeard, camera: Option<usize>) -> bool {
+        let whole = heard.said.shutter.is_some() && heard.said.aperture.is_some();
+        let in_hand = self.topic.or(self.digressed).or_else(|| self.hands.get(&camera).and_then(|h| h.roll));
+        whole && in_hand.is_none_or(|r| self.rolls[r].shots.is_empty())
     }
 
     /// Words without a number that speak of the last frame: its exposure, where it was told without, and, on a roll whose frames are called by number, what tells no whole exposure and no
