@@ -69,6 +69,12 @@ formats! {
 }
 
 impl Format {
+    /// Whether a camera for it takes backs or holders, so that a film may leave it and come back: those of the small
+    /// formats keep a film until it is done. Common practice.
+    pub const fn comes_in_backs(self) -> bool {
+        !matches!(self, Self::F135 | Self::Half | Self::F127)
+    }
+
     /// Image diagonal in millimetres.
     pub fn diagonal_mm(self) -> f64 {
         let (w, h) = self.size_mm();

@@ -243,8 +243,8 @@ impl Text<'_> {
                     && n.how == How::Plain
             };
             let value = self.r.found.numbers.iter().find(of)?.value;
-            let word = self.r.tokens[i].kind == Kind::Word;
-            (word && value.fract() == 0.0 && (0.0..=9.0).contains(&value)).then_some(value)
+            let apart = self.r.tokens[i].kind == Kind::Word || !self.r.tokens[i].glued;
+            (apart && value.fract() == 0.0 && (0.0..=9.0).contains(&value)).then_some(value)
         };
         let from = tokens.clone().find(|i| digit(*i).is_some())?;
         let digits: Vec<f64> = (from..tokens.end).map_while(digit).collect();

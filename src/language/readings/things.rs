@@ -186,8 +186,12 @@ impl<'a> Values<'a> {
         !self.terms(span, &[Class::FilterNone, Class::FilterOff]).is_empty() || self.has(span, "without") || off
     }
 
-    /// Cameras.
+    /// Cameras. "A" is none where a word follows: "a brakeman".
     pub fn camera(&self, span: &Range<usize>) -> Vec<Way<usize>> {
+        let follows = self.r.tokens.get(span.end).is_some_and(|t| t.kind == Kind::Word);
+        if follows && span.len() == 1 && self.r.lexicon.in_list("leading", &self.r.tokens[span.start]) {
+            return Vec::new();
+        }
         self.kind(span, |g| if let KitThing::Camera(i) = g { Some(usize::from(i)) } else { None })
     }
 

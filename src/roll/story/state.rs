@@ -211,6 +211,10 @@ impl<'k> State<'k> {
 
     /// Puts a new roll into a camera; what was said of a film to come is said of it.
     pub fn begin(&mut self, camera: Option<usize>) -> usize {
+        if camera.is_some() && self.body(camera).is_some_and(|c| !c.format.comes_in_backs()) {
+            let before = self.rolls.iter_mut().filter(|r| r.camera == camera && !r.shots.is_empty());
+            before.for_each(|r| r.ended = true);
+        }
         let facts = self.coming.take().unwrap_or_default();
         self.rolls.push(OpenRoll { camera, facts, ..OpenRoll::default() });
         let r = self.rolls.len() - 1;
