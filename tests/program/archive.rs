@@ -157,6 +157,30 @@ fn all_of_the_archive_comes_out() {
 }
 
 #[test]
+fn how_rolls_were_developed_is_kept_found_and_exported() {
+    let desk = Desk::with_trips();
+    let summer = "[[roll]]\nname = \"7\"\ndeveloper = \"Halcyon\"\ndilution = \"1+50\"\nsleeve = 14\n";
+    desk.file("film/summer/roll.toml", summer);
+    desk.does(&["ingest", "film/summer", "film/winter"]);
+    let table = desk.does(&["find", "developer:halcyon"]);
+    assert!(table.ends_with("2 frames\n") && table.contains("Halcyon"), "{table}");
+    assert_eq!((desk.finds(&["sleeve:14"]), desk.finds(&["--", "-has:developer"])), (2, 1));
+    let rolls = desk.does(&["archive", "list", "--rolls", "developer:halcyon"]);
+    let [_, roll] = rolls.lines().collect::<Vec<_>>()[..] else { panic!("one roll in {rolls}") };
+    assert!(roll.starts_with("summer") && roll.ends_with("Halcyon    14"), "{rolls}");
+    assert_eq!(desk.does(&["archive", "list", "--rolls"]).lines().count(), 3);
+    let (code, _, said) = desk.ask(&["archive", "list", "--rolls", "develper:x"]);
+    assert!(code == 2 && said.contains("developer"), "{said}");
+    let lines = desk.does(&["archive", "export", "--format", "json"]);
+    assert!(lines.contains(r#""developed":{"developer":"Halcyon","dilution":"1+50","sleeve":"14"}"#), "{lines}");
+    let table = desk.does(&["archive", "export"]);
+    let mut reader = csv::Reader::from_reader(table.as_bytes());
+    let at = reader.headers().expect("names").iter().position(|h| h == "developer").expect("a column");
+    let told = reader.records().filter(|r| &r.as_ref().expect("a row")[at] == "Halcyon").count();
+    assert_eq!(told, 2);
+}
+
+#[test]
 fn a_search_is_shown_sorted_counted_and_kept() {
     let desk = Desk::with_trips();
     desk.does(&["ingest", "film/summer", "film/winter"]);

@@ -3,7 +3,7 @@
 use std::fs;
 use std::path::{Path, PathBuf};
 
-use crate::archive::{Archive, ArchiveError, TripEntry, overview_html, reader_gone, rolls_text, trips_text};
+use crate::archive::{Archive, ArchiveError, Query, TripEntry, overview_html, reader_gone, rolls_text, trips_text};
 use crate::cli::Exit;
 use crate::cli::args::{ArchiveCommand, ExportFormat};
 use crate::cli::failure::Failure;
@@ -21,7 +21,11 @@ pub fn archive(command: &ArchiveCommand) -> Result<Exit, Failure> {
     let failed = |e| Failure::at(&path, e);
     let mut archive = Archive::open(&path).map_err(failed)?;
     match command {
-        ArchiveCommand::List(args) if args.rolls => print::text(&rolls_text(&archive.rolls().map_err(failed)?)),
+        ArchiveCommand::List(args) if args.rolls => {
+            let query = Query::from_args(&args.terms).map_err(Failure::usage)?;
+            let rolls = if args.terms.is_empty() { archive.rolls() } else { archive.rolls_with(&query) };
+            print::text(&rolls_text(&rolls.map_err(failed)?))
+        }
         ArchiveCommand::List(_) => print::text(&trips_text(&archive.trips().map_err(failed)?, there)),
         ArchiveCommand::Forget(args) => forget(&mut archive, &path, &args.trip),
         ArchiveCommand::Move(args) if args.trips => moved(&mut archive, &path, &args.places),
