@@ -1,7 +1,7 @@
 //! What is said of a frame beside its settings: a flash, a converter, bellows, a focus distance, a rating. Found by
 //! the phrases of `asides.txt`; the learned reader has no purpose for such words.
 
-use std::collections::HashMap;
+use std::collections::{BTreeSet, HashMap};
 
 use crate::kit::{Kit, LONGEST_NAME};
 
@@ -218,13 +218,12 @@ impl<'a> Hearing<'a> {
             }
         }
         let quantities = text.found.iter().flat_map(|(from, f)| f.quantities.iter().map(move |q| (from, q)));
-        let durations: Vec<usize> = quantities
-            .filter(|(_, q)| q.class == Class::Duration)
-            .map(|(from, q)| from + usize::from(q.start))
-            .collect();
+        let durations =
+            quantities.filter(|(_, q)| q.class == Class::Duration).map(|(from, q)| from + usize::from(q.start));
+        let durations = BTreeSet::from_iter(durations);
         for (at, all) in numbers.iter_mut().chain(&mut stops) {
             // The longest, unless it cuts into a time: "one to fifty eleven minutes".
-            let cuts = |end: usize| durations.iter().any(|d| d > at && *d < end);
+            let cuts = |end: usize| end > *at && durations.range(at + 1..end).next().is_some();
             all.sort_by_key(|(end, _)| (cuts(*end), std::cmp::Reverse(*end)));
         }
         Self { asides, text, numbers, stops }
@@ -299,13 +298,14 @@ impl<'a> Hearing<'a> {
         }
         // The surest first; what shares a word with a surer one is that one, misread.
         found.sort_by(|a, b| b.sure.total_cmp(&a.sure).then(b.tokens.len().cmp(&a.tokens.len())));
-        let mut kept: Vec<Aside> = Vec::new();
-        for aside in found {
-            if kept.iter().all(|k| aside.tokens.end <= k.tokens.start || aside.tokens.start >= k.tokens.end) {
-                kept.push(aside);
-            }
-        }
-        kept
+        let mut taken = vec![false; self.told.tokens.len()];
+        found.retain(|aside| {
+            let own = &mut taken[aside.tokens.clone()];
+            let free = own.iter().all(|t| !*t);
+            own.iter_mut().for_each(|t| *t |= free);
+            free
+        });
+        found
     }
 }
 
