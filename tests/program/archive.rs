@@ -288,7 +288,7 @@ fn what_arrives_from_the_phone_is_taken_in_without_a_word() {
     settings("spring");
     desk.file("sync/1.txt", "Roll seven, frame one, a sixtieth at f eight, the lighthouse.");
     let printed = desk.does(&["ingest"]);
-    assert!(printed.contains("roll 7: 1 frames"), "{printed}");
+    assert!(printed.contains("roll 7: 1 frame,"), "{printed}");
     assert!(desk.ask(&["ingest"]).2.contains("nothing new"));
     desk.file("sync/2.txt", "Roll seven, frame two, a thirtieth at f eight, the slipway.");
     assert!(desk.does(&["ingest"]).contains("roll 7: 2 frames"));
@@ -297,7 +297,7 @@ fn what_arrives_from_the_phone_is_taken_in_without_a_word() {
     settings("summer");
     desk.file("sync/day/3.txt", "Roll eight, frame one, a fifteenth at f eight, the net loft.");
     let printed = desk.does(&["ingest"]);
-    assert!(printed.contains("roll 8: 1 frames") && !printed.contains("roll 7"), "{printed}");
+    assert!(printed.contains("roll 8: 1 frame,") && !printed.contains("roll 7"), "{printed}");
     assert!(desk.does(&["ingest", "film/spring"]).contains("roll 7: 2 frames"));
     assert_eq!(desk.finds(&["lighthouse"]), 1);
     // The phone's folder holds what it held, and nothing else.

@@ -60,8 +60,11 @@ fn forget(archive: &mut Archive, path: &Path, wanted: &str) -> Result<Exit, Fail
     let trip = chosen(&trips, wanted)?;
     archive.forget(&trip.key).map_err(failed)?;
     print::text(&format!(
-        "forgot {}: {} rolls, {} frames; {} is left as it is\n",
-        trip.name, trip.rolls, trip.frames, trip.root
+        "forgot {}: {}, {}; {} is left as it is\n",
+        trip.name,
+        words::counted(trip.rolls, "roll"),
+        words::counted(trip.frames, "frame"),
+        trip.root
     ))
 }
 
@@ -127,7 +130,8 @@ fn moved(archive: &mut Archive, path: &Path, folders: &[PathBuf]) -> Result<Exit
     let from = std::path::absolute(from).map_err(|e| Failure::at(from, e))?;
     let count =
         archive.moved_folders(&from.to_string_lossy(), &to.to_string_lossy()).map_err(|e| Failure::at(path, e))?;
-    print::text(&format!("{count} trips are in {} now\n", to.display()))
+    let are = if count == 1 { "is" } else { "are" };
+    print::text(&format!("{} {are} in {} now\n", words::counted(count, "trip"), to.display()))
 }
 
 /// The archive to another place, whole or not at all; the settings remember it.
