@@ -197,13 +197,11 @@ fn parse(bytes: &[u8]) {
     let _ = note::read(&LANGUAGE, &String::from_utf8_lossy(bytes), 0.8, 1);
 }
 
+/// One note where the length is odd, a clip of the story where it is even.
 fn told(bytes: &[u8]) {
-    let text = String::from_utf8_lossy(bytes);
-    for token in WILD.told(&text).tokens {
-        assert!(text.get(token.span).is_some());
-    }
-    let _ = note::read(&WILD, &text, 0.8, 1);
-    if let Ok(heard) = transcript(bytes, TextKind::Plain) {
+    if bytes.len() % 2 == 1 {
+        let _ = note::read(&WILD, &String::from_utf8_lossy(bytes), 0.8, 1);
+    } else if let Ok(heard) = transcript(bytes, TextKind::Plain) {
         story(&heard);
     }
 }

@@ -182,8 +182,8 @@ struct Hearing<'a> {
     asides: &'a Asides,
     text: Whole<'a>,
     /// Values with the token after them, by the token where they begin, the longest first.
-    numbers: HashMap<usize, Vec<(usize, f64)>>,
-    stops: HashMap<usize, Vec<(usize, f64)>>,
+    numbers: Vec<Vec<(usize, f64)>>,
+    stops: Vec<Vec<(usize, f64)>>,
 }
 
 #[derive(Clone, Copy, Default)]
@@ -204,26 +204,26 @@ impl Slots {
 
 impl<'a> Hearing<'a> {
     fn new(asides: &'a Asides, text: Whole<'a>) -> Self {
-        let mut numbers: HashMap<usize, Vec<(usize, f64)>> = HashMap::new();
+        let mut numbers = vec![Vec::new(); text.tokens.len()];
         for (at, n) in text.numbers() {
             let plain = n.kind != NumberKind::Ordinal && !matches!(n.how, How::Homophone | How::Heard);
             if plain {
-                numbers.entry(at).or_default().push((at + usize::from(n.end - n.start), n.value));
+                numbers[at].push((at + usize::from(n.end - n.start), n.value));
             }
         }
-        let mut stops: HashMap<usize, Vec<(usize, f64)>> = HashMap::new();
+        let mut stops = vec![Vec::new(); text.tokens.len()];
         for (from, found) in text.found {
             for q in found.quantities.iter().filter(|q| matches!(q.class, Class::Stops | Class::Amount)) {
-                stops.entry(from + usize::from(q.start)).or_default().push((from + usize::from(q.end), q.value));
+                stops[from + usize::from(q.start)].push((from + usize::from(q.end), q.value));
             }
         }
         let quantities = text.found.iter().flat_map(|(from, f)| f.quantities.iter().map(move |q| (from, q)));
         let durations =
             quantities.filter(|(_, q)| q.class == Class::Duration).map(|(from, q)| from + usize::from(q.start));
         let durations = BTreeSet::from_iter(durations);
-        for (at, all) in numbers.iter_mut().chain(&mut stops) {
+        for (at, all) in numbers.iter_mut().enumerate().chain(stops.iter_mut().enumerate()) {
             // The longest, unless it cuts into a time: "one to fifty eleven minutes".
-            let cuts = |end: usize| end > *at && durations.range(at + 1..end).next().is_some();
+            let cuts = |end: usize| end > at && durations.range(at + 1..end).next().is_some();
             all.sort_by_key(|(end, _)| (cuts(*end), std::cmp::Reverse(*end)));
         }
         Self { asides, text, numbers, stops }
@@ -258,7 +258,7 @@ impl<'a> Hearing<'a> {
             Step::Word(word) => (self.word(at)? == word).then(|| self.matched(rest, at + 1, slots))?,
             Step::Number | Step::Stops => {
                 let all = if matches!(step, Step::Number) { &self.numbers } else { &self.stops };
-                let ends = all.get(&at)?;
+                let ends: &[(usize, f64)] = all.get(at)?;
                 ends.iter().find_map(|(end, value)| self.matched(rest, *end, slots.and(*value)))
             }
             Step::Thing(kind) => self.asides.things[*kind].iter().find_map(|name| {
