@@ -8,8 +8,9 @@ use serde_json::{Value, json};
 use spooltalk::kit::Kit;
 use spooltalk::language::{ENGLISH, GrammarText, Language};
 
-/// Widths of the learned reader, and those in their place: a number for each of its twelve heads.
-const NARROWED: [(u64, u64); 3] = [(384, 12), (1152, 36), (1536, 24)];
+/// Sizes of the learned reader, and those in their place: a number for each of its twelve heads, and an eighth of the
+/// pieces seen at once, since attention costs their square.
+const NARROWED: [(u64, u64); 4] = [(384, 12), (1152, 36), (1536, 24), (256, 32)];
 /// What the made-up weights of the heads reach: scores some of which are clear and some are not.
 const REACH: f32 = 1.5;
 
