@@ -203,7 +203,7 @@ impl Found {
 
 /// The frames of `ids`, in that order.
 pub(super) fn rows(db: &Connection, ids: &[i64]) -> Result<Vec<Found>, ArchiveError> {
-    each_row(db, ids, |row| Found::read(row))
+    each_row(db, ids, Found::read)
 }
 
 /// What `of` makes of the whole row of each frame of `ids`, in that order.

@@ -5,7 +5,7 @@
 //! measured to 10 MB with a reader a thousandth of its size; reading with the learned one, and the whole job on a trip
 //! of up to 40 rolls of 36 frames with scans and a film edge typed off, as far as an hour allows.
 //!
-//! `cargo bench --no-default-features --bench growth [-- KIND]`
+//! `cargo bench --no-default-features --bench growth [-- KIND]`; MOST in the environment asks for fewer bytes than 10 MB.
 
 #[path = "small_reader.rs"]
 mod small_reader;
@@ -24,8 +24,8 @@ use spooltalk::speech::{TextKind, transcript};
 const KIT: &str = include_str!("../phrases/kit-square.toml");
 /// The most that the exponent may be: what is left for memory that no longer fits the caches.
 const BAR: f64 = 1.1;
-/// Bytes. The exponent is taken between the first and the last.
-const SIZES: [usize; 3] = [100_000, 1_000_000, 10_000_000];
+/// Bytes of the longest text. The exponent is taken between a hundredth of it and the whole.
+const MOST: usize = 10_000_000;
 /// Bytes for the learned reader.
 const LEARNED: [usize; 3] = [6_000, 24_000, 96_000];
 /// Rolls of a trip.
@@ -49,6 +49,8 @@ fn main() -> ExitCode {
     let kit = || Kit::parse(KIT).expect("the kit is read by a test");
     let language = small_reader::language(kit());
     let learned = Language::english(kit());
+    let most = std::env::var("MOST").ok().and_then(|t| t.parse().ok()).unwrap_or(MOST);
+    let sizes = [most / 100, most / 10, most];
     let mut worst = 0.0_f64;
     let mut row = |name: &str, sizes: [usize; 3], read: &dyn Fn(usize)| {
         if !only.is_empty() && !only.iter().any(|o| o == name) {
@@ -64,15 +66,15 @@ fn main() -> ExitCode {
         println!("{name:32} {:8.3} {:8.3} {:8.2} s   exponent {exponent:.2}", seconds[0], seconds[1], seconds[2]);
     };
     for (name, of) in LINES {
-        row(name, SIZES, &|size| drop(note::read(&language, &line(of, size), 0.8, 1)));
-        row(&format!("a trip: {name}"), SIZES, &|size| told(&language, &line(of, size), TextKind::Plain));
+        row(name, sizes, &|size| drop(note::read(&language, &line(of, size), 0.8, 1)));
+        row(&format!("a trip: {name}"), sizes, &|size| told(&language, &line(of, size), TextKind::Plain));
     }
     let notes = "Frame #, f8 at a 60th, roll @\n";
-    row("a file of notes", SIZES, &|size| told(&language, &line(notes, size), TextKind::Plain));
-    row("cues in one breath", SIZES, &|size| told(&language, &cues(size, 1.0), TextKind::Subtitles));
-    row("cues with pauses", SIZES, &|size| told(&language, &cues(size, 5.0), TextKind::Subtitles));
-    row("brackets", SIZES, &|size| told(&language, &"[a](".repeat(size / 4), TextKind::Markdown));
-    row("tags", SIZES, &|size| told(&language, &"<a ".repeat(size / 3), TextKind::Markdown));
+    row("a file of notes", sizes, &|size| told(&language, &line(notes, size), TextKind::Plain));
+    row("cues in one breath", sizes, &|size| told(&language, &cues(size, 1.0), TextKind::Subtitles));
+    row("cues with pauses", sizes, &|size| told(&language, &cues(size, 5.0), TextKind::Subtitles));
+    row("brackets", sizes, &|size| told(&language, &"[a](".repeat(size / 4), TextKind::Markdown));
+    row("tags", sizes, &|size| told(&language, &"<a ".repeat(size / 3), TextKind::Markdown));
     for (name, of) in [("learned: strokes", "1/11/"), ("learned: slipways", "slipway f8 "), ("learned: notes", notes)] {
         row(name, LEARNED, &|size| told(&learned, &line(of, size), TextKind::Plain));
     }

@@ -209,7 +209,8 @@ fn parts(word: &str) -> impl Iterator<Item = &str> {
     let mut rest = Some(word);
     std::iter::from_fn(move || {
         let whole = rest?;
-        let (part, then) = whole.split_at(whole.floor_char_boundary(LONGEST_WORD));
+        let end = (0..=LONGEST_WORD.min(whole.len())).rev().find(|at| whole.is_char_boundary(*at))?;
+        let (part, then) = whole.split_at(end);
         rest = Some(then).filter(|t| !t.is_empty());
         Some(part)
     })
