@@ -298,7 +298,7 @@ impl<'a> Hearing<'a> {
         }
         // The surest first; what shares a word with a surer one is that one, misread.
         found.sort_by(|a, b| b.sure.total_cmp(&a.sure).then(b.tokens.len().cmp(&a.tokens.len())));
-        let mut taken = vec![false; self.told.tokens.len()];
+        let mut taken = vec![false; self.text.tokens.len()];
         found.retain(|aside| {
             let own = &mut taken[aside.tokens.clone()];
             let free = own.iter().all(|t| !*t);

@@ -220,6 +220,7 @@ pub struct Stretches {
 }
 
 impl Stretches {
+    /// From stretches in any order.
     pub fn of<'a>(stretches: impl Iterator<Item = &'a Range<usize>>) -> Self {
         let mut until: Vec<(usize, usize)> = stretches.map(|s| (s.start, s.end)).collect();
         until.sort_unstable();
