@@ -1,8 +1,10 @@
 //! What is in an archive: its trips and their rolls, with dates and counts.
 
+use std::collections::HashSet;
+
 use rusqlite::Row;
 
-use super::{Archive, ArchiveError, clock};
+use super::{Archive, ArchiveError, Query, clock};
 
 /// A trip of the archive.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -32,12 +34,18 @@ pub struct RollEntry {
     pub film: Option<String>,
     /// Camera, if known.
     pub camera: Option<String>,
+    /// What it was developed in, if noted.
+    pub developer: Option<String>,
+    /// The sleeve of its negatives, if noted.
+    pub sleeve: Option<String>,
     /// How many frames.
     pub frames: usize,
     /// First and last day of frames whose time is known.
     pub days: Option<(String, String)>,
     /// The seconds of the archive's clock that these days begin from; for a time line.
     pub first: Option<i64>,
+    /// Its row.
+    pub(super) id: i64,
 }
 
 impl Archive {
@@ -71,7 +79,9 @@ impl Archive {
     /// A failure of the database.
     pub fn rolls(&self) -> Result<Vec<RollEntry>, ArchiveError> {
         let mut all = self.db.prepare_cached(
-            "SELECT t.name, r.name, r.film, r.camera, count(f.id), min(f.taken), max(f.taken)
+            "SELECT t.name, r.name, r.film, r.camera, count(f.id), min(f.taken), max(f.taken),
+                 (SELECT n.text FROM developing v JOIN names n ON n.id = v.developer WHERE v.roll = r.id),
+                 (SELECT v.sleeve FROM developing v WHERE v.roll = r.id), r.id
              FROM rolls r JOIN trips t ON t.id = r.trip LEFT JOIN frames f ON f.roll = r.id
              GROUP BY r.id ORDER BY max(f.taken) DESC NULLS LAST, t.name, r.key",
         )?;
@@ -84,9 +94,24 @@ impl Archive {
                 frames: r.get::<_, u32>(4)? as usize,
                 days: days(r.get(5)?, r.get(6)?),
                 first: r.get(5)?,
+                developer: r.get(7)?,
+                sleeve: r.get(8)?,
+                id: r.get(9)?,
             })
         };
         Ok(all.query_map([], entry)?.collect::<Result<_, _>>()?)
+    }
+
+    /// As [`Self::rolls`], those with a frame that meets every term of `query`.
+    ///
+    /// # Errors
+    /// A failure of the database.
+    pub fn rolls_with(&self, query: &Query) -> Result<Vec<RollEntry>, ArchiveError> {
+        let with: HashSet<i64> = self
+            .matching(query, |m| format!("SELECT DISTINCT roll FROM frames WHERE id IN ({})", m.sql))?
+            .into_iter()
+            .collect();
+        Ok(self.rolls()?.into_iter().filter(|roll| with.contains(&roll.id)).collect())
     }
 }
 
@@ -116,11 +141,13 @@ pub fn trips_text(trips: &[TripEntry], there: impl Fn(&str) -> bool) -> String {
 
 /// The rolls as a table for the terminal.
 pub fn rolls_text(rolls: &[RollEntry]) -> String {
-    let mut rows = vec![["trip", "roll", "frames", "days", "film", "camera"].map(str::to_owned)];
+    let mut rows = vec![["trip", "roll", "frames", "days", "film", "camera", "developer", "sleeve"].map(str::to_owned)];
     for r in rolls {
         let text = |t: &Option<String>| t.clone().unwrap_or_default();
-        let (film, camera) = (text(&r.film), text(&r.camera));
-        rows.push([r.trip.clone(), r.roll.clone(), r.frames.to_string(), span(&r.days), film, camera]);
+        let facts = [&r.film, &r.camera, &r.developer, &r.sleeve].map(text);
+        let [film, camera, developer, sleeve] = facts;
+        let frames = r.frames.to_string();
+        rows.push([r.trip.clone(), r.roll.clone(), frames, span(&r.days), film, camera, developer, sleeve]);
     }
     super::table::aligned(&rows, &[2])
 }

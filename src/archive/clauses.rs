@@ -152,9 +152,20 @@ fn clause(db: &Connection, test: &Test) -> Result<Option<Clause>, ArchiveError> 
                 _ => Clause::only(filter, vec![key]),
             }
         }
+        Test::Developer { text, whole } => match &name_ids(db, Field::Developer, text, *whole)?[..] {
+            [] => return Ok(None),
+            ids => developed(&format!("developer IN ({})", list(ids)), vec![]),
+        },
+        Test::Sleeve(name) => developed("sleeve = ?", vec![name.clone().into()]),
         Test::Near(position, km) => near(*position, *km),
         Test::Has(field) => has(*field),
     }))
+}
+
+/// Frames of rolls whose developing notes meet a condition.
+fn developed(condition: &str, params: Vec<Value>) -> Clause {
+    let rolls = format!("f.roll IN (SELECT roll FROM developing WHERE {condition})");
+    Clause::indexed("frames_roll", rolls, params, false)
 }
 
 fn list(ids: &[i64]) -> String {
@@ -255,6 +266,7 @@ fn has(field: Field) -> Clause {
             format!("EXISTS (SELECT 1 FROM details d WHERE d.frame = f.id AND d.{} <> '')", field.column()),
             vec![],
         ),
+        Kind::Developer | Kind::Sleeve => developed(&format!("{} IS NOT NULL", field.column()), vec![]),
         _ if field == Field::Rating => Clause::indexed("frames_rating", "f.rating IS NOT NULL".into(), vec![], false),
         _ => Clause::only(format!("f.{} IS NOT NULL", field.column()), vec![]),
     }

@@ -16,6 +16,10 @@ pub(super) enum Kind {
     Flag,
     Frame,
     Roll,
+    /// What the roll was developed in.
+    Developer,
+    /// The sleeve of the roll's negatives.
+    Sleeve,
     /// A place and a distance.
     Near,
     /// The name of another field.
@@ -83,6 +87,8 @@ conditions! {
     Flag = "flag" | "flags", Flag, "flags", "flag:unsure or flag:unsure:shutter";
     Frame = "frame", Frame, "frame", "frame:12A";
     Roll = "roll", Roll, "roll", "roll:7";
+    Developer = "developer", Developer, "developer", "developer:halcyon";
+    Sleeve = "sleeve", Sleeve, "sleeve", "sleeve:14";
     Near = "near", Near, "lat", "near:54.1,-9.2,5km";
     Has = "has", Has, "", "has:rating";
 }
@@ -113,7 +119,7 @@ impl Field {
     /// Whether `has:` may ask for it.
     pub(super) fn can_be_missing(self) -> bool {
         match self.kind() {
-            Kind::Text | Kind::Number | Kind::Time => true,
+            Kind::Text | Kind::Number | Kind::Time | Kind::Developer | Kind::Sleeve => true,
             Kind::Name => self != Self::Trip,
             Kind::Near => true,
             _ => false,

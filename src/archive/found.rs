@@ -76,8 +76,27 @@ rest! {
     said: String,
     clip: String,
     at_s: f64,
+    /// Flash, converter and so on, joined by `+`.
+    extras: String,
+    /// Light lost to converter and bellows, stops.
+    extra_stops: f64,
+    /// Metres, or `infinity`.
+    focus_m: String,
     rating: i64,
     remark: String,
+    /// How the roll was developed: in what.
+    developer: String,
+    dilution: String,
+    /// How long it was developed.
+    dev_time: String,
+    temperature: String,
+    agitation: String,
+    /// On which day it was developed.
+    developed: String,
+    /// The sleeve that its negatives are in.
+    sleeve: String,
+    /// Anything else of how it was developed.
+    dev_remark: String,
     /// Why each flag was raised.
     reasons: serde_json::Value,
     /// Readings that did not win, by field.
@@ -150,35 +169,49 @@ impl FromCell for serde_json::Value {
 }
 
 impl Found {
-    /// Every field with its name, in the order of the table; unknown is empty.
+    /// From a whole row.
+    pub(super) fn read(row: &Row<'_>) -> rusqlite::Result<Self> {
+        Ok(Self {
+            trip: row.get("trip")?,
+            root: row.get("root")?,
+            out: row.get("out")?,
+            roll: row.get("roll")?,
+            frame: row.get("frame")?,
+            status: row.get("status")?,
+            rest: Rest::read(row)?,
+        })
+    }
+
+    /// Every field with its name, in the order of the table; unknown is empty. Without reasons and readings that
+    /// did not win.
     pub fn cells(&self) -> Vec<(&'static str, String)> {
+        self.all_cells().into_iter().filter(|(name, _)| !matches!(*name, "alternatives" | "reasons")).collect()
+    }
+
+    /// As [`Self::cells`], with reasons and the readings that did not win.
+    pub(super) fn all_cells(&self) -> Vec<(&'static str, String)> {
         let mut cells = vec![
             ("trip", self.trip.clone()),
             ("roll", self.roll.clone()),
             ("frame", self.frame.clone()),
             ("status", self.status.clone()),
         ];
-        cells.extend(self.rest.cells().into_iter().filter(|(name, _)| !matches!(*name, "alternatives" | "reasons")));
+        cells.extend(self.rest.cells());
         cells
     }
 }
 
 /// The frames of `ids`, in that order.
 pub(super) fn rows(db: &Connection, ids: &[i64]) -> Result<Vec<Found>, ArchiveError> {
+    each_row(db, ids, Found::read)
+}
+
+/// What `of` makes of the whole row of each frame of `ids`, in that order.
+pub(super) fn each_row<T>(
+    db: &Connection,
+    ids: &[i64],
+    of: impl Fn(&Row<'_>) -> rusqlite::Result<T>,
+) -> Result<Vec<T>, ArchiveError> {
     let mut one = db.prepare_cached("SELECT * FROM frame_rows WHERE id = ?1")?;
-    let mut found = Vec::with_capacity(ids.len());
-    for id in ids {
-        found.push(one.query_row([id], |row| {
-            Ok(Found {
-                trip: row.get("trip")?,
-                root: row.get("root")?,
-                out: row.get("out")?,
-                roll: row.get("roll")?,
-                frame: row.get("frame")?,
-                status: row.get("status")?,
-                rest: Rest::read(row)?,
-            })
-        })?);
-    }
-    Ok(found)
+    Ok(ids.iter().map(|id| one.query_row([id], &of)).collect::<Result<_, _>>()?)
 }

@@ -5,11 +5,16 @@ use std::time::Duration;
 
 use rusqlite::{Connection, OpenFlags, TransactionBehavior};
 
-use super::{ArchiveError, geo, rule};
+use super::{ArchiveError, developing, geo, rule};
 
 /// Every version's change, oldest first. An entry is never edited once a
 /// program with it is out; a new one is added at the end.
-const VERSIONS: &[&str] = &[include_str!("schema/1.sql"), include_str!("schema/2.sql"), include_str!("schema/3.sql")];
+const VERSIONS: &[&str] = &[
+    include_str!("schema/1.sql"),
+    include_str!("schema/2.sql"),
+    include_str!("schema/3.sql"),
+    include_str!("schema/4.sql"),
+];
 
 /// Marks the file as an archive of this program: `spol`, as SQLite's `application_id`.
 const APPLICATION: i32 = 0x7370_6f6c;
@@ -64,6 +69,7 @@ impl Archive {
         db.set_prepared_statement_cache_capacity(64);
         geo::teach(&db)?;
         rule::teach(&db)?;
+        developing::teach(&db)?;
         migrate(&mut db, path, VERSIONS)?;
         Ok(Self { db })
     }
@@ -124,15 +130,16 @@ mod tests {
         let db = Connection::open(path).unwrap();
         db.execute_batch(VERSIONS[0]).unwrap();
         db.execute_batch(
-            "INSERT INTO trips VALUES (1, 'old', 'Ebb', '/trips/ebb');
-             INSERT INTO rolls VALUES (1, 1, '7', '7', NULL, NULL, 100, NULL, 12, '[]');
+            r#"INSERT INTO trips VALUES (1, 'old', 'Ebb', '/trips/ebb');
+             INSERT INTO rolls VALUES (1, 1, '7', '7', NULL, NULL, 100, NULL, 12,
+                 '["edge fogged","developed: developer halcyon, dilution 1+50, time 11 min, sleeve 14"]');
              INSERT INTO names VALUES (1, 'light', 'full sun');
              INSERT INTO frames (id, trip, roll, place_no, frame, status, light, ei, seconds, aperture, ev100)
                  VALUES (5, 1, 1, 0, '1', 'ok', 1, 100, 0.008, 8, 12.9658);
              INSERT INTO details VALUES (5, NULL, '1/125', NULL, NULL, NULL, 'voice', '', '[]', 'old boats', NULL, NULL,
                  '{}', NULL);
              INSERT INTO words (rowid, said) VALUES (5, 'old boats');
-             PRAGMA user_version = 1;",
+             PRAGMA user_version = 1;"#,
         )
         .unwrap();
         db.pragma_update(None, "application_id", APPLICATION).unwrap();
@@ -148,6 +155,11 @@ mod tests {
         assert_eq!(version as usize, VERSIONS.len());
         let found = archive.find(&Query::parse("boats rule:+2.0 shutter:1/125").unwrap(), 9).unwrap().frames;
         assert_eq!((found.len(), found[0].trip.as_str()), (1, "Ebb"));
+        let developed = &found[0].rest;
+        assert_eq!((developed.developer.as_deref(), developed.dev_time.as_deref()), (Some("halcyon"), Some("11 min")));
+        assert_eq!((developed.sleeve.as_deref(), &developed.temperature), (Some("14"), &None));
+        let remarks: String = archive.db.query_row("SELECT remarks FROM rolls", [], |r| r.get(0)).unwrap();
+        assert_eq!(remarks, r#"["edge fogged"]"#, "what was developing is no remark any more");
         archive.store(&samples::harbour(), &samples::key("new")).unwrap();
         drop(archive);
         let again = Archive::open(&path).unwrap();

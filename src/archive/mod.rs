@@ -8,6 +8,7 @@ mod catalogue;
 mod clauses;
 mod clock;
 mod compare;
+mod developing;
 mod error;
 mod export;
 mod fields;

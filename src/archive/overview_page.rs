@@ -62,10 +62,10 @@ fn time_line(rolls: &[RollEntry]) -> Markup {
     let x = |d: Date| LEFT + (WIDTH - LEFT) * (f64::from(d.day_of_year()) - 1.0) / 366.0;
     let bar = |roll: &RollEntry, from: Date, to: Date, y: f64| {
         let named = format!(
-            "Roll {}, {}: {} frames, {}{}",
+            "Roll {}, {}: {}, {}{}",
             roll.roll,
             roll.trip,
-            roll.frames,
+            words::counted(roll.frames, "frame"),
             span(roll),
             roll.film.as_ref().map(|f| format!(", {f}")).unwrap_or_default()
         );
@@ -175,7 +175,7 @@ fn map(places: &[Dot]) -> Markup {
     let radius = |frames: u32| (2.0 + f64::from(frames).sqrt() * 0.5).min(14.0);
     let named = |d: &Dot| {
         let name = d.name.as_ref().map(|n| format!("{n}, ")).unwrap_or_default();
-        format!("{name}{:.2}, {:.2}: {} frames", d.lat, d.lon, d.frames)
+        format!("{name}{:.2}, {:.2}: {}", d.lat, d.lon, words::counted(d.frames as usize, "frame"))
     };
     html! {
         section id="places" aria-labelledby="places-title" {
@@ -233,7 +233,7 @@ mod tests {
         assert_eq!(html.matches("<rect class=\"roll\"").count(), 2, "a mark a dated roll");
         assert!(html.contains("No day is known of 2 rolls."), "no count of the rolls without a day");
         assert_eq!(html.matches("<circle").count(), 2);
-        assert!(html.contains("54.10, -9.20: 1 frames") && html.contains("Merrow Pan 100"));
+        assert!(html.contains("54.10, -9.20: 1 frame") && html.contains("Merrow Pan 100"));
         assert!(!html.contains("<script>alert") && !html.contains("</title><b>"));
     }
 

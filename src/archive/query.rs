@@ -91,6 +91,15 @@ pub enum Test {
     Frame(FrameNumber),
     /// The roll's name.
     Roll(RollName),
+    /// The developer's name holds this text, case aside.
+    Developer {
+        /// As typed.
+        text: String,
+        /// The name is this text and no more.
+        whole: bool,
+    },
+    /// The negatives are in this sleeve.
+    Sleeve(String),
     /// Within so many kilometres of a place.
     Near(Position, f64),
     /// The field is known at all.
@@ -247,6 +256,8 @@ fn condition(name: &str, op: Op, exact: bool, text: &str) -> Result<Test, String
         Kind::Flag => only_is(Test::Flag(value::flag(text).ok_or_else(|| expected("flag"))?)),
         Kind::Frame => only_is(Test::Frame(text.parse().map_err(|_| expected("frame number"))?)),
         Kind::Roll => only_is(Test::Roll(RollName::new(text).map_err(|_| expected("roll name"))?)),
+        Kind::Developer => only_is(Test::Developer { text: text.to_owned(), whole: exact }),
+        Kind::Sleeve => only_is(Test::Sleeve(text.to_owned())),
         Kind::Near => {
             let (position, km) = value::near(text).ok_or_else(|| expected("place"))?;
             only_is(Test::Near(position, km))

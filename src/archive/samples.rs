@@ -5,7 +5,7 @@ use crate::facts::{
     Confidence, Field, Flag, FrameNumber, KnownBy, Moment, Position, Reading, RollName, Settled, Source, Taken,
 };
 use crate::kit::Filters;
-use crate::roll::{Frame, Quote, Roll, Status, Trip};
+use crate::roll::{Developed, Draw, Extras, Focus, Frame, Quote, Roll, Status, Trip};
 
 use super::{Archive, TripKey};
 
@@ -82,5 +82,38 @@ pub(super) fn harbour() -> Trip {
 pub(super) fn stored() -> Archive {
     let mut archive = Archive::in_memory().unwrap();
     archive.store(&harbour(), &key("low-water")).unwrap();
+    archive
+}
+
+/// An archive in which no column is empty throughout.
+pub(super) fn everything() -> Archive {
+    let text = |t: &str| Some(t.to_owned());
+    let mut trip = harbour();
+    trip.rolls[0].process = text("push 1");
+    trip.rolls[0].developed = Developed {
+        developer: text("Halcyon"),
+        dilution: text("1+50"),
+        time: text("11 min"),
+        temperature: text("20 °C"),
+        agitation: text("each minute"),
+        date: text("2025-09-20"),
+        sleeve: text("14"),
+        remark: text("old stock"),
+    };
+    let frame = &mut trip.rolls[0].frames[1];
+    frame.support = Some(voice("tripod".into()));
+    frame.process = Some(voice("push 1".into()));
+    let edge = Reading::new(Shutter::fraction(100), Confidence::new(0.9), Source::Rebate);
+    frame.shutter.as_mut().unwrap().others = vec![edge];
+    frame.extras = Extras {
+        flash: text("Beacon"),
+        draw: Some(Draw::FocalLengths(2.0)),
+        draw_lost: Some(Stops::new(2.0)),
+        focus: Some(Focus::Metres(3.5)),
+        ..Extras::default()
+    };
+    let mut archive = Archive::in_memory().unwrap();
+    archive.store(&trip, &key("low-water")).unwrap();
+    archive.save_search("grey", &["light:overcast".to_owned(), "aperture<8".to_owned()]).unwrap();
     archive
 }

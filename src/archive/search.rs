@@ -71,7 +71,11 @@ impl Archive {
 
     /// What `whole` makes of the statement for the ids of all frames that meet a query; nothing
     /// when none can.
-    fn matching(&self, query: &Query, whole: impl Fn(&Matching) -> String) -> Result<Vec<i64>, ArchiveError> {
+    pub(super) fn matching(
+        &self,
+        query: &Query,
+        whole: impl Fn(&Matching) -> String,
+    ) -> Result<Vec<i64>, ArchiveError> {
         let Some(clauses) = clauses::all(&self.db, query)? else { return Ok(Vec::new()) };
         let Some(entrance) = entrance(&self.db, &clauses)? else { return Ok(Vec::new()) };
         let found = statement(&clauses, &entrance);
@@ -81,8 +85,8 @@ impl Archive {
 }
 
 /// A statement for the ids of all frames that meet a query.
-struct Matching {
-    sql: String,
+pub(super) struct Matching {
+    pub(super) sql: String,
     params: Vec<Value>,
     /// By what they are newest first.
     order: String,

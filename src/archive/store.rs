@@ -8,9 +8,10 @@ use serde_json::{Map, Value};
 
 use crate::exposure::ev100;
 use crate::facts::{Settled, Source};
+use crate::output::focus_text;
 use crate::roll::{Frame, Roll, Trip};
 
-use super::{Archive, ArchiveError, clock, rule};
+use super::{Archive, ArchiveError, clock, developing, rule};
 
 /// What a trip is known by in the archive.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -100,6 +101,10 @@ fn insert(tx: &Transaction<'_>, trip: &Trip, key: &TripKey) -> Result<(), Archiv
     let mut time = trip.rolls.iter().flat_map(|r| &r.frames).find_map(seconds_of);
     for roll in &trip.rolls {
         let roll_id = insert_roll(tx, trip_id, roll)?;
+        if !roll.developed.is_empty() {
+            let developer = rows.names.id("developer", roll.developed.developer.as_deref())?;
+            developing::insert(tx, roll_id, developer, &roll.developed)?;
+        }
         time = roll.frames.iter().find_map(seconds_of).or(time);
         for (place, frame) in roll.frames.iter().enumerate() {
             time = seconds_of(frame).or(time);
@@ -110,8 +115,6 @@ fn insert(tx: &Transaction<'_>, trip: &Trip, key: &TripKey) -> Result<(), Archiv
 }
 
 fn insert_roll(tx: &Transaction<'_>, trip: i64, roll: &Roll) -> Result<i64, ArchiveError> {
-    let developed = (!roll.developed.is_empty()).then(|| format!("developed: {}", roll.developed.line()));
-    let remarks: Vec<&String> = roll.remarks.iter().chain(&developed).collect();
     tx.prepare_cached(
         "INSERT INTO rolls (trip, key, name, camera, film, ei, process, capacity, remarks)
          VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9)",
@@ -125,7 +128,7 @@ fn insert_roll(tx: &Transaction<'_>, trip: i64, roll: &Roll) -> Result<i64, Arch
         roll.ei.map(|e| e.get()),
         roll.process,
         roll.capacity,
-        serde_json::to_string(&remarks)?,
+        serde_json::to_string(&roll.remarks)?,
     ])?;
     Ok(tx.last_insert_rowid())
 }
@@ -156,8 +159,8 @@ impl<'a> Rows<'a> {
             )?,
             details: tx.prepare_cached(
                 "INSERT INTO details (frame, scan, shutter, known_by, subject, place, source, flags, reasons, said,
-                     clip, at_s, alternatives, remark)
-                 VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12, ?13, ?14)",
+                     clip, at_s, alternatives, remark, extras, extra_stops, focus_m)
+                 VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12, ?13, ?14, ?15, ?16, ?17)",
             )?,
             flag: tx.prepare_cached("INSERT OR IGNORE INTO frame_flags (flag, frame) VALUES (?1, ?2)")?,
             words: tx.prepare_cached(
@@ -221,6 +224,9 @@ impl<'a> Rows<'a> {
             f.said.first().map(|q| q.at.at_s),
             alternatives(f)?.to_string(),
             f.remark,
+            joined(f.extras.names().into_iter(), "+"),
+            f.extras.cost().map(|s| s.get()),
+            f.extras.focus.map(focus_text),
         ])?;
         for flag in &f.flags {
             self.flag.execute(params![flag.to_string(), id])?;

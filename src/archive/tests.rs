@@ -1,6 +1,6 @@
 //! Storing and finding, over a small trip.
 
-use super::samples::{harbour, key, stored};
+use super::samples::{everything, harbour, key, stored};
 use super::{Archive, ArchiveError, Query};
 
 fn found(archive: &Archive, query: &str) -> Vec<String> {
@@ -80,6 +80,26 @@ fn words_and_conditions_combine() {
     for (query, frames) in cases {
         assert_eq!(found(&a, query), *frames, "{query}");
     }
+}
+
+#[test]
+fn rolls_are_found_by_how_they_were_developed() {
+    let a = everything();
+    let seven = ["7/00", "7/1", "7/12A", "7/2", "7/3"];
+    for query in ["developer:halc", "developer=HALCYON", "sleeve:14", "has:developer", "has:sleeve -roll:A3"] {
+        assert_eq!(found(&a, query), seven, "{query}");
+    }
+    assert_eq!(found(&a, "developer:halcyon slipway"), ["7/1"]);
+    assert_eq!(found(&a, "-developer:halcyon"), ["A3/1"]);
+    for query in ["developer:tarn", "developer=halc", "sleeve:1", "developer:halcyon roll:A3"] {
+        assert_eq!(found(&a, query), [] as [&str; 0], "{query}");
+    }
+    let rolls = |query: &str| {
+        let rolls = a.rolls_with(&Query::parse(query).unwrap()).unwrap();
+        rolls.into_iter().map(|r| (r.roll, r.developer, r.sleeve)).collect::<Vec<_>>()
+    };
+    assert_eq!(rolls("developer:halcyon"), [("7".to_owned(), Some("Halcyon".to_owned()), Some("14".to_owned()))]);
+    assert_eq!(rolls("-has:sleeve"), [("A3".to_owned(), None, None)]);
 }
 
 #[test]

@@ -361,6 +361,9 @@ pub struct ArchiveListArgs {
     /// A line a roll instead of a line a trip
     #[arg(long)]
     pub rolls: bool,
+    /// Words and conditions that a roll's frames must meet, as for find; all rolls without
+    #[arg(value_name = "TERM", requires = "rolls")]
+    pub terms: Vec<String>,
     /// Which archive
     #[command(flatten)]
     pub file: ArchiveFile,

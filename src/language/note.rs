@@ -5,7 +5,7 @@ use std::sync::{Arc, OnceLock};
 use crate::kit::Kit;
 
 use crate::language::beside::{Aside, AsideKind, Asides};
-use crate::language::compose::{NoteSaid, compose, in_turn, told_alone};
+use crate::language::compose::{NoteSaid, Stretches, compose, in_turn, told_alone};
 use crate::language::grammar::{ENGLISH, GrammarError, GrammarText, Lexicon};
 use crate::language::phrases::{Found, Passage, Whole, find};
 use crate::language::tag::{Read, Reader};
@@ -111,9 +111,8 @@ impl Language {
         told.asides = self.asides.of(told.whole(), &self.lexicon);
         told.asides.retain(|a| !a.kind.is_of_developing());
         // What is said of a bellows is no focal length.
-        for aside in told.asides.iter().filter(|a| a.kind != AsideKind::Place) {
-            told.said.without(&aside.tokens);
-        }
+        let asides = told.asides.iter().filter(|a| a.kind != AsideKind::Place).map(|a| &a.tokens);
+        told.said.without(&Stretches::of(asides));
         told
     }
 

@@ -31,7 +31,7 @@ pub use lab::lab_md;
 pub use names::safe_stem;
 pub use place::OutDir;
 pub use places::{geojson, gpx};
-pub use row::{OWN_COLUMNS, cells, frame_ev100};
+pub use row::{OWN_COLUMNS, cells, focus_text, frame_ev100};
 pub use summary::{Counts, PlaceSeen, Unusable, places_of, trip_md};
 pub use thumbs::pictures;
 pub use write::{Written, write_all};

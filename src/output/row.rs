@@ -44,6 +44,14 @@ pub(super) fn confidence(p: f64) -> String {
     format!("{:.2}", (p * 100.0 + 1e-9).floor() / 100.0)
 }
 
+/// What the lens was focused at: metres, or `infinity`.
+pub fn focus_text(focus: Focus) -> String {
+    match focus {
+        Focus::Metres(m) => number(m, 2),
+        Focus::Infinity => "infinity".to_owned(),
+    }
+}
+
 /// The row's cells with their columns; unknown is empty. The photographer's own
 /// columns come last.
 pub fn cells(roll: &RollName, frame: &Frame) -> Vec<(&'static str, String)> {
@@ -87,15 +95,10 @@ pub fn cells(roll: &RollName, frame: &Frame) -> Vec<(&'static str, String)> {
         text(first.map(|q| number(q.at.at_s, 2))),
     ];
     let x = &frame.extras;
-    let lost = (x.converter.is_some() || x.draw.is_some()).then(|| x.lost()).flatten();
-    let focus = x.focus.map(|f| match f {
-        Focus::Metres(m) => number(m, 2),
-        Focus::Infinity => "infinity".to_owned(),
-    });
     let own = [
         x.names().join("+"),
-        text(lost.map(|s| number(s.get(), 2))),
-        text(focus),
+        text(x.cost().map(|s| number(s.get(), 2))),
+        text(x.focus.map(focus_text)),
         text(frame.rating),
         text(frame.remark.as_ref()),
     ];

@@ -231,6 +231,7 @@ impl LineReader {
                         true => 1.0,
                         false if !can => OFF_THE_GEAR,
                         false if unlike > 0.5 * evidence => HARDLY_SEEN,
+                        false if line.segments && is_lone_b(&values, &raw) => HARDLY_SEEN,
                         false => 1.0,
                     };
                     reading.put(*slot, &values, most, source, &raw);
@@ -451,6 +452,12 @@ fn with_empty(mut list: Vec<Candidate>) -> Vec<Candidate> {
     list
 }
 
+/// Whether the likeliest value is a B that stands alone: segments draw it as they draw an open 6, so that it is only what
+/// no mark of the dial is. In `BULB` the other letters speak for it.
+fn is_lone_b(values: &[(Value, f64)], raw: &str) -> bool {
+    matches!(values.first(), Some((Value::Shutter(Shutter::Bulb(_)), _))) && !raw.contains("UL")
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -557,6 +564,24 @@ mod tests {
         assert!(read.aperture.unwrap().confidence.get() > 0.9);
         let ei = read.ei.unwrap();
         assert_eq!((ei.value.get(), ei.confidence.get() <= HARDLY_SEEN), (200, true), "{:?}", ei.confidence);
+    }
+
+    #[test]
+    fn a_b_alone_on_segments_is_never_sure() {
+        let kit = Kit::parse(KIT).unwrap();
+        let reader = LineReader::new(
+            &"{shutter} F{aperture} {focal_mm} {ei}".parse().unwrap(),
+            &kit,
+            kit.cameras.first(),
+            false,
+        );
+        let sure = |text: &str| {
+            let lattice = Lattice { foreign: 0.01, segments: true, ..Lattice::typed(text) };
+            let shutter = reader.read(&lattice, Source::Rebate).shutter.unwrap();
+            assert_eq!(shutter.value, Shutter::Bulb(None), "{text}");
+            shutter.confidence.get()
+        };
+        assert!(sure("B F8 80 100") <= HARDLY_SEEN && sure("BULB F8 80 100") > 0.9);
     }
 
     #[test]

@@ -44,12 +44,18 @@ fn developing(language: &Language, text: &str) -> (String, Vec<DevelopingSaid>) 
 fn shown(told: &Told, text: &str, developing: &[DevelopingSaid], kit: &Kit, unsure_below: f64, number: usize) -> Value {
     let mut note = parsed(told, text, kit, unsure_below, number);
     let begins: Vec<usize> = told.said.frames.iter().map(|f| begin(f, told)).collect();
+    // Where the next frame begins elsewhere; frames that begin together share what is said of them.
+    let mut nexts = vec![usize::MAX; begins.len()];
+    for i in (0..begins.len().saturating_sub(1)).rev() {
+        nexts[i] = if begins[i + 1] > begins[i] { begins[i + 1] } else { nexts[i + 1] };
+    }
     let mut flags: Vec<String> = Vec::new();
     for (i, said) in told.said.frames.iter().enumerate() {
-        let next = begins[i + 1..].iter().find(|b| **b > begins[i]).copied().unwrap_or(usize::MAX);
         // What is said before the first frame is of it.
         let from = if i == 0 { 0 } else { begins[i] };
-        let own: Vec<Aside> = told.asides.iter().filter(|a| (from..next).contains(&a.tokens.start)).cloned().collect();
+        // In the order said.
+        let place = |token: usize| told.asides.partition_point(|a| a.tokens.start < token);
+        let own = told.asides.get(place(from)..place(nexts[i])).unwrap_or_default().to_vec();
         if own.is_empty() {
             continue;
         }
@@ -144,7 +150,8 @@ pub fn explain(language: &Language, text: &str, unsure_below: f64, number: usize
     let mut out = format!("{number}: {text}\n  phrases\n{}  mentions\n", told.phrases());
     for (i, m) in told.read.mentions.iter().enumerate() {
         let words = &text[told.tokens[m.tokens.start].span.start..told.tokens[m.tokens.end - 1].span.end];
-        let goes: Vec<String> = told.read.together[i].iter().map(|p| format!("{p:.2}")).collect();
+        let goes: Vec<String> =
+            (0..told.read.mentions.len()).map(|k| format!("{:.2}", told.read.together(i, k))).collect();
         let _ = writeln!(
             out,
             "    {words:?}: {:?} {:.2}, done {:.2} metered {:.2} withdrawn {:.2}, begins {:.2}, again {:.2}, {:?} {:.2}, with {}",

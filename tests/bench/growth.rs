@@ -1,9 +1,18 @@
 //! How the time to read a text grows with its length: the exponent of size, 1 where twice the text
 //! takes twice the time. Bar: 1.1 for every kind of text, up to 10 MB in one line or one file.
 //!
-//! `cargo bench --no-default-features --bench growth [-- KIND]`
+//! The learned reader's net takes most of the time and sees at most a few hundred word pieces at once. All else is
+//! measured to 10 MB with a reader a thousandth of its size; reading with the learned one, and the whole job on a trip
+//! of up to 40 rolls of 36 frames with scans and a film edge typed off, as far as an hour allows.
+//!
+//! `cargo bench --no-default-features --bench growth [-- KIND]`; MOST in the environment asks for fewer bytes than 10 MB.
 
-use std::process::ExitCode;
+#[path = "small_reader.rs"]
+mod small_reader;
+
+use std::fs;
+use std::path::Path;
+use std::process::{Command, ExitCode, Stdio};
 use std::time::Instant;
 
 use spooltalk::kit::Kit;
@@ -15,8 +24,12 @@ use spooltalk::speech::{TextKind, transcript};
 const KIT: &str = include_str!("../phrases/kit-square.toml");
 /// The most that the exponent may be: what is left for memory that no longer fits the caches.
 const BAR: f64 = 1.1;
-/// Bytes. The exponent is taken between the first and the last.
-const SIZES: [usize; 3] = [100_000, 1_000_000, 10_000_000];
+/// Bytes of the longest text. The exponent is taken between a hundredth of it and the whole.
+const MOST: usize = 10_000_000;
+/// Bytes for the learned reader.
+const LEARNED: [usize; 3] = [6_000, 24_000, 96_000];
+/// Rolls of a trip.
+const ROLLS: [usize; 3] = [10, 20, 40];
 
 /// A kind of text, and what it is made of again and again; `#` stands for a frame's number, `@` for a roll's.
 const LINES: [(&str, &str); 9] = [
@@ -33,30 +46,76 @@ const LINES: [(&str, &str); 9] = [
 
 fn main() -> ExitCode {
     let only: Vec<String> = std::env::args().skip(1).filter(|a| !a.starts_with('-')).collect();
-    let language = Language::english(Kit::parse(KIT).expect("the kit is read by a test"));
+    let kit = || Kit::parse(KIT).expect("the kit is read by a test");
+    let language = small_reader::language(kit());
+    let learned = Language::english(kit());
+    let most = std::env::var("MOST").ok().and_then(|t| t.parse().ok()).unwrap_or(MOST);
+    let sizes = [most / 100, most / 10, most];
     let mut worst = 0.0_f64;
-    let mut row = |name: &str, read: &dyn Fn(usize)| {
+    let mut row = |name: &str, sizes: [usize; 3], read: &dyn Fn(usize)| {
         if !only.is_empty() && !only.iter().any(|o| o == name) {
             return;
         }
-        let seconds = SIZES.map(|size| {
+        let seconds = sizes.map(|size| {
             let begun = Instant::now();
             read(size);
             begun.elapsed().as_secs_f64()
         });
-        let exponent = (seconds[2] / seconds[0]).ln() / (SIZES[2] as f64 / SIZES[0] as f64).ln();
+        let exponent = (seconds[2] / seconds[0]).ln() / (sizes[2] as f64 / sizes[0] as f64).ln();
         worst = worst.max(exponent);
-        println!("{name:24} {:8.3} {:8.3} {:8.2} s   exponent {exponent:.2}", seconds[0], seconds[1], seconds[2]);
+        println!("{name:32} {:8.3} {:8.3} {:8.2} s   exponent {exponent:.2}", seconds[0], seconds[1], seconds[2]);
     };
     for (name, of) in LINES {
-        row(name, &|size| drop(note::read(&language, &line(of, size), 0.8, 1)));
+        row(name, sizes, &|size| drop(note::read(&language, &line(of, size), 0.8, 1)));
+        row(&format!("a trip: {name}"), sizes, &|size| told(&language, &line(of, size), TextKind::Plain));
     }
-    row("a file of notes", &|size| told(&language, &line("Frame #, f8 at a 60th, roll @\n", size), TextKind::Plain));
-    row("cues in one breath", &|size| told(&language, &cues(size, 1.0), TextKind::Subtitles));
-    row("cues with pauses", &|size| told(&language, &cues(size, 5.0), TextKind::Subtitles));
-    row("brackets", &|size| told(&language, &"[a](".repeat(size / 4), TextKind::Markdown));
-    row("tags", &|size| told(&language, &"<a ".repeat(size / 3), TextKind::Markdown));
+    let notes = "Frame #, f8 at a 60th, roll @\n";
+    row("a file of notes", sizes, &|size| told(&language, &line(notes, size), TextKind::Plain));
+    row("cues in one breath", sizes, &|size| told(&language, &cues(size, 1.0), TextKind::Subtitles));
+    row("cues with pauses", sizes, &|size| told(&language, &cues(size, 5.0), TextKind::Subtitles));
+    row("brackets", sizes, &|size| told(&language, &"[a](".repeat(size / 4), TextKind::Markdown));
+    row("tags", sizes, &|size| told(&language, &"<a ".repeat(size / 3), TextKind::Markdown));
+    for (name, of) in [("learned: strokes", "1/11/"), ("learned: slipways", "slipway f8 "), ("learned: notes", notes)] {
+        row(name, LEARNED, &|size| told(&learned, &line(of, size), TextKind::Plain));
+    }
+    row("ingest", ROLLS, &ingested);
     if worst > BAR { ExitCode::FAILURE } else { ExitCode::SUCCESS }
+}
+
+/// The whole job on a trip of so many rolls of 36 frames, each with a scan and a typed film edge.
+fn ingested(rolls: usize) {
+    let trip = tempfile::tempdir().expect("a folder");
+    write_trip(trip.path(), rolls);
+    let done = Command::new(env!("CARGO_BIN_EXE_spooltalk"))
+        .args(["ingest", "-q", "--archive"])
+        .arg(trip.path().join("archive.db"))
+        .arg(trip.path())
+        .env("XDG_CONFIG_HOME", trip.path())
+        .stdout(Stdio::null())
+        .status()
+        .expect("it starts");
+    assert_eq!(done.code(), Some(0), "a sound trip");
+}
+
+fn write_trip(trip: &Path, rolls: usize) {
+    let kit = KIT.replacen("frames = 12", "frames = 36", 1);
+    fs::write(trip.join("kit.toml"), kit).expect("a kit");
+    for folder in ["notes", "rebate"] {
+        fs::create_dir_all(trip.join(folder)).expect("a folder");
+    }
+    let scan = image::GrayImage::from_fn(60, 60, |x, y| image::Luma([(x * 4 + y) as u8]));
+    for roll in 1..=rolls {
+        let scans = trip.join(format!("scans/{roll}"));
+        fs::create_dir_all(&scans).expect("a folder");
+        let (mut notes, mut edge) = (format!("Roll {roll}.\n"), "frame,shutter,aperture\n".to_owned());
+        for frame in 1..=36 {
+            notes += &format!("Frame {frame}, a sixtieth at f eight, the old crane.\n");
+            edge += &format!("{frame},1/60,8\n");
+            scan.save(scans.join(format!("{frame:04}.jpg"))).expect("a scan");
+        }
+        fs::write(trip.join(format!("notes/{roll:03}.txt")), notes).expect("notes");
+        fs::write(trip.join(format!("rebate/{roll}.csv")), edge).expect("an edge");
+    }
 }
 
 fn line(of: &str, size: usize) -> String {

@@ -12,7 +12,12 @@ use libfuzzer_sys::fuzz_target;
 
 static FEED: LazyLock<&feeds::Feed> = LazyLock::new(|| feeds::feed(&env::var("FEED").expect("FEED names a feed")));
 
+/// Writes the sound inputs; or, where FEED is `list`, every feed's name and most bytes, and ends.
 fn write_seeds() {
+    if env::var_os("FEED").is_some_and(|f| f == "list") {
+        feeds::FEEDS.iter().for_each(|feed| println!("{} {}", feed.name, feed.longest));
+        std::process::exit(0);
+    }
     let folder = PathBuf::from(env::var_os("SEEDS").expect("SEEDS names a folder"));
     for (i, seed) in (FEED.seeds)().into_iter().enumerate() {
         std::fs::write(folder.join(format!("seed-{i}")), seed).expect("a file");

@@ -157,6 +157,30 @@ fn all_of_the_archive_comes_out() {
 }
 
 #[test]
+fn how_rolls_were_developed_is_kept_found_and_exported() {
+    let desk = Desk::with_trips();
+    let summer = "[[roll]]\nname = \"7\"\ndeveloper = \"Halcyon\"\ndilution = \"1+50\"\nsleeve = 14\n";
+    desk.file("film/summer/roll.toml", summer);
+    desk.does(&["ingest", "film/summer", "film/winter"]);
+    let table = desk.does(&["find", "developer:halcyon"]);
+    assert!(table.ends_with("2 frames\n") && table.contains("Halcyon"), "{table}");
+    assert_eq!((desk.finds(&["sleeve:14"]), desk.finds(&["--", "-has:developer"])), (2, 1));
+    let rolls = desk.does(&["archive", "list", "--rolls", "developer:halcyon"]);
+    let [_, roll] = rolls.lines().collect::<Vec<_>>()[..] else { panic!("one roll in {rolls}") };
+    assert!(roll.starts_with("summer") && roll.ends_with("Halcyon    14"), "{rolls}");
+    assert_eq!(desk.does(&["archive", "list", "--rolls"]).lines().count(), 3);
+    let (code, _, said) = desk.ask(&["archive", "list", "--rolls", "develper:x"]);
+    assert!(code == 2 && said.contains("developer"), "{said}");
+    let lines = desk.does(&["archive", "export", "--format", "json"]);
+    assert!(lines.contains(r#""developed":{"developer":"Halcyon","dilution":"1+50","sleeve":"14"}"#), "{lines}");
+    let table = desk.does(&["archive", "export"]);
+    let mut reader = csv::Reader::from_reader(table.as_bytes());
+    let at = reader.headers().expect("names").iter().position(|h| h == "developer").expect("a column");
+    let told = reader.records().filter(|r| &r.as_ref().expect("a row")[at] == "Halcyon").count();
+    assert_eq!(told, 2);
+}
+
+#[test]
 fn a_search_is_shown_sorted_counted_and_kept() {
     let desk = Desk::with_trips();
     desk.does(&["ingest", "film/summer", "film/winter"]);
@@ -264,7 +288,7 @@ fn what_arrives_from_the_phone_is_taken_in_without_a_word() {
     settings("spring");
     desk.file("sync/1.txt", "Roll seven, frame one, a sixtieth at f eight, the lighthouse.");
     let printed = desk.does(&["ingest"]);
-    assert!(printed.contains("roll 7: 1 frames"), "{printed}");
+    assert!(printed.contains("roll 7: 1 frame,"), "{printed}");
     assert!(desk.ask(&["ingest"]).2.contains("nothing new"));
     desk.file("sync/2.txt", "Roll seven, frame two, a thirtieth at f eight, the slipway.");
     assert!(desk.does(&["ingest"]).contains("roll 7: 2 frames"));
@@ -273,7 +297,7 @@ fn what_arrives_from_the_phone_is_taken_in_without_a_word() {
     settings("summer");
     desk.file("sync/day/3.txt", "Roll eight, frame one, a fifteenth at f eight, the net loft.");
     let printed = desk.does(&["ingest"]);
-    assert!(printed.contains("roll 8: 1 frames") && !printed.contains("roll 7"), "{printed}");
+    assert!(printed.contains("roll 8: 1 frame,") && !printed.contains("roll 7"), "{printed}");
     assert!(desk.does(&["ingest", "film/spring"]).contains("roll 7: 2 frames"));
     assert_eq!(desk.finds(&["lighthouse"]), 1);
     // The phone's folder holds what it held, and nothing else.

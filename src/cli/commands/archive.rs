@@ -3,7 +3,7 @@
 use std::fs;
 use std::path::{Path, PathBuf};
 
-use crate::archive::{Archive, ArchiveError, TripEntry, overview_html, reader_gone, rolls_text, trips_text};
+use crate::archive::{Archive, ArchiveError, Query, TripEntry, overview_html, reader_gone, rolls_text, trips_text};
 use crate::cli::Exit;
 use crate::cli::args::{ArchiveCommand, ExportFormat};
 use crate::cli::failure::Failure;
@@ -21,7 +21,11 @@ pub fn archive(command: &ArchiveCommand) -> Result<Exit, Failure> {
     let failed = |e| Failure::at(&path, e);
     let mut archive = Archive::open(&path).map_err(failed)?;
     match command {
-        ArchiveCommand::List(args) if args.rolls => print::text(&rolls_text(&archive.rolls().map_err(failed)?)),
+        ArchiveCommand::List(args) if args.rolls => {
+            let query = Query::from_args(&args.terms).map_err(Failure::usage)?;
+            let rolls = if args.terms.is_empty() { archive.rolls() } else { archive.rolls_with(&query) };
+            print::text(&rolls_text(&rolls.map_err(failed)?))
+        }
         ArchiveCommand::List(_) => print::text(&trips_text(&archive.trips().map_err(failed)?, there)),
         ArchiveCommand::Forget(args) => forget(&mut archive, &path, &args.trip),
         ArchiveCommand::Move(args) if args.trips => moved(&mut archive, &path, &args.places),
@@ -56,8 +60,11 @@ fn forget(archive: &mut Archive, path: &Path, wanted: &str) -> Result<Exit, Fail
     let trip = chosen(&trips, wanted)?;
     archive.forget(&trip.key).map_err(failed)?;
     print::text(&format!(
-        "forgot {}: {} rolls, {} frames; {} is left as it is\n",
-        trip.name, trip.rolls, trip.frames, trip.root
+        "forgot {}: {}, {}; {} is left as it is\n",
+        trip.name,
+        words::counted(trip.rolls, "roll"),
+        words::counted(trip.frames, "frame"),
+        trip.root
     ))
 }
 
@@ -123,7 +130,8 @@ fn moved(archive: &mut Archive, path: &Path, folders: &[PathBuf]) -> Result<Exit
     let from = std::path::absolute(from).map_err(|e| Failure::at(from, e))?;
     let count =
         archive.moved_folders(&from.to_string_lossy(), &to.to_string_lossy()).map_err(|e| Failure::at(path, e))?;
-    print::text(&format!("{count} trips are in {} now\n", to.display()))
+    let are = if count == 1 { "is" } else { "are" };
+    print::text(&format!("{} {are} in {} now\n", words::counted(count, "trip"), to.display()))
 }
 
 /// The archive to another place, whole or not at all; the settings remember it.

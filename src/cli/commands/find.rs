@@ -110,9 +110,23 @@ fn thumbnail(scan: &Path) -> Result<Thumbnail, String> {
 }
 
 /// Columns of the table for people; one that is empty throughout is left out, and the scan's path ends the line.
-const SHOWN: [&str; 14] = [
-    "trip", "roll", "frame", "taken", "film", "lens", "shutter", "aperture", "filter", "light", "subject", "place",
-    "rating", "flags",
+const SHOWN: [&str; 16] = [
+    "trip",
+    "roll",
+    "frame",
+    "taken",
+    "film",
+    "developer",
+    "sleeve",
+    "lens",
+    "shutter",
+    "aperture",
+    "filter",
+    "light",
+    "subject",
+    "place",
+    "rating",
+    "flags",
 ];
 /// Widest cell of the table, in characters.
 const WIDEST: usize = 28;

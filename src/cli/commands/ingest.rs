@@ -21,6 +21,7 @@ use crate::facts::{Fate, shown};
 use crate::kit::Missing;
 use crate::language::Language;
 use crate::output::Counts;
+use crate::output::words::counted;
 use crate::pipeline::{self, Done};
 use crate::plan::Plan;
 use crate::report::Report;
@@ -181,7 +182,7 @@ fn summary(plan: &Plan, done: &Done) -> String {
     for roll in &done.trip.rolls {
         let counts = Counts::of(&roll.frames);
         let name = shown(roll.name.as_str());
-        let _ = writeln!(lines, "roll {name}: {} frames, {} to check", counts.frames, counts.to_check);
+        let _ = writeln!(lines, "roll {name}: {}, {} to check", counted(counts.frames, "frame"), counts.to_check);
     }
     lines + &format!("results: {}\n", plan.out.join("trip.html").display())
 }

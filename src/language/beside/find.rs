@@ -1,7 +1,7 @@
 //! What is said of a frame beside its settings: a flash, a converter, bellows, a focus distance, a rating. Found by
 //! the phrases of `asides.txt`; the learned reader has no purpose for such words.
 
-use std::collections::HashMap;
+use std::collections::{BTreeSet, HashMap};
 
 use crate::kit::{Kit, LONGEST_NAME};
 
@@ -182,8 +182,8 @@ struct Hearing<'a> {
     asides: &'a Asides,
     text: Whole<'a>,
     /// Values with the token after them, by the token where they begin, the longest first.
-    numbers: HashMap<usize, Vec<(usize, f64)>>,
-    stops: HashMap<usize, Vec<(usize, f64)>>,
+    numbers: Vec<Vec<(usize, f64)>>,
+    stops: Vec<Vec<(usize, f64)>>,
 }
 
 #[derive(Clone, Copy, Default)]
@@ -204,27 +204,26 @@ impl Slots {
 
 impl<'a> Hearing<'a> {
     fn new(asides: &'a Asides, text: Whole<'a>) -> Self {
-        let mut numbers: HashMap<usize, Vec<(usize, f64)>> = HashMap::new();
+        let mut numbers = vec![Vec::new(); text.tokens.len()];
         for (at, n) in text.numbers() {
             let plain = n.kind != NumberKind::Ordinal && !matches!(n.how, How::Homophone | How::Heard);
             if plain {
-                numbers.entry(at).or_default().push((at + usize::from(n.end - n.start), n.value));
+                numbers[at].push((at + usize::from(n.end - n.start), n.value));
             }
         }
-        let mut stops: HashMap<usize, Vec<(usize, f64)>> = HashMap::new();
+        let mut stops = vec![Vec::new(); text.tokens.len()];
         for (from, found) in text.found {
             for q in found.quantities.iter().filter(|q| matches!(q.class, Class::Stops | Class::Amount)) {
-                stops.entry(from + usize::from(q.start)).or_default().push((from + usize::from(q.end), q.value));
+                stops[from + usize::from(q.start)].push((from + usize::from(q.end), q.value));
             }
         }
         let quantities = text.found.iter().flat_map(|(from, f)| f.quantities.iter().map(move |q| (from, q)));
-        let durations: Vec<usize> = quantities
-            .filter(|(_, q)| q.class == Class::Duration)
-            .map(|(from, q)| from + usize::from(q.start))
-            .collect();
-        for (at, all) in numbers.iter_mut().chain(&mut stops) {
+        let durations =
+            quantities.filter(|(_, q)| q.class == Class::Duration).map(|(from, q)| from + usize::from(q.start));
+        let durations = BTreeSet::from_iter(durations);
+        for (at, all) in numbers.iter_mut().enumerate().chain(stops.iter_mut().enumerate()) {
             // The longest, unless it cuts into a time: "one to fifty eleven minutes".
-            let cuts = |end: usize| durations.iter().any(|d| d > at && *d < end);
+            let cuts = |end: usize| end > at && durations.range(at + 1..end).next().is_some();
             all.sort_by_key(|(end, _)| (cuts(*end), std::cmp::Reverse(*end)));
         }
         Self { asides, text, numbers, stops }
@@ -259,7 +258,7 @@ impl<'a> Hearing<'a> {
             Step::Word(word) => (self.word(at)? == word).then(|| self.matched(rest, at + 1, slots))?,
             Step::Number | Step::Stops => {
                 let all = if matches!(step, Step::Number) { &self.numbers } else { &self.stops };
-                let ends = all.get(&at)?;
+                let ends: &[(usize, f64)] = all.get(at)?;
                 ends.iter().find_map(|(end, value)| self.matched(rest, *end, slots.and(*value)))
             }
             Step::Thing(kind) => self.asides.things[*kind].iter().find_map(|name| {
@@ -299,13 +298,14 @@ impl<'a> Hearing<'a> {
         }
         // The surest first; what shares a word with a surer one is that one, misread.
         found.sort_by(|a, b| b.sure.total_cmp(&a.sure).then(b.tokens.len().cmp(&a.tokens.len())));
-        let mut kept: Vec<Aside> = Vec::new();
-        for aside in found {
-            if kept.iter().all(|k| aside.tokens.end <= k.tokens.start || aside.tokens.start >= k.tokens.end) {
-                kept.push(aside);
-            }
-        }
-        kept
+        let mut taken = vec![false; self.text.tokens.len()];
+        found.retain(|aside| {
+            let own = &mut taken[aside.tokens.clone()];
+            let free = own.iter().all(|t| !*t);
+            own.iter_mut().for_each(|t| *t |= free);
+            free
+        });
+        found
     }
 }
 

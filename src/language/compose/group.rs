@@ -218,7 +218,7 @@ impl Text<'_> {
         let mut out: Vec<Vec<usize>> = Vec::new();
         for i in all {
             // What belongs to several frames goes with each of them, but they do not go with it.
-            let goes = |o: usize| self.read.together[i][o].min(self.read.together[o][i]);
+            let goes = |o: usize| self.read.together(i, o).min(self.read.together(o, i));
             let best = out
                 .iter_mut()
                 .map(|g| (goes(g[0]), g))

@@ -55,11 +55,11 @@ fn tie(read: &mut Read, frames: &[usize], settings: &[usize]) {
     for (k, setting) in settings.iter().enumerate() {
         for (j, frame) in frames.iter().enumerate() {
             let goes = if j == k { IN_TURN } else { 0.0 };
-            read.together[*setting][*frame] = goes;
-            read.together[*frame][*setting] = goes;
+            read.set_together(*setting, *frame, goes);
+            read.set_together(*frame, *setting, goes);
         }
         for other in settings.iter().filter(|o| *o != setting) {
-            read.together[*setting][*other] = 0.0;
+            read.set_together(*setting, *other, 0.0);
         }
         let m = &mut read.mentions[*setting];
         m.opens = 0.0;

@@ -19,5 +19,5 @@ mod unread;
 
 pub use in_turn::in_turn;
 pub use note::{compose, told_alone};
-pub use said::{Fact, FactSaid, FrameSaid, Moved, MovedDial, NoteSaid, RollSaid};
+pub use said::{Fact, FactSaid, FrameSaid, Moved, MovedDial, NoteSaid, RollSaid, Stretches};
 pub use sure::Sure;

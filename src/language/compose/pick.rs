@@ -46,7 +46,7 @@ impl<'a> Text<'a> {
             let near = |g: usize| {
                 let members: Vec<usize> =
                     (0..all.len()).filter(|j| *j != i && all[*j][g] >= GOES_WITH && self.mention(*j).done()).collect();
-                let pair = |j: &usize| (self.read.together[i][*j] + self.read.together[*j][i]) / 2.0;
+                let pair = |j: &usize| (self.read.together(i, *j) + self.read.together(*j, i)) / 2.0;
                 members.iter().map(pair).sum::<f32>() / members.len().max(1) as f32
             };
             let best = (0..groups.len()).map(|g| (near(g).max(row[g]), g)).max_by(|a, b| a.0.total_cmp(&b.0));
@@ -128,7 +128,7 @@ impl<'a> Text<'a> {
                 ways.iter().any(|w| matches!(w.value, Shutter::Bulb(None) | Shutter::Time(None)))
             };
             let together = |i: &usize| {
-                *i != mention && self.read.together[*i][mention].max(self.read.together[mention][*i]) >= GOES_WITH
+                *i != mention && self.read.together(*i, mention).max(self.read.together(mention, *i)) >= GOES_WITH
             };
             shutters(0..self.read.mentions.len()).filter(together).find(held).map(|_| 1.0)
         };

@@ -213,8 +213,29 @@ impl<T> Sure<T> {
     }
 }
 
-fn inside(tokens: &Range<usize>, stretch: &Range<usize>) -> bool {
-    !tokens.is_empty() && tokens.start >= stretch.start && tokens.end <= stretch.end
+/// Stretches of tokens, to be asked whether one of them holds others.
+pub struct Stretches {
+    /// Where each begins, in order, and where the farthest of those up to it ends.
+    until: Vec<(usize, usize)>,
+}
+
+impl Stretches {
+    /// From stretches in any order.
+    pub fn of<'a>(stretches: impl Iterator<Item = &'a Range<usize>>) -> Self {
+        let mut until: Vec<(usize, usize)> = stretches.map(|s| (s.start, s.end)).collect();
+        until.sort_unstable();
+        let mut farthest = 0;
+        for (_, end) in &mut until {
+            farthest = farthest.max(*end);
+            *end = farthest;
+        }
+        Self { until }
+    }
+
+    fn hold(&self, tokens: &Range<usize>) -> bool {
+        let before = self.until.partition_point(|(start, _)| *start <= tokens.start);
+        !tokens.is_empty() && before > 0 && tokens.end <= self.until[before - 1].1
+    }
 }
 
 fn each<T>(value: &mut Option<Sure<T>>, by: usize) {
@@ -303,27 +324,27 @@ impl NoteSaid {
     }
 
     /// Takes out every value whose words stand in a stretch that says something else.
-    pub fn without(&mut self, stretch: &Range<usize>) {
-        fn drop_in<T>(value: &mut Option<Sure<T>>, stretch: &Range<usize>) {
-            if value.as_ref().is_some_and(|v| inside(&v.tokens, stretch)) {
+    pub fn without(&mut self, stretches: &Stretches) {
+        fn drop_in<T>(value: &mut Option<Sure<T>>, stretches: &Stretches) {
+            if value.as_ref().is_some_and(|v| stretches.hold(&v.tokens)) {
                 *value = None;
             }
         }
         for f in &mut self.frames {
-            drop_in(&mut f.number, stretch);
-            drop_in(&mut f.shutter, stretch);
-            drop_in(&mut f.aperture, stretch);
-            drop_in(&mut f.lens, stretch);
-            drop_in(&mut f.lens_as_said, stretch);
-            drop_in(&mut f.focal, stretch);
-            drop_in(&mut f.filter, stretch);
-            drop_in(&mut f.comp, stretch);
-            drop_in(&mut f.ei, stretch);
+            drop_in(&mut f.number, stretches);
+            drop_in(&mut f.shutter, stretches);
+            drop_in(&mut f.aperture, stretches);
+            drop_in(&mut f.lens, stretches);
+            drop_in(&mut f.lens_as_said, stretches);
+            drop_in(&mut f.focal, stretches);
+            drop_in(&mut f.filter, stretches);
+            drop_in(&mut f.comp, stretches);
+            drop_in(&mut f.ei, stretches);
         }
-        drop_in(&mut self.roll.ei, stretch);
-        drop_in(&mut self.roll.name, stretch);
-        self.facts.retain(|f| !inside(&f.tokens, stretch));
-        self.unread.retain(|u| !inside(u, stretch));
+        drop_in(&mut self.roll.ei, stretches);
+        drop_in(&mut self.roll.name, stretches);
+        self.facts.retain(|f| !stretches.hold(&f.tokens));
+        self.unread.retain(|u| !stretches.hold(u));
     }
 
     /// Adds what the next stretch of the same text says.

@@ -39,7 +39,7 @@ impl<'a> Text<'a> {
             return 1.0;
         }
         let weight: f32 = openers.iter().map(|o| self.mention(*o).opens).sum();
-        let all: f32 = openers.iter().map(|o| self.mention(*o).opens * self.read.together[mention][*o]).sum();
+        let all: f32 = openers.iter().map(|o| self.mention(*o).opens * self.read.together(mention, *o)).sum();
         all / weight.max(f32::MIN_POSITIVE)
     }
 }

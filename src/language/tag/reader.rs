@@ -16,22 +16,36 @@ use crate::language::phrases::Passage;
 pub struct Read {
     /// Mentions, in order.
     pub mentions: Vec<Mention>,
-    /// For each mention, how likely it goes with the frame of each other, where that has one frame alone.
-    pub together: Vec<Vec<f32>>,
+    /// For each mention, the first of those read together with it, and how likely it goes with the frame of each of
+    /// these, where that has one frame alone. Mentions of different stretches were never seen together.
+    together: Vec<(usize, Vec<f32>)>,
 }
 
 impl Read {
     /// Adds what was made of the next stretch of a text, whose first token is `at`.
     pub fn push(&mut self, next: Self, at: usize) {
-        let (before, more) = (self.mentions.len(), next.mentions.len());
-        self.together.iter_mut().for_each(|row| row.resize(before + more, 0.0));
+        let before = self.mentions.len();
         self.mentions
             .extend(next.mentions.into_iter().map(|m| Mention { tokens: m.tokens.start + at..m.tokens.end + at, ..m }));
-        self.together.extend(next.together.into_iter().map(|row| {
-            let mut out = vec![0.0; before];
-            out.extend(row);
-            out
-        }));
+        self.together.extend(next.together.into_iter().map(|(first, row)| (first + before, row)));
+    }
+
+    /// How likely a mention goes with the frame of another, where that has one frame alone.
+    pub fn together(&self, mention: usize, other: usize) -> f32 {
+        let (first, row) = &self.together[mention];
+        other.checked_sub(*first).and_then(|i| row.get(i)).copied().unwrap_or(0.0)
+    }
+
+    /// Says how likely a mention goes with the frame of another of the same text.
+    pub fn set_together(&mut self, mention: usize, other: usize, p: f32) {
+        let (first, row) = &mut self.together[mention];
+        if other < *first {
+            row.splice(0..0, std::iter::repeat_n(0.0, *first - other));
+            *first = other;
+        }
+        let at = other - *first;
+        row.resize(row.len().max(at + 1), 0.0);
+        row[at] = p;
     }
 }
 
@@ -70,8 +84,6 @@ impl Reader {
             self.add(r, from, &pieces[from..to], &features[from..to], &mut out);
             from = to;
         }
-        let len = out.mentions.len();
-        out.together.iter_mut().for_each(|row| row.resize(len, 0.0));
         out
     }
 
@@ -143,11 +155,7 @@ impl Reader {
         }
         if !starts.is_empty() {
             let p = self.net.together(&seen, &starts, &starts);
-            out.together.extend(p.rows().into_iter().map(|r| {
-                let mut row = vec![0.0; before];
-                row.extend(r.iter());
-                row
-            }));
+            out.together.extend(p.rows().into_iter().map(|r| (before, r.to_vec())));
         }
     }
 }

@@ -25,6 +25,13 @@ pub(in crate::rebate) enum Face {
     HeldAngular,
     #[cfg(test)]
     HeldSegments,
+    /// A further set of the same: dots with serifs, dots four across, segments that lean much.
+    #[cfg(test)]
+    HeldSerif,
+    #[cfg(test)]
+    HeldNarrow,
+    #[cfg(test)]
+    HeldSlanted,
 }
 
 impl Face {
@@ -34,18 +41,21 @@ impl Face {
     /// The faces to measure with.
     #[cfg(test)]
     pub const HELD: [Self; 3] = [Self::HeldRound, Self::HeldAngular, Self::HeldSegments];
+    /// The same, drawn later.
+    #[cfg(test)]
+    pub const HELD_LATER: [Self; 3] = [Self::HeldSerif, Self::HeldNarrow, Self::HeldSlanted];
 
     /// Whether it is made of segments; a decimal point then has no place of
     /// its own, it stands in the gap after a digit.
     #[cfg(test)]
     pub fn is_segments(self) -> bool {
-        matches!(self, Self::Segments | Self::LeaningSegments | Self::HeldSegments)
+        matches!(self, Self::Segments | Self::LeaningSegments | Self::HeldSegments | Self::HeldSlanted)
     }
 
     /// Whether no look was made of it.
     #[cfg(test)]
     pub fn is_held(self) -> bool {
-        Self::HELD.contains(&self)
+        Self::HELD.contains(&self) || Self::HELD_LATER.contains(&self)
     }
 
     /// Characters that it can show.
@@ -81,6 +91,15 @@ impl Face {
             Self::HeldSegments => {
                 let open = if c == '6' { None } else { open_segments(c) };
                 open.or_else(|| segments(c)).map(|s| Ink::Segments(s, 0.11))
+            }
+            #[cfg(test)]
+            Self::HeldSerif => held_serif(c).or_else(|| dots(c)).map(Ink::Dots),
+            #[cfg(test)]
+            Self::HeldNarrow => held_narrow(c).or_else(|| dots(c)).map(Ink::Dots),
+            #[cfg(test)]
+            Self::HeldSlanted => {
+                let open = if c == '6' { open_segments(c) } else { None };
+                open.or_else(|| segments(c)).map(|s| Ink::Segments(s, 0.21))
             }
         }
     }
@@ -329,6 +348,57 @@ fn held_angular(c: char) -> Option<[u8; 7]> {
         'M' => "##### #.#.# #.#.# #.#.# #.#.# #...# #...#",
         'S' => "##### #.... #.... ##### ....# ....# #####",
         '.' => "..... ..... ..... ..... ..... ##... ##...",
+        _ => return None,
+    }))
+}
+
+/// Where the face with serifs differs.
+#[cfg(test)]
+fn held_serif(c: char) -> Option<[u8; 7]> {
+    Some(rows(match c {
+        '0' => ".###. #...# #...# #.#.# #...# #...# .###.",
+        '1' => "..#.. ###.. ..#.. ..#.. ..#.. ..#.. #####",
+        '2' => ".###. #...# #...# ...#. ..#.. .#..# #####",
+        '3' => "##### #...# ...#. ..##. ....# #...# .###.",
+        '4' => "...#. ..##. .#.#. #..#. ##### ...#. ..###",
+        '5' => "##### #.... ####. #...# ....# #...# .###.",
+        '6' => ".###. #...# #.... ####. #...# #...# .###.",
+        '7' => "##### #...# ....# ...#. ..#.. ..#.. ..#..",
+        '9' => ".###. #...# #...# .#### ....# #...# .###.",
+        'B' => "####. .#..# .#..# .###. .#..# .#..# ####.",
+        'F' => "##### .#..# .#... .###. .#... .#... ###..",
+        'L' => "###.. .#... .#... .#... .#... .#..# #####",
+        'M' => "##.## ##.## #.#.# #.#.# #...# #...# #...#",
+        'S' => ".###. #...# #.... .###. ....# #...# .###.",
+        '/' => "....# ....# ...#. ..#.. .#... #.... #....",
+        '.' => "..... ..... ..... ..... ..... ..... ..##.",
+        _ => return None,
+    }))
+}
+
+/// Where the narrow face differs.
+#[cfg(test)]
+fn held_narrow(c: char) -> Option<[u8; 7]> {
+    Some(rows(match c {
+        '0' | 'O' => ".##.. #..#. #..#. #..#. #..#. #..#. .##..",
+        '1' => ".#... ##... .#... .#... .#... .#... ###..",
+        '2' => ".##.. #..#. ...#. ..#.. .#... #.... ####.",
+        '3' => "###.. ...#. ...#. .##.. ...#. ...#. ###..",
+        '4' => "..#.. .##.. #.#.. #.#.. ####. ..#.. ..#..",
+        '5' => "####. #.... ###.. ...#. ...#. #..#. .##..",
+        '6' => ".##.. #.... #.... ###.. #..#. #..#. .##..",
+        '7' => "####. ...#. ...#. ..#.. ..#.. .#... .#...",
+        '8' => ".##.. #..#. #..#. .##.. #..#. #..#. .##..",
+        '9' => ".##.. #..#. #..#. .###. ...#. ...#. .##..",
+        'B' => "###.. #..#. #..#. ###.. #..#. #..#. ###..",
+        'F' => "####. #.... #.... ###.. #.... #.... #....",
+        'I' => "###.. .#... .#... .#... .#... .#... ###..",
+        'L' => "#.... #.... #.... #.... #.... #.... ####.",
+        'M' => "#..#. ####. ####. #..#. #..#. #..#. #..#.",
+        'S' => ".###. #.... #.... .##.. ...#. ...#. ###..",
+        'U' => "#..#. #..#. #..#. #..#. #..#. #..#. .##..",
+        '/' => "...#. ...#. ..#.. ..#.. .#... .#... #....",
+        '.' => "..... ..... ..... ..... ..... ..... .#...",
         _ => return None,
     }))
 }

@@ -72,14 +72,17 @@ fn pictures_without_a_print_give_nothing() {
     assert_eq!(read_picture(&noise, &readers, "a.png").lines, []);
 }
 
-/// The bars that this room is held to. Seeds from FROM on, COUNT a level; with HELD, in faces no look was made of.
+/// The bars that this room is held to. Seeds from FROM on, COUNT a level; with HELD=1 or 2, in faces no look was made of.
 #[test]
 #[ignore = "long; scripts/imprint-figures runs it"]
 fn figures() {
     let setting = |name: &str, usual: u64| std::env::var(name).ok().and_then(|t| t.parse().ok()).unwrap_or(usual);
     let (from, count) = (setting("FROM", 0), setting("COUNT", 60));
-    let held = std::env::var_os("HELD").is_some();
-    let faces: &[Face] = if held { &Face::HELD } else { &Face::ALL };
+    let faces: &[Face] = match setting("HELD", 0) {
+        0 => &Face::ALL,
+        1 => &Face::HELD,
+        _ => &Face::HELD_LATER,
+    };
     let measured = BARS.map(|(level, bar)| {
         let figures = measured(level, from..from + count, 4, faces);
         println!("{}\n{}\n{figures}\n", figures.told.join(""), level.name());

@@ -78,6 +78,11 @@ impl Extras {
         Some(Stops::new(converter.get() + draw.get()))
     }
 
+    /// As [`Self::lost`], none too where neither is on.
+    pub fn cost(&self) -> Option<Stops> {
+        (self.converter.is_some() || self.draw.is_some()).then(|| self.lost()).flatten()
+    }
+
     /// What is on or was used, as the table has it.
     pub fn names(&self) -> Vec<String> {
         let draw = self.draw.map(|d| match d {

@@ -12,6 +12,12 @@ const SHORT_PAUSE_S: f64 = 0.7;
 /// 0.72 with 80, 0.72 with 150; sentences seen before and seen again make it worse.
 const NEW_WORDS: usize = 80;
 
+/// The most bytes of one sentence: some ten minutes of talk without a pause or a mark. What goes on is cut there, so
+/// that a window is bounded.
+const LONGEST_SENTENCE: usize = 8_000;
+/// The most bytes of one word; what is longer was never spoken, and counts as several.
+const LONGEST_WORD: usize = 100;
+
 /// The words so far.
 #[derive(Debug, Default)]
 pub(super) struct Tape {
@@ -67,23 +73,27 @@ impl Tape {
                 begins = true;
             }
             last_end = u.end_s;
-            let words = self.words.len();
+            let mut places = Vec::with_capacity(u.words.len());
             for w in &u.words {
                 if !self.text.is_empty() {
                     self.text.push(' ');
                 }
-                let at = self.text.len();
-                if begins {
-                    self.sentences.push(at);
+                places.push(self.text.len());
+                for part in parts(&w.text) {
+                    let at = self.text.len();
+                    if begins || self.sentences.last().is_some_and(|s| at - s >= LONGEST_SENTENCE) {
+                        self.sentences.push(at);
+                    }
+                    begins = false;
+                    self.words.push(Word { at, clip, start_s: w.start_s, end_s: w.end_s, trust: w.confidence.get() });
+                    self.text.push_str(part);
                 }
-                self.words.push(Word { at, clip, start_s: w.start_s, end_s: w.end_s, trust: w.confidence.get() });
-                self.text.push_str(&w.text);
                 begins = w.text.ends_with(['.', '!', '?', '…', ';']);
             }
             for scored in &u.scored {
-                let ends = self.words.get(words + scored.words.end).map_or(self.text.len(), |w| w.at);
-                if let Some(first) = self.words.get(words + scored.words.start) {
-                    self.answers.push(Answer { at: first.at..ends, scored: scored.clone() });
+                let ends = places.get(scored.words.end).copied().unwrap_or(self.text.len());
+                if let Some(first) = places.get(scored.words.start) {
+                    self.answers.push(Answer { at: *first..ends, scored: scored.clone() });
                 }
             }
         }
@@ -194,6 +204,18 @@ impl Tape {
     }
 }
 
+/// A word in parts of at most [`LONGEST_WORD`] bytes; at least one.
+fn parts(word: &str) -> impl Iterator<Item = &str> {
+    let mut rest = Some(word);
+    std::iter::from_fn(move || {
+        let whole = rest?;
+        let end = (0..=LONGEST_WORD.min(whole.len())).rev().find(|at| whole.is_char_boundary(*at))?;
+        let (part, then) = whole.split_at(end);
+        rest = Some(then).filter(|t| !t.is_empty());
+        Some(part)
+    })
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -211,6 +233,18 @@ mod tests {
         assert_eq!(tape.text(&(w.from..w.to)), "Make that f16.");
         assert_eq!(tape.moment(&(w.new..w.to)).clip, "b");
         assert_eq!(tape.sentence(w.new), 2);
+    }
+
+    #[test]
+    fn no_window_is_longer_than_its_bounds() {
+        for text in ["1/".repeat(100_000), "slipway f8 ".repeat(20_000), "x".repeat(300_000), "é".repeat(50_000)] {
+            let mut tape = Tape::default();
+            let windows = tape.add("a", &plain(&text));
+            assert!(windows.windows(2).all(|w| w[0].to == w[1].from), "nothing is left out");
+            assert_eq!((windows[0].from, windows.last().unwrap().to), (0, text.trim().len()));
+            let longest = windows.iter().map(|w| w.to - w.from).max().unwrap();
+            assert!(longest <= LONGEST_SENTENCE + LONGEST_WORD * NEW_WORDS, "{longest}");
+        }
     }
 
     #[test]

@@ -41,7 +41,7 @@ impl Hearing<'_> {
         }
         let read = &self.told.read;
         let weight: f32 = frame.begun_by.iter().map(|o| read.mentions[*o].opens).sum();
-        let all: f32 = frame.begun_by.iter().map(|o| read.mentions[*o].opens * read.together[mention][*o]).sum();
+        let all: f32 = frame.begun_by.iter().map(|o| read.mentions[*o].opens * read.together(mention, *o)).sum();
         all / weight.max(f32::MIN_POSITIVE)
     }
 

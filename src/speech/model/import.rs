@@ -117,11 +117,12 @@ fn requantised(from: &mut impl Read, out: &mut impl Write) -> Result<(), Fault> 
 
 fn from_ct2(files: &Gathered, quantise: bool, out: &mut impl Write, room: &Path) -> Result<(), ModelError> {
     let (path, weights) = files.weights(room)?;
-    let tokens = vocabulary::tokens(&files.text(&["vocabulary.txt", "vocabulary.json"])?)
-        .ok_or_else(|| ModelError::unsound(Path::new("vocabulary.txt"), "too few tokens for a Whisper model"))?;
+    let words = files.text(&["vocabulary.txt", "vocabulary.json"])?;
     let fault = |f| faulty(&path, f);
     let mut model = Ct2::open(weights).map_err(fault)?;
     let mut sizes = model.sizes().map_err(fault)?;
+    let tokens = vocabulary::tokens(&words)
+        .ok_or_else(|| ModelError::unsound(Path::new("vocabulary.txt"), "too few tokens for a Whisper model"))?;
     if quantise {
         sizes.weights = Weights::Q8;
     }
