@@ -120,3 +120,46 @@ fn a_line_of_any_length_is_read_and_so_is_the_next() {
         }
     }
 }
+
+#[test]
+fn digits_of_a_roll_said_one_by_one_are_its_name() {
+    Trip::new().kit(KIT).note("01.txt", "Roll 3 3. Frame one, 1/60 at f8.").ingest().exits(0).row(
+        "33",
+        "1",
+        &[("shutter", "1/60"), ("aperture", "8")],
+    );
+}
+
+#[test]
+fn a_camera_called_a_is_not_meant_by_the_article() {
+    let kit = "[[camera]]\nname = \"back one\"\nsaid = [\"A\"]\nformat = \"6x7\"\n\
+               [[camera]]\nname = \"pike\"\nformat = \"135\"\n";
+    Trip::new()
+        .kit(kit)
+        .note("01.txt", "The pike, roll 51. Frame one, the gate, 1/60 at f8. A brakeman, frame two, 1/125 at f4.")
+        .ingest()
+        .exits(0)
+        .row("51", "2", &[("camera", "pike"), ("shutter", "1/125"), ("aperture", "4")]);
+}
+
+#[test]
+fn what_is_said_in_passing_of_a_finished_film_does_not_bring_it_back() {
+    let kit = "[[camera]]\nname = \"dory\"\nformat = \"135\"\n[[film]]\nname = \"Skerry 400\"\niso = 400\n";
+    Trip::new()
+        .kit(kit)
+        .note("01.txt", "Roll 44. Frame one, the scales, 1/125 at f4. Frame two, the crowd, 1/60 at f4.")
+        .note("02.txt", "Roll 45 goes in now. And roll 44 was at 1600. Frame one, the dressing room, 1/30 at f2.")
+        .ingest()
+        .exits(0)
+        .row("44", "1", &[("shutter", "1/125"), ("ei", "1600")])
+        .row("45", "1", &[("shutter", "1/30"), ("aperture", "2")]);
+}
+
+#[test]
+fn a_part_of_a_second_heard_as_a_count_is_still_a_part() {
+    Trip::new().kit(KIT).note("01.txt", "Roll 7. Frame one, 125 of a second at f8.").ingest().exits(0).row(
+        "7",
+        "1",
+        &[("shutter", "1/125"), ("aperture", "8")],
+    );
+}

@@ -107,7 +107,6 @@ impl<'a> Values<'a> {
         self.number(&(i..i + 1), |n| one(n)).first().map(|n| n.value as u32)
     }
 
-    /// The side of a sheet holder that is named behind its number: "4B", "four, side B".
     /// The side that a stretch without a number names: "side B", "B".
     pub fn side_alone(&self, span: &Range<usize>) -> Option<char> {
         if span.clone().any(|i| self.digit(i).is_some()) || !self.number(span, |n| n.how == How::Plain).is_empty() {
@@ -121,15 +120,25 @@ impl<'a> Values<'a> {
         }
     }
 
-    /// A letter inside the stretch, before `within`, can be nothing else.
+    /// The side of a sheet holder that is named behind its number: "4B", "four, side B". A letter inside the stretch,
+    /// before `within`, can be nothing else.
     fn side(&self, end: usize, within: usize) -> Option<char> {
         let mut at = end;
         let text = |i: usize| self.r.tokens.get(i).map(|t| &self.r.folded[t.span.clone()]);
         if self.r.tokens.get(at).is_some_and(|t| t.kind == Kind::Mark(',')) {
             at += 1;
         }
-        let named = self.r.tokens.get(at).is_some_and(|t| self.r.lexicon.in_list("side", t));
-        let at = if named { at + 1 } else { end };
+        let is_side = |i: usize| self.r.tokens.get(i).is_some_and(|t| self.r.lexicon.in_list("side", t));
+        // "Nine, side B", and "nine, B side,".
+        let behind = is_side(at + 1) && self.r.tokens.get(at + 2).is_none_or(|t| t.is_mark());
+        let named = is_side(at) || behind;
+        let at = if is_side(at) {
+            at + 1
+        } else if named {
+            at
+        } else {
+            end
+        };
         let glued = self.r.tokens.get(at).is_some_and(|t| t.glued);
         let last = self.r.tokens.get(at + 1).is_none_or(|t| t.is_mark());
         match text(at) {

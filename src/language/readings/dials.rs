@@ -71,6 +71,10 @@ impl<'a> Values<'a> {
                 _ => numbers.first().map(|n| n.value),
             };
             ways = match term.class {
+                // "0.4 of a second".
+                C::ShutterFraction if numbers.first().is_some_and(|n| n.value < 1.0) => {
+                    numbers.first().map(|n| ways::timed(n.value, self.alike())).unwrap_or_default()
+                }
                 C::ShutterFraction => {
                     let ordinal = numbers.iter().any(|n| n.kind == NumberKind::Ordinal);
                     let kind = |n: &&Number| (n.kind == NumberKind::Ordinal) == ordinal && n.how != How::Homophone;
