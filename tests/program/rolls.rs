@@ -70,7 +70,7 @@ fn what_sums_a_roll_up_is_of_every_frame_that_was_told_without() {
     Trip::new()
         .kit(ONE_CAMERA)
         .note("01.txt", "Roll 3, quoin in the square one. Frame one, the mast, at f16. Frame two, the quay, at f11.")
-        .note("02.txt", "Frame three, the crane, a sixtieth at f8. Frame four, the tug, f16, and that's it wound off. All of that was a one twenty-fifth, except the crane.")
+        .note("02.txt", "Frame three, the crane, a sixtieth at f8. Frame four, the tug, f16, and that's it finished. All of those were at one twenty-fifth, except the crane.")
         .ingest()
         .exits(0)
         .row("3", "1", &[("shutter", "1/125"), ("aperture", "16")])
