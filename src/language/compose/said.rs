@@ -251,6 +251,11 @@ fn less<T>(value: &mut Option<Sure<T>>, by: f64) {
 }
 
 impl FrameSaid {
+    /// Whether a whole exposure is said: a shutter setting and an aperture.
+    pub fn exposed(&self) -> bool {
+        self.shutter.is_some() && self.aperture.is_some()
+    }
+
     /// Whether nothing is said of how the frame was exposed, nor that it is lost.
     pub fn unexposed(&self) -> bool {
         self.shutter.is_none()

@@ -65,15 +65,13 @@ impl State<'_> {
             if shots.iter().any(|s| s.frame.number < first) {
                 continue;
             }
-            let camera = self.rolls[part].camera;
-            let film = self.rolls[part].facts.film.as_ref().map(|f| &f.value);
+            let film = |roll: &OpenRoll| roll.facts.film.as_ref().map(|f| f.value.clone());
+            let (camera, part_film) = (self.rolls[part].camera, film(&self.rolls[part]));
             let all = (0..self.rolls.len()).filter(|r| {
                 let roll = &self.rolls[*r];
                 let highest = roll.shots.iter().map(|s| s.frame.number).max();
-                let of_one_camera = camera.is_none() || roll.camera.is_none() || camera == roll.camera;
-                let whole_film = roll.facts.film.as_ref().map(|f| &f.value);
-                let of_one_film = film.is_none() || whole_film.is_none() || film == whole_film;
-                roll.name.is_some() && of_one_camera && of_one_film && highest.is_some_and(|n| n.next() == first)
+                let alike = agree(&camera, &roll.camera) && agree(&part_film, &film(roll));
+                roll.name.is_some() && alike && highest.is_some_and(|n| n.next() == first)
             });
             let all: Vec<usize> = all.collect();
             let [whole] = all[..] else { continue };
@@ -114,6 +112,11 @@ impl State<'_> {
         }
         doubt(roll, "the film before was full");
     }
+}
+
+/// Whether two things may be one: they are alike, or one of them is not known.
+fn agree<T: PartialEq>(a: &Option<T>, b: &Option<T>) -> bool {
+    a.is_none() || b.is_none() || a == b
 }
 
 /// Puts the numbers of a roll in doubt.

@@ -56,9 +56,9 @@ impl Hearing<'_> {
         let before = begins.iter().copied().filter(|b| *b < start).max().map_or(0, |b| self.byte(b + 1));
         let words = self.quote(sentence.max(before).max(self.window.from), start, next);
         let said = &self.of_its_own(&frames[k], &words);
-        let exposed = said.shutter.is_some() && said.aperture.is_some();
         let backwards = facts.iter().any(|f| f.fact == Fact::ScansReversed);
-        if backwards && !exposed || self.tells_of_the_roll(said, &words) || self.tells_of_gear(said, start..next) {
+        if backwards && !said.exposed() || self.tells_of_the_roll(said, &words) || self.tells_of_gear(said, start..next)
+        {
             return None;
         }
         let mut heard = FrameHeard {
@@ -86,9 +86,9 @@ impl Hearing<'_> {
         // "Film out, slate in. The yew, an eighth": what begins the frame tells of the film; it is on the new one.
         let dials = said.shutter.iter().map(|s| s.tokens.start).chain(said.aperture.iter().map(|a| a.tokens.start));
         let first = dials.min().unwrap_or(start);
-        let sentence = |token: usize| self.tape.sentence(self.byte(token));
         // "The fifty is back on the old one. Confetti, a thousandth": so does what tells of the camera.
-        let turns = |f: &FactSaid| matches!(f.fact, Fact::Camera(_)) && sentence(f.tokens.start) < sentence(first);
+        let turns =
+            |f: &FactSaid| matches!(f.fact, Fact::Camera(_)) && self.sentence(f.tokens.start) < self.sentence(first);
         let anew =
             |f: &FactSaid| (changes_roll(&f.fact) || turns(f)) && f.tokens.start > start && f.tokens.start < first;
         let at = if facts.iter().any(anew) && first < next { first } else { start.max(new) };
@@ -143,12 +143,13 @@ impl Hearing<'_> {
 
     /// Facts that no frame took.
     fn other_facts(&self, begins: &[usize], taken: &[bool], out: &mut Vec<Placed>) {
+        let new = self.first_new();
         for (i, f) in self.told.said.facts.iter().enumerate() {
             // "In with another of the same": the film.
             let of_film = f.fact == Fact::Same && self.is_of_film(f);
             let f = &if of_film { FactSaid { fact: Fact::SameFilm, ..f.clone() } } else { f.clone() };
             let plain = matches!(f.fact, Fact::Same | Fact::SameDial | Fact::SameAs(_) | Fact::TakenBack);
-            if taken[i] || plain || f.tokens.start < self.first_new() {
+            if taken[i] || plain || f.tokens.start < new {
                 continue;
             }
             let camera = self.camera_of(f);

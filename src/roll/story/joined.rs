@@ -26,12 +26,11 @@ impl Hearing<'_> {
     /// "Twelve, the vicar, sixteen, and that's it. All of that was a one-two-five, except the two of the tuba": what
     /// sums a roll up is no part of its last frame.
     pub(super) fn sum_up(&self, frames: &mut Vec<FrameSaid>) {
-        let sentence = |token: usize| self.tape.sentence(self.byte(token));
         for k in (0..frames.len()).rev() {
-            let own = sentence(self.begin(&frames[k]));
+            let own = self.sentence(self.begin(&frames[k]));
             let sums = |t: &Range<usize>| {
-                let at = sentence(t.start);
-                let first = t.start - (0..t.start).rev().take_while(|i| sentence(*i) == at).count();
+                let at = self.sentence(t.start);
+                let first = t.start - (0..t.start).rev().take_while(|i| self.sentence(*i) == at).count();
                 at > own && self.sums_up(first..t.start)
             };
             let shutter = frames[k].shutter.clone().filter(|s| sums(&s.tokens));
@@ -39,8 +38,8 @@ impl Hearing<'_> {
             let Some(at) = shutter.as_ref().map(|s| &s.tokens).or(aperture.as_ref().map(|a| &a.tokens)) else {
                 continue;
             };
-            let (first, at) = (sentence(at.start), at.start);
-            let opener = self.told.read.mentions.iter().position(|m| sentence(m.tokens.start) == first);
+            let (first, at) = (self.sentence(at.start), at.start);
+            let opener = self.told.read.mentions.iter().position(|m| self.sentence(m.tokens.start) == first);
             let Some(opener) = opener.filter(|o| self.told.read.mentions[*o].tokens.start <= at) else { continue };
             if shutter.is_some() {
                 frames[k].shutter = None;
@@ -136,20 +135,19 @@ impl Hearing<'_> {
 
     /// "Pulled back to one thirty-five, same settings." behind a frame that was told whole: another.
     pub(super) fn split_by_same(&self, frames: &mut Vec<FrameSaid>) {
-        let sentence = |token: usize| self.tape.sentence(self.byte(token));
         for same in self.told.said.facts.iter().filter(|f| f.fact == Fact::Same && !self.is_of_film(f)) {
-            let own = sentence(same.tokens.start);
-            if frames.iter().any(|f| sentence(self.begin(f)) == own) {
+            let own = self.sentence(same.tokens.start);
+            if frames.iter().any(|f| self.sentence(self.begin(f)) == own) {
                 continue;
             }
             let Some(k) = frames.iter().rposition(|f| self.begin(f) < same.tokens.start) else { continue };
             let from = self.begin(&frames[k]);
-            let told = |tokens: &Range<usize>| sentence(tokens.start) < own && tokens.start >= from;
+            let told = |tokens: &Range<usize>| self.sentence(tokens.start) < own && tokens.start >= from;
             // "Same. Same.": another each time.
             let whole = frames[k].shutter.as_ref().is_some_and(|s| told(&s.tokens))
                 && frames[k].aperture.as_ref().is_some_and(|a| told(&a.tokens))
                 || self.is_same(&(from..same.tokens.start));
-            let first = self.told.read.mentions.iter().position(|m| sentence(m.tokens.start) == own);
+            let first = self.told.read.mentions.iter().position(|m| self.sentence(m.tokens.start) == own);
             if let (true, Some(first)) = (whole, first) {
                 let frame = FrameSaid { there: BEGUN, begun_by: vec![first], ..FrameSaid::default() };
                 frames.insert(k + 1, frame);

@@ -149,8 +149,7 @@ pub(super) fn stem(word: &str) -> Option<String> {
 impl State<'_> {
     /// The rows that are meant: roll and place. Empty where none fits.
     pub fn meant(&self, late: &Late) -> Vec<(usize, usize)> {
-        let in_hand = self.topic.or(self.digressed).or_else(|| self.hands.get(&self.camera).and_then(|h| h.roll));
-        let Some(r) = in_hand else { return Vec::new() };
+        let Some(r) = self.talked_of(self.camera) else { return Vec::new() };
         let all = |r: usize| (0..self.rolls[r].shots.len()).map(move |k| (r, k));
         match late.pick {
             Pick::First(n) => all(r).take(n).collect(),
@@ -186,8 +185,7 @@ impl State<'_> {
             return Vec::new();
         };
         let picture: Vec<String> = subject.value.split_whitespace().filter_map(stem).collect();
-        let in_hand = self.topic.or(self.digressed).or_else(|| self.hands.get(&self.camera).and_then(|h| h.roll));
-        let Some(r) = in_hand else { return Vec::new() };
+        let Some(r) = self.talked_of(self.camera) else { return Vec::new() };
         let open = |k: usize| {
             let frame = &self.rolls[r].shots[k].frame;
             let bare = said.shutter.is_none() || frame.shutter.is_none();

@@ -148,7 +148,7 @@ impl State<'_> {
     /// A number that does not go on from the count: where frames since the last number said may be
     /// none, or some may have been lost, the rows are numbered so that it does.
     pub(super) fn recount(&mut self, r: usize, number: FrameNumber, heard: &FrameHeard) {
-        let whole = heard.said.shutter.is_some() && heard.said.aperture.is_some() || heard.same.is_some();
+        let whole = heard.said.exposed() || heard.same.is_some();
         let Some(counter) = self.rolls[r].counter.filter(|_| whole && !heard.past && heard.late.is_none()) else {
             return;
         };
@@ -197,9 +197,8 @@ impl State<'_> {
         let r = self.roll_in(camera);
         let has = |n: FrameNumber| self.rolls[r].shots.iter().any(|s| s.frame.number == n);
         let known = said.is_some_and(has);
-        let whole = heard.said.shutter.is_some() && heard.said.aperture.is_some();
         let first = FrameNumber::new(self.kit.habits.frame_counts_from);
-        let restarts = said == Some(first) && known && whole && self.is_full(r);
+        let restarts = said == Some(first) && known && heard.said.exposed() && self.is_full(r);
         let begun = !self.rolls[r].shots.is_empty();
         if restarts || begun && (self.coming.is_some() || self.rolls[r].ended) && !known {
             return self.begin(camera);

@@ -86,9 +86,7 @@ impl State<'_> {
 
     /// A whole exposure on a roll that has no frame yet: there is none that it could be told of again.
     fn is_first(&self, heard: &FrameHeard, camera: Option<usize>) -> bool {
-        let whole = heard.said.shutter.is_some() && heard.said.aperture.is_some();
-        let in_hand = self.topic.or(self.digressed).or_else(|| self.hands.get(&camera).and_then(|h| h.roll));
-        whole && in_hand.is_none_or(|r| self.rolls[r].shots.is_empty())
+        heard.said.exposed() && self.talked_of(camera).is_none_or(|r| self.rolls[r].shots.is_empty())
     }
 
     /// Words without a number that speak of the last frame: its exposure, where it was told without, and, on a roll whose frames are called by number, what tells no whole exposure and no

@@ -19,8 +19,8 @@ impl Hearing<'_> {
         let names = matches!(fact.fact, Fact::Roll(_) | Fact::RollCalled(_) | Fact::RollNth(_));
         let at = fact.tokens.start;
         let of = (at.saturating_sub(2)..at).any(|i| self.lexicon.in_list("of-roll", &self.told.tokens[i]));
-        let own = self.tape.sentence(self.byte(at));
-        let first = begins.iter().copied().filter(|b| *b < at && self.tape.sentence(self.byte(*b)) == own).min();
+        let own = self.sentence(at);
+        let first = begins.iter().copied().filter(|b| *b < at && self.sentence(*b) == own).min();
         first.filter(|_| names && of)
     }
 
@@ -86,7 +86,7 @@ impl Hearing<'_> {
 
     /// "Still the orange. … Filter off.": what a later sentence says anew holds from then on.
     pub(super) fn holds_later(&self, fact: &FactSaid, heard: &FrameHeard) -> bool {
-        let sentence = |t: &Range<usize>| self.tape.sentence(self.byte(t.start));
+        let sentence = |t: &Range<usize>| self.sentence(t.start);
         let glass = |f: &FactSaid| matches!(f.fact, Fact::Glass { .. });
         let own = sentence(&fact.tokens);
         let told = heard.said.shutter.as_ref().map(|s| sentence(&s.tokens));

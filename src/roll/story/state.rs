@@ -201,6 +201,11 @@ impl<'k> State<'k> {
         self.alias = None;
     }
 
+    /// The roll that the talk is of: the sentence's, that of a sentence before, or the one in a camera.
+    pub fn talked_of(&self, camera: Option<usize>) -> Option<usize> {
+        self.topic.or(self.digressed).or_else(|| self.hands.get(&camera)?.roll)
+    }
+
     /// The roll in a camera, begun if there is none.
     pub fn roll_in(&mut self, camera: Option<usize>) -> usize {
         match self.hand(camera).roll {

@@ -25,6 +25,11 @@ impl Hearing<'_> {
         self.told.tokens.get(token).map_or(self.window.to, |t| t.span.start + self.window.from)
     }
 
+    /// The sentence of the tape that a token stands in.
+    pub(super) fn sentence(&self, token: usize) -> usize {
+        self.tape.sentence(self.byte(token))
+    }
+
     pub(super) fn bytes(&self, tokens: &Range<usize>) -> Range<usize> {
         let end = tokens.end.checked_sub(1).and_then(|t| self.told.tokens.get(t));
         self.byte(tokens.start)..end.map_or(self.window.to, |t| t.span.end + self.window.from)
@@ -53,7 +58,7 @@ impl Hearing<'_> {
 
     /// Whether "the same" is said in a sentence that puts a new film in.
     pub(super) fn is_of_film(&self, same: &FactSaid) -> bool {
-        let sentence = |f: &FactSaid| self.tape.sentence(self.byte(f.tokens.start));
+        let sentence = |f: &FactSaid| self.sentence(f.tokens.start);
         let begun = |f: &&FactSaid| f.fact == Fact::RollBegun && sentence(f) == sentence(same);
         self.told.said.facts.iter().any(|f| begun(&f)) && !self.mentions_dial(sentence(same))
     }
@@ -61,7 +66,7 @@ impl Hearing<'_> {
     /// Whether a sentence of the tape sets a dial.
     fn mentions_dial(&self, sentence: usize) -> bool {
         let dial = |m: &Mention| matches!(m.role, Role::Shutter | Role::Aperture) && m.done();
-        let own = |m: &Mention| self.tape.sentence(self.byte(m.tokens.start)) == sentence;
+        let own = |m: &Mention| self.sentence(m.tokens.start) == sentence;
         self.told.read.mentions.iter().any(|m| dial(m) && own(m))
     }
 
@@ -107,15 +112,14 @@ impl Hearing<'_> {
     /// The camera that a fact is said of: named in its clause, or before it in its sentence; of a
     /// roll and its film, also after it.
     pub(super) fn camera_of(&self, fact: &FactSaid) -> Option<usize> {
-        let sentence = |token: usize| self.tape.sentence(self.byte(token));
-        let own = sentence(fact.tokens.start);
+        let own = self.sentence(fact.tokens.start);
         let cameras: Vec<(usize, usize)> = self
             .told
             .said
             .facts
             .iter()
             .filter_map(|f| if let Fact::Camera(c) = f.fact { Some((f.tokens.start, c)) } else { None })
-            .filter(|(t, _)| sentence(*t) == own)
+            .filter(|(t, _)| self.sentence(*t) == own)
             .collect();
         let at = fact.tokens.start;
         let one_clause = |t: usize| {
