@@ -55,7 +55,7 @@ impl Text<'_> {
             let first = |i: usize| i == 0 || self.r.tokens[i - 1].ends_sentence();
             let begins = first(tokens.start) || first(tokens.start - 1);
             let number = self.r.found.numbers.iter().any(|n| tokens.contains(&usize::from(n.start)));
-            begins && !number && self.read.mentions.iter().all(|m| !over(&m.tokens))
+            begins && !number && !self.r.is_article(tokens) && self.read.mentions.iter().all(|m| !over(&m.tokens))
         };
         let camera = |t: &Term| match t.args[0] {
             Some(Arg::Gear(KitThing::Camera(i), w)) if t.class == Class::Camera && w * t.weight >= SURELY_CALLED => {

@@ -1,10 +1,12 @@
 //! A stretch of text that was read as far as its phrases, with what it is read against.
 
+use std::ops::Range;
+
 use crate::kit::Kit;
 
 use super::term::Found;
 use crate::language::grammar::Lexicon;
-use crate::language::text::{Number, Token};
+use crate::language::text::{Kind, Number, Token};
 
 /// A stretch of text, read as far as its phrases.
 pub struct Passage<'a> {
@@ -20,6 +22,14 @@ pub struct Passage<'a> {
     pub lexicon: &'a Lexicon,
     /// The kit.
     pub kit: &'a Kit,
+}
+
+impl Passage<'_> {
+    /// Whether tokens are an article and no name: "a" in "a brakeman", where a camera is called A.
+    pub fn is_article(&self, tokens: &Range<usize>) -> bool {
+        let follows = self.tokens.get(tokens.end).is_some_and(|t| t.kind == Kind::Word);
+        follows && tokens.len() == 1 && self.lexicon.in_list("leading", &self.tokens[tokens.start])
+    }
 }
 
 /// A text read as far as its phrases, of as many stretches as it has. Places of tokens count through the whole text.

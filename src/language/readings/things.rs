@@ -188,8 +188,7 @@ impl<'a> Values<'a> {
 
     /// Cameras. "A" is none where a word follows: "a brakeman".
     pub fn camera(&self, span: &Range<usize>) -> Vec<Way<usize>> {
-        let follows = self.r.tokens.get(span.end).is_some_and(|t| t.kind == Kind::Word);
-        if follows && span.len() == 1 && self.r.lexicon.in_list("leading", &self.r.tokens[span.start]) {
+        if self.r.is_article(span) {
             return Vec::new();
         }
         self.kind(span, |g| if let KitThing::Camera(i) = g { Some(usize::from(i)) } else { None })
